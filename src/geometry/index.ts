@@ -1,0 +1,11 @@
+/** Room `geometry`: frames, cameras, rigid maps. Knows `problem` only. */
+export type { Camera, RigidMap, ViewGeometry } from "./camera.js";
+export {
+  cameraCentreMm,
+  matFromPixel,
+  multiply3,
+  normalisedFromPixel,
+  pixelFromMat,
+  pxPerMmAt,
+  rotationFromVector,
+} from "./camera.js";

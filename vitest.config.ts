@@ -1,0 +1,11 @@
+import { defineConfig } from "vitest/config";
+
+export default defineConfig({
+  test: {
+    include: ["test/**/*.test.ts"],
+    testTimeout: 60_000,
+    hookTimeout: 120_000,
+    // Two cores are the smallest machine we promise to work on.
+    maxWorkers: 2,
+  },
+});
