@@ -1,0 +1,13 @@
+/** Room `parts`: parts found on the mat and measured on their own plane. May know the floor, photo, view, segment. */
+export type {
+  CountAlternative,
+  Finding,
+  Part,
+  PartKind,
+  PartOutlinePx,
+  Point,
+  RimProfile,
+  TeethCount,
+  ToothPlace,
+  ToothState,
+} from "./part.js";

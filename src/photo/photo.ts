@@ -1,0 +1,26 @@
+/** Camera data that a photograph carries. All optional: phones, apps and editors drop what they like. */
+export interface CameraData {
+  readonly make?: string;
+  readonly model?: string;
+  readonly lens?: string;
+  readonly focalLengthMm?: number;
+  /** Focal length scaled to a 36 mm x 24 mm frame; a start value for the camera, not a truth. */
+  readonly focalLength35mm?: number;
+  /** Local time of capture, ISO 8601. */
+  readonly capturedAt?: string;
+}
+
+/** One photograph, decoded and turned upright. */
+export interface Photo {
+  /** As the user named it. */
+  readonly file: string;
+  readonly byteCount: number;
+  /** Of the untouched original file, lower-case hex. */
+  readonly sha256: string;
+  readonly format: "jpeg" | "png" | "webp" | "tiff" | "heic";
+  readonly widthPx: number;
+  readonly heightPx: number;
+  /** sRGB, 8 bit, row-major, 3 bytes a pixel, upright (orientation applied). */
+  readonly rgb: Uint8Array;
+  readonly cameraData: CameraData;
+}

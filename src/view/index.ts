@@ -1,0 +1,2 @@
+/** Room `view`: where the camera was over the mat, and how well that is known. May know the floor, photo and mat. */
+export type { EdgeModel, SeenMat, SeenTag, View } from "./view.js";
