@@ -1,0 +1,22 @@
+/** Room `record`: the result contract, its schema, writer and reader. May know every room above it. */
+export {
+  measurementJsonSchema,
+  measurementSchemaName,
+  type FindingRecord,
+  type MeasurementDocument,
+  type OutlineRecord,
+  type PartRecord,
+  type PhotoRecord,
+  type ProblemRecord,
+  type RimRecord,
+  type SetRecord,
+  type SettingsRecord,
+  type TeethRecord,
+  type ViewRecord,
+} from "./measurement-schema.js";
+export { measurementDocument, readMeasurementDocument } from "./measurement-document.js";
+export type { BudgetEntry, QuantityRecord } from "./quantity-record.js";
+export { recordQuantity } from "./quantity-record.js";
+export { recordPart } from "./record-part.js";
+export { recordPhoto, recordSettings, recordUnreadPhoto, type MeasureSettings } from "./record-photo.js";
+export { software, type Software } from "./software.js";

@@ -1,0 +1,235 @@
+import { z } from "zod";
+import { quantitySchema } from "./quantity-record.js";
+
+export const measurementSchemaName = "wheelsurvey/measurement/1";
+
+const point = z.tuple([z.number(), z.number()]);
+const quantity = quantitySchema.exactOptional();
+const angle = z.number().min(0).lt(360);
+const wholeNumber = z.number().int().nonnegative();
+const probability = z.number().min(0).max(1);
+const text = z.string();
+
+const problem = z
+  .object({ code: text, text, advice: text })
+  .meta({ description: "Something that could not be measured, and what to do about it" });
+
+const finding = z.object({ code: text, severity: z.enum(["note", "watch", "fault"]), text });
+
+const toothPlace = z.object({
+  number: z.number().int().positive(),
+  angle_deg: angle,
+  state: z.enum(["whole", "short", "missing", "bent", "unseen"]),
+  tip_px: point,
+  index_deviation_mm: z.number().exactOptional(),
+  tip_deviation_mm: z.number().exactOptional(),
+});
+
+const teeth = z.object({
+  count: wholeNumber,
+  probability,
+  alternatives: z.array(z.object({ count: wholeNumber, probability })),
+  missing: z.array(z.object({ angle_deg: angle })),
+  bent: z.array(z.object({ angle_deg: angle, offset_mm: z.number().exactOptional() })),
+  places: z
+    .array(toothPlace)
+    .exactOptional()
+    .meta({ description: "Every tooth place, counter-clockwise from the one nearest to x" }),
+});
+
+const outline = z
+  .object({
+    tip_circle_px: z.array(point),
+    root_circle_px: z.array(point),
+    pitch_circle_px: z.array(point),
+    bore_px: z.array(point).exactOptional(),
+    scale_bar: z.object({ from_px: point, to_px: point, length_mm: z.number().positive() }).exactOptional(),
+  })
+  .meta({ description: "Where things are in the picture, for drawing only" });
+
+const rim = z
+  .object({
+    start_deg: angle,
+    step_deg: z.number().positive(),
+    radius_mm: z.array(z.number()).exactOptional(),
+    radius_px: z.array(z.number()).exactOptional(),
+    unseen: z
+      .array(z.tuple([wholeNumber, z.number().int().positive()]))
+      .meta({ description: "Runs that were not seen: first sample, number of samples" }),
+  })
+  .meta({ description: "Outline unrolled: radius against angle about the tooth circle's centre" });
+
+const hole = z.object({
+  centre_mm: point,
+  diameter_mm: quantity,
+  ovality_mm: quantity,
+  ovality_angle_deg: quantity,
+});
+
+const part = z.object({
+  id: text,
+  kind: z.enum(["wheel", "escape-wheel", "ratchet", "count-wheel", "pinion", "plate"]),
+  label: text.exactOptional(),
+  centre_px: point,
+  centre_mm: point.exactOptional(),
+  face_height_mm: quantity,
+  teeth: teeth.exactOptional(),
+  tip_diameter_mm: quantity,
+  root_diameter_mm: quantity,
+  tooth_depth_mm: quantity,
+  pitch_diameter_mm: quantity,
+  module_mm: quantity,
+  diametral_pitch: quantity,
+  addendum_assumption: text.exactOptional(),
+  nearest_preferred_module_mm: z.number().positive().exactOptional(),
+  crossings: z.object({ count: wholeNumber }).exactOptional(),
+  pins: z.object({ count: wholeNumber, circle_diameter_mm: quantity }).exactOptional(),
+  bore_diameter_mm: quantity,
+  eccentricity_mm: quantity,
+  eccentricity_angle_deg: quantity,
+  eccentricity_estimates: z
+    .object({
+      datum: z.enum(["bore", "collet", "tooth-circle"]),
+      radial_mm: point,
+      tangential_mm: point,
+      u_mm: z.number().nonnegative(),
+      agree: z.boolean(),
+    })
+    .exactOptional(),
+  relative_eccentricity: quantity,
+  radial_runout_mm: quantity,
+  roundness_mm: quantity,
+  roundness_minimum_zone_mm: quantity,
+  ovality_mm: quantity,
+  ovality_angle_deg: quantity,
+  three_lobe_mm: quantity,
+  tilt_deg: quantity,
+  holes: z.array(hole).exactOptional(),
+  findings: z.array(finding),
+  problems: z.array(problem).exactOptional(),
+  outline: outline.exactOptional(),
+  rim: rim.exactOptional(),
+});
+
+const view = z.object({
+  markers_found: wholeNumber,
+  reprojection_rms_px: z.number().nonnegative(),
+  camera: z.object({
+    fx_px: z.number(),
+    fy_px: z.number(),
+    cx_px: z.number(),
+    cy_px: z.number(),
+    k1: z.number(),
+    k2: z.number(),
+  }),
+  print_scale: point.meta({ description: "Printed over nominal length: across, along" }),
+  print_scale_measured: z.boolean().exactOptional(),
+  paper: z.enum(["a4", "letter", "a3"]).exactOptional(),
+  mat_to_camera: z.object({
+    rotation: z.array(z.number()).length(9),
+    translation_mm: z.array(z.number()).length(3),
+  }),
+  blur_sigma_px: z.number().nonnegative().exactOptional(),
+});
+
+const settings = z
+  .object({
+    mat_across_mm: z.number().positive().exactOptional(),
+    mat_along_mm: z.number().positive().exactOptional(),
+    face_heights_mm: z
+      .array(z.object({ label: text.exactOptional(), height_mm: z.number() }))
+      .exactOptional()
+      .meta({ description: "As given; without a label it holds for every part" }),
+    scale: z.object({ from_px: point, to_px: point, length_mm: z.number().positive() }).exactOptional(),
+    px_per_mm: z.number().positive().exactOptional(),
+    set: z.enum(["turn", "play", "height"]).exactOptional(),
+    model: z.boolean().exactOptional(),
+  })
+  .meta({ description: "What the user told the program; enough to repeat the measurement" });
+
+const cameraData = z.object({
+  make: text.exactOptional(),
+  model: text.exactOptional(),
+  lens: text.exactOptional(),
+  focal_length_mm: z.number().exactOptional(),
+  focal_length_35mm: z.number().exactOptional(),
+});
+
+const photo = z.object({
+  file: text,
+  sha256: z
+    .string()
+    .regex(/^[0-9a-f]{64}$/)
+    .exactOptional()
+    .meta({ description: "Of the untouched file; absent if it could not be read" }),
+  byte_count: wholeNumber.exactOptional(),
+  format: z.enum(["jpeg", "png", "webp", "tiff", "heic"]).exactOptional(),
+  width_px: z.number().int().positive().exactOptional(),
+  height_px: z.number().int().positive().exactOptional(),
+  captured_at: text.exactOptional(),
+  camera_data: cameraData.exactOptional(),
+  scale: z.object({
+    source: z.enum(["mat", "given", "none"]),
+    px_per_mm: z.number().positive().exactOptional(),
+  }),
+  view: view.exactOptional(),
+  tags: z.array(z.object({ label: text, centre_px: point })).exactOptional(),
+  parts: z.array(part),
+  problems: z.array(problem),
+  settings: settings.exactOptional(),
+});
+
+const set = z.object({
+  kind: z.enum(["turn", "play", "height"]),
+  label: text.exactOptional(),
+  photos: z.array(text),
+  eccentricity_mm: quantity,
+  eccentricity_angle_deg: quantity,
+  axis_mm: point.exactOptional(),
+  radial_play_mm: quantity,
+  twist_deg: quantity,
+  rock_deg: quantity,
+  face_height_mm: quantity,
+  verdict: z.enum(["tight", "loose", "cannot tell"]).exactOptional(),
+  findings: z.array(finding).exactOptional(),
+  problems: z.array(problem).exactOptional(),
+});
+
+/** The result contract: lengths in mm, angles in degrees, unknown is absent. */
+export const measurementSchema = z
+  .object({
+    schema: z.literal(measurementSchemaName),
+    software: z.object({ name: text, version: text }).exactOptional(),
+    photos: z.array(photo),
+    sets: z.array(set),
+  })
+  .meta({
+    title: "Measurements of clock parts from photographs",
+    description:
+      "Lengths in mm, angles in degrees counter-clockwise from x seen from the camera; unknown is absent. " +
+      "Mat frame: origin at the centre of the working field, x right, y up the sheet, z towards the camera. " +
+      "Pixel frame: origin at the centre of the top-left pixel of the upright photograph.",
+  });
+
+/** Results are never changed once made. */
+type Frozen<T> = T extends object ? { readonly [K in keyof T]: Frozen<T[K]> } : T;
+
+export type MeasurementDocument = Frozen<z.infer<typeof measurementSchema>>;
+export type PhotoRecord = Frozen<z.infer<typeof photo>>;
+export type PartRecord = Frozen<z.infer<typeof part>>;
+export type TeethRecord = Frozen<z.infer<typeof teeth>>;
+export type RimRecord = Frozen<z.infer<typeof rim>>;
+export type OutlineRecord = Frozen<z.infer<typeof outline>>;
+export type ViewRecord = Frozen<z.infer<typeof view>>;
+export type SetRecord = Frozen<z.infer<typeof set>>;
+export type FindingRecord = Frozen<z.infer<typeof finding>>;
+export type ProblemRecord = Frozen<z.infer<typeof problem>>;
+export type SettingsRecord = Frozen<z.infer<typeof settings>>;
+
+/**
+ * JSON Schema (draft 2020-12) of the result contract. Keys that it does not name are allowed: the contract may
+ * grow.
+ */
+export const measurementJsonSchema = (): Record<string, unknown> => ({
+  ...z.toJSONSchema(measurementSchema, { io: "input" }),
+});
