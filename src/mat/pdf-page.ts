@@ -1,0 +1,131 @@
+import type { CellCorner } from "./marker-outline.js";
+import { markerOutline } from "./marker-outline.js";
+import { markerBits } from "./marker-bits.js";
+import type { Mark } from "./sheet-marks.js";
+import type { PointOnSheetMm } from "./sheet.js";
+import { markerCells } from "./sheet.js";
+
+const ptPerMm = 72 / 25.4;
+/** Names the program that may overwrite the file; see `isOwnPdf`. */
+const creator = "wheelsurvey mat";
+/** Files must not change from day to day: the date is that of the sheet's revision. */
+const revisionDate = new Date(Date.UTC(2026, 0, 1));
+
+export interface Words {
+  readonly text: string;
+  /** Where the base line starts (or its middle, or its end: `align`), x right, y up, origin mid-page. */
+  readonly atMm: PointOnSheetMm;
+  readonly sizePt: number;
+  readonly bold?: boolean;
+  readonly align?: "left" | "centre" | "right";
+  /** sRGB level; default 0. */
+  readonly grey?: number;
+  /** Turned a quarter anticlockwise: reads upwards. */
+  readonly upwards?: boolean;
+}
+
+export interface PdfPage {
+  fill(mark: Mark): void;
+  marker(id: number, centreMm: PointOnSheetMm, sizeMm: number): void;
+  write(words: Words): void;
+  /** Breaks a text into lines of at most `widthMm`. */
+  wrap(text: string, widthMm: number, sizePt: number, bold?: boolean): string[];
+  /** Ends the document. */
+  bytes(): Promise<Uint8Array>;
+}
+
+/**
+ * One page of exact size to draw on in millimetres, origin in its middle, x right, y up.
+ * All ink is DeviceGray: a printer lays it in black alone, so that the misfit of its colours moves no edge.
+ * Words are in Helvetica, one of the fonts that every PDF reader holds; it is not embedded.
+ */
+export async function openPdfPage(title: string, widthMm: number, heightMm: number): Promise<PdfPage> {
+  const { default: PdfDocument } = await import("pdfkit");
+  const pdf = new PdfDocument({
+    size: [widthMm * ptPerMm, heightMm * ptPerMm],
+    margin: 0,
+    pdfVersion: "1.7",
+    lang: "en",
+    displayTitle: true,
+    info: {
+      Title: title,
+      Creator: creator,
+      Producer: creator,
+      CreationDate: revisionDate,
+      ModDate: revisionDate,
+    },
+  });
+  // PDF 1.7 (ISO 32000-1:2008, table 150, from memory): the print dialogue then offers actual size, the right tray, one side.
+  const { _root: root } = pdf as unknown as { _root: { data: { ViewerPreferences: { data: object } } } };
+  Object.assign(root.data.ViewerPreferences.data, {
+    PrintScaling: "None",
+    PickTrayByPDFSize: true,
+    Duplex: "Simplex",
+  });
+  const chunks: Uint8Array[] = [];
+  const ended = new Promise<void>((resolve, reject) => {
+    pdf.on("data", (chunk: Uint8Array) => chunks.push(chunk));
+    pdf.on("end", resolve);
+    pdf.on("error", reject);
+  });
+  // pdfkit turns the page's y axis down; its points are kept, only the origin moves.
+  const xPt = (xMm: number): number => (xMm + widthMm / 2) * ptPerMm;
+  const yPt = (yMm: number): number => (heightMm / 2 - yMm) * ptPerMm;
+  const ink = (grey: number): void => void pdf.addContent(`${Number((grey / 255).toFixed(4))} g`);
+  const useFont = (bold: boolean | undefined, sizePt: number): void =>
+    void pdf.font(bold ? "Helvetica-Bold" : "Helvetica").fontSize(sizePt);
+
+  return {
+    fill({ fromMm, toMm, grey }) {
+      ink(grey);
+      const [left, top] = [xPt(fromMm[0]), yPt(toMm[1])];
+      pdf.rect(left, top, xPt(toMm[0]) - left, yPt(fromMm[1]) - top).fill();
+    },
+    marker(id, [x, y], sizeMm) {
+      const cellMm = sizeMm / markerCells;
+      const corner = ([column, row]: CellCorner): [number, number] => [
+        xPt(x - sizeMm / 2 + column * cellMm),
+        yPt(y + sizeMm / 2 - row * cellMm),
+      ];
+      ink(0);
+      for (const [first, ...others] of markerOutline(markerBits(id))) {
+        pdf.moveTo(...corner(first!));
+        for (const point of others) pdf.lineTo(...corner(point));
+        pdf.closePath();
+      }
+      pdf.fill("even-odd");
+    },
+    write({ text, atMm, sizePt, bold, align = "left", grey = 0, upwards = false }) {
+      useFont(bold, sizePt);
+      ink(grey);
+      const [x, y] = [xPt(atMm[0]), yPt(atMm[1])];
+      const shift = { left: 0, centre: 0.5, right: 1 }[align] * pdf.widthOfString(text);
+      pdf.save();
+      if (upwards) pdf.rotate(-90, { origin: [x, y] });
+      pdf.text(text, x - shift, y, { lineBreak: false, baseline: "alphabetic" });
+      pdf.restore();
+    },
+    wrap(text, maxMm, sizePt, bold) {
+      useFont(bold, sizePt);
+      const lines: string[] = [];
+      for (const word of text.split(" ")) {
+        const longer = lines.length > 0 ? `${lines.at(-1)} ${word}` : word;
+        if (lines.length > 0 && pdf.widthOfString(longer) <= maxMm * ptPerMm)
+          lines[lines.length - 1] = longer;
+        else lines.push(word);
+      }
+      return lines;
+    },
+    async bytes() {
+      pdf.end();
+      await ended;
+      return Buffer.concat(chunks);
+    },
+  };
+}
+
+/** Whether a file was written by this room (its document information says so). */
+export function isOwnPdf(file: Uint8Array): boolean {
+  const text = Buffer.from(file.buffer, file.byteOffset, file.byteLength).toString("latin1");
+  return text.startsWith("%PDF-") && text.includes(`(${creator})`);
+}
