@@ -2,6 +2,7 @@ import { ok } from "../problem/index.js";
 import type { Outcome } from "../problem/index.js";
 import { checkPixelCount, damaged } from "./decoded.js";
 import type { Decoded } from "./decoded.js";
+import { findHeicExif } from "./find-heic-exif.js";
 
 interface HeicPicture {
   readonly width: number;
@@ -33,10 +34,12 @@ export async function decodeHeic(bytes: Uint8Array, maxPixelCount: number): Prom
     const { width, height, data } = await first.decode();
     const rgb = flattenOnWhite(data, width * height);
     const profile = findIccProfile(bytes);
+    const exif = findHeicExif(bytes);
     return ok({
       widthPx: width,
       heightPx: height,
       rgb: profile ? await srgbFrom(rgb, width, height, profile) : rgb,
+      ...(exif && { exif }),
     });
   } catch {
     return damaged("heic");

@@ -4,7 +4,7 @@ import type { CameraData } from "./photo.js";
  * Make, model, lens, focal lengths and time of capture; nothing else is looked at (no place, no serial number,
  * no owner). Missing, damaged or nonsensical entries are absent.
  *
- * @param bytes an EXIF block (TIFF structure), or a whole TIFF or HEIC file.
+ * @param bytes an EXIF block (TIFF structure) or a whole TIFF file.
  */
 export async function readCameraData(bytes: Uint8Array): Promise<CameraData> {
   const { default: exifr } = await import("exifr");

@@ -58,7 +58,7 @@ export async function readPhotoBytes(
   const decoded = await decoding;
   if (!decoded.ok) return decoded;
   const { widthPx, heightPx, rgb } = decoded.value;
-  const exif = format === "heic" || format === "tiff" ? bytes : decoded.value.exif;
+  const exif = format === "tiff" ? bytes : decoded.value.exif;
   const cameraData = exif ? await readCameraData(exif) : {};
   return ok({ file, byteCount: bytes.length, sha256, format, widthPx, heightPx, rgb, cameraData });
 }
