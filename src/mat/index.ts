@@ -1,4 +1,6 @@
 /** Room `mat`: the printed sheet and the tags, described once in mm, and their PDF. May know the floor. */
+export { drawMatPdf, paperName } from "./draw-mat-pdf.js";
+export { drawTagsPdf } from "./draw-tags-pdf.js";
 export { markerBits } from "./marker-bits.js";
 export type { Mark } from "./sheet-marks.js";
 export { sheetMarks } from "./sheet-marks.js";
@@ -11,5 +13,7 @@ export {
   papers,
   sheetRevision,
 } from "./sheet.js";
+export type { TagCard } from "./tag-cards.js";
+export { layTagCards, tagQuietZoneMm } from "./tag-cards.js";
 export type { Tag } from "./tags.js";
 export { tagMarkerSizeMm, tagOfMarker, tags } from "./tags.js";

@@ -27,7 +27,8 @@ export interface Words {
 export interface PdfPage {
   fill(mark: Mark): void;
   marker(id: number, centreMm: PointOnSheetMm, sizeMm: number): void;
-  write(words: Words): void;
+  /** @returns the length of the line, mm. */
+  write(words: Words): number;
   /** Breaks a text into lines of at most `widthMm`. */
   wrap(text: string, widthMm: number, sizePt: number, bold?: boolean): string[];
   /** Ends the document. */
@@ -99,11 +100,13 @@ export async function openPdfPage(title: string, widthMm: number, heightMm: numb
       useFont(bold, sizePt);
       ink(grey);
       const [x, y] = [xPt(atMm[0]), yPt(atMm[1])];
-      const shift = { left: 0, centre: 0.5, right: 1 }[align] * pdf.widthOfString(text);
+      const lengthPt = pdf.widthOfString(text);
+      const shift = { left: 0, centre: 0.5, right: 1 }[align] * lengthPt;
       pdf.save();
       if (upwards) pdf.rotate(-90, { origin: [x, y] });
       pdf.text(text, x - shift, y, { lineBreak: false, baseline: "alphabetic" });
       pdf.restore();
+      return lengthPt / ptPerMm;
     },
     wrap(text, maxMm, sizePt, bold) {
       useFont(bold, sizePt);
