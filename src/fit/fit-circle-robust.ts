@@ -1,0 +1,140 @@
+import { ok, type Outcome } from "../problem/index.js";
+import { checkPoints } from "./check-points.js";
+import { fitCircleFrom, type CircleFit } from "./fit-circle.js";
+import { guessCircle, type Circle } from "./guess-circle.js";
+import { medianOf, robustScale } from "./robust-scale.js";
+
+export interface RobustCircleFit extends CircleFit {
+  /** Tukey weight of each point, 0 (does not belong) to 1. */
+  readonly weights: Float64Array;
+  /** Robust standard deviation of the radial residuals, unit of the points. */
+  readonly scale: number;
+}
+
+export interface FitCircleRobustOptions {
+  /** Standard uncertainty of a coordinate, unit of the points; default: from residuals. */
+  readonly uPointMm?: number;
+  /** Residual, in robust standard deviations, beyond which a point counts nothing; default 4.685. */
+  readonly cutoff?: number;
+}
+
+/** 95 % efficient for normal residuals (Beaton and Tukey). */
+const CUTOFF = 4.685;
+
+/**
+ * Circle through the points that belong to it: Tukey's biweight by iterated reweighting, scale from the median
+ * absolute deviation. Up to nearly half of the points may lie elsewhere (a broken tip, a burr).
+ *
+ * @param xyMm n points x0, y0, x1, y1 ... (length 2n), mm (or any one unit).
+ * @returns as fitCircle, with the weights; problems as fitCircle.
+ */
+export function fitCircleRobust(
+  xyMm: Float64Array,
+  options: FitCircleRobustOptions = {},
+): Outcome<RobustCircleFit> {
+  const { uPointMm, cutoff = CUTOFF } = options;
+  const n = checkPoints(xyMm);
+  const first = guessCircle(xyMm);
+  if (!first.ok) return first;
+  let circle = bestOfTriples(xyMm, first.value);
+  const residuals = new Float64Array(n);
+  const weights = new Float64Array(n);
+  let scale = 0;
+  let fit: CircleFit | undefined;
+  for (let i = 0; i < 100; i++) {
+    for (let k = 0; k < n; k++) residuals[k] = radialResidual(xyMm, k, circle);
+    // A scale that went on changing could keep the iteration from settling.
+    if (i < 20) scale = Math.max(robustScale(residuals), 1e-12 * circle.radius);
+    for (let k = 0; k < n; k++) {
+      const t = residuals[k]! / (cutoff * scale);
+      weights[k] = Math.abs(t) < 1 ? (1 - t * t) ** 2 : 0;
+    }
+    const next = fitCircleFrom(circle, xyMm, { weights, uPointMm: 1 });
+    if (!next.ok) return next;
+    const moved = Math.hypot(
+      next.value.x - circle.x,
+      next.value.y - circle.y,
+      next.value.radius - circle.radius,
+    );
+    fit = next.value;
+    circle = fit;
+    if (i >= 3 && moved <= 1e-9 * scale) break;
+  }
+  const variance = varianceFactor(residuals, weights, cutoff * scale, uPointMm);
+  return ok({ ...fit!, covariance: fit!.covariance.map((c) => c * variance), weights, scale });
+}
+
+const radialResidual = (xy: Float64Array, k: number, circle: Circle): number =>
+  Math.hypot(xy[2 * k]! - circle.x, xy[2 * k + 1]! - circle.y) - circle.radius;
+
+/**
+ * Factor from (Jᵀ W J)⁻¹ to the covariance of a biweight estimate, for residuals of one distribution:
+ * mean(psi²) mean(w) / mean(psi')². P. J. Huber, Robust statistics, 1981, ch. 7 (from memory).
+ */
+function varianceFactor(
+  residuals: Float64Array,
+  weights: Float64Array,
+  limit: number,
+  uPointMm: number | undefined,
+): number {
+  let inside = 0;
+  let psi2 = 0;
+  let slope = 0;
+  let weight = 0;
+  for (let k = 0; k < residuals.length; k++) {
+    const w = weights[k]!;
+    if (w === 0) continue;
+    const t2 = (residuals[k]! / limit) ** 2;
+    inside++;
+    psi2 += (w * residuals[k]!) ** 2;
+    slope += (1 - t2) * (1 - 5 * t2);
+    weight += w;
+  }
+  if (uPointMm !== undefined) {
+    // The biweight's efficiency at the normal distribution is 95 %.
+    return (uPointMm ** 2 * (weight / inside)) / 0.95;
+  }
+  const freedom = Math.max(inside - 3, 1) / inside;
+  return (psi2 * weight) / (slope * slope * freedom);
+}
+
+/**
+ * Start that outliers do not spoil: of the given circle and many through three points, the one with the least
+ * median residual. Triples are a third of the sequence apart or random (fixed seed), so the result is repeatable.
+ */
+function bestOfTriples(xy: Float64Array, guess: Circle): Circle {
+  const n = xy.length / 2;
+  const sampled = Math.min(n, 200);
+  const absolute = new Float64Array(sampled);
+  const medianFor = (circle: Circle): number => {
+    for (let i = 0; i < sampled; i++) {
+      absolute[i] = Math.abs(radialResidual(xy, Math.floor((i * n) / sampled), circle));
+    }
+    return medianOf(absolute);
+  };
+  let best = guess;
+  let least = medianFor(guess);
+  let state = 0x9e3779b9;
+  const next = (): number => {
+    state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
+    return Math.floor((state / 2 ** 32) * n);
+  };
+  const triple = new Float64Array(6);
+  for (let k = 0; k < 120; k++) {
+    const i = next();
+    const chosen =
+      k % 2 === 0 ? [i, (i + Math.floor(n / 3)) % n, (i + Math.floor((2 * n) / 3)) % n] : [i, next(), next()];
+    for (let j = 0; j < 3; j++) {
+      triple[2 * j] = xy[2 * chosen[j]!]!;
+      triple[2 * j + 1] = xy[2 * chosen[j]! + 1]!;
+    }
+    const circle = guessCircle(triple);
+    if (!circle.ok) continue;
+    const median = medianFor(circle.value);
+    if (median < least) {
+      least = median;
+      best = circle.value;
+    }
+  }
+  return best;
+}

@@ -1,0 +1,23 @@
+/** Room `fit`: least squares, and shapes fitted to points. Knows `problem` only; units are those of the points. */
+export { choleskyFactor, choleskySolve, invertSymmetric } from "./cholesky.js";
+export type { CircleFit, FitCircleOptions } from "./fit-circle.js";
+export { fitCircle } from "./fit-circle.js";
+export type { FitCircleRobustOptions, RobustCircleFit } from "./fit-circle-robust.js";
+export { fitCircleRobust } from "./fit-circle-robust.js";
+export type { EllipseFit, FitEllipseOptions } from "./fit-ellipse.js";
+export { fitEllipse } from "./fit-ellipse.js";
+export type { FitHarmonicsOptions, Harmonic, HarmonicsFit } from "./fit-harmonics.js";
+export { fitHarmonics } from "./fit-harmonics.js";
+export type { MinimumZone, ReferenceCircle, ReferenceCircles } from "./fit-reference-circles.js";
+export { fitReferenceCircles } from "./fit-reference-circles.js";
+export type { Circle, GuessCircleOptions } from "./guess-circle.js";
+export { guessCircle } from "./guess-circle.js";
+export type { Ellipse } from "./guess-ellipse.js";
+export { guessEllipse } from "./guess-ellipse.js";
+export { medianOf, robustScale } from "./robust-scale.js";
+export type { LeastSquaresFit, LeastSquaresOptions, LeastSquaresProblem } from "./solve-least-squares.js";
+export { solveLeastSquares } from "./solve-least-squares.js";
+export type { LinearFit } from "./solve-linear-least-squares.js";
+export { solveLinearLeastSquares } from "./solve-linear-least-squares.js";
+export type { WeightedMean } from "./weighted-mean.js";
+export { weightedMean } from "./weighted-mean.js";

@@ -1,0 +1,63 @@
+/** a = U diag(sigma) Vᵀ of a small square matrix. All matrices column-major n x n; sigma is not sorted. */
+export interface SingularValues {
+  readonly u: Float64Array;
+  readonly sigma: Float64Array;
+  readonly v: Float64Array;
+}
+
+export const newSingularValues = (n: number): SingularValues => ({
+  u: new Float64Array(n * n),
+  sigma: new Float64Array(n),
+  v: new Float64Array(n * n),
+});
+
+/**
+ * Singular value decomposition by one-sided Jacobi rotations: slow for large n, but simple and accurate to the
+ * last digits even for badly scaled columns. Writes into `out`, whose `u` holds the matrix on entry.
+ * A zero singular value leaves a zero column in u.
+ */
+export function decomposeInPlace(out: SingularValues, n: number): void {
+  const { u, sigma, v } = out;
+  v.fill(0);
+  for (let i = 0; i < n; i++) v[i * n + i] = 1;
+  for (let sweep = 0; sweep < 60; sweep++) {
+    let rotated = false;
+    for (let p = 0; p < n - 1; p++) {
+      for (let q = p + 1; q < n; q++) {
+        let pp = 0;
+        let qq = 0;
+        let pq = 0;
+        for (let i = 0; i < n; i++) {
+          const x = u[p * n + i]!;
+          const y = u[q * n + i]!;
+          pp += x * x;
+          qq += y * y;
+          pq += x * y;
+        }
+        if (pq === 0 || Math.abs(pq) <= 1e-15 * Math.sqrt(pp) * Math.sqrt(qq)) continue;
+        rotated = true;
+        const zeta = (qq - pp) / (2 * pq);
+        const t = Math.sign(zeta || 1) / (Math.abs(zeta) + Math.hypot(1, zeta));
+        const c = 1 / Math.hypot(1, t);
+        rotateColumns(u, p * n, q * n, n, c, c * t);
+        rotateColumns(v, p * n, q * n, n, c, c * t);
+      }
+    }
+    if (!rotated) break;
+  }
+  for (let j = 0; j < n; j++) {
+    let norm = 0;
+    for (let i = 0; i < n; i++) norm = Math.hypot(norm, u[j * n + i]!);
+    sigma[j] = norm;
+    if (norm > 0) for (let i = 0; i < n; i++) u[j * n + i]! /= norm;
+  }
+}
+
+function rotateColumns(a: Float64Array, p0: number, q0: number, n: number, c: number, s: number): void {
+  for (let i = 0; i < n; i++) {
+    const x = a[p0 + i]!;
+    const y = a[q0 + i]!;
+    a[p0 + i] = c * x - s * y;
+    a[q0 + i] = s * x + c * y;
+  }
+}

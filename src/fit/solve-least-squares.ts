@@ -1,0 +1,306 @@
+import { failed, ok, type Outcome } from "../problem/index.js";
+import { newDifferences, type Differences } from "./differences.js";
+import { reduceToTriangle } from "./householder.js";
+import { decomposeInPlace, newSingularValues } from "./singular-values.js";
+import { stepWithin } from "./trust-region-step.js";
+
+export interface LeastSquaresProblem {
+  /** Writes the residuals (observation minus model, each divided by its u) at `params` into `out`. */
+  readonly residuals: (params: Float64Array, out: Float64Array) => void;
+  readonly residualCount: number;
+  readonly start: ArrayLike<number>;
+  /** Writes d residual_i / d param_j, row-major m x n; default: numeric differences. */
+  readonly jacobian?: (params: Float64Array, out: Float64Array) => void;
+  /** Typical size of each parameter, for numeric steps and for "has it moved?"; default: from `start`. */
+  readonly scale?: ArrayLike<number>;
+  /** A start outside is moved to the nearest bound. Use -Infinity and Infinity for an open side. */
+  readonly bounds?: { readonly lower?: ArrayLike<number>; readonly upper?: ArrayLike<number> };
+}
+
+export interface LeastSquaresOptions {
+  /** Trial steps; default 500. */
+  readonly maxIterations?: number;
+  /** Relative change of parameters, and of the sum of squares, at which to stop; default 1e-10. */
+  readonly tolerance?: number;
+}
+
+export interface LeastSquaresFit {
+  readonly params: Float64Array;
+  /** (JᵀJ)⁻¹ at the solution, n x n row-major. */
+  readonly covariance: Float64Array;
+  readonly sumOfSquares: number;
+  readonly residuals: Float64Array;
+  /** Trial steps taken. */
+  readonly iterations: number;
+  /** Indices of parameters that ended on a bound; the covariance is then that without bounds. */
+  readonly onBound: readonly number[];
+}
+
+/**
+ * Nonlinear least squares: Levenberg-Marquardt as a trust region, with Marquardt's column scaling.
+ * Residuals that are not finite reject a step, so a model may return NaN where it has no meaning.
+ * Numeric derivatives are forward differences on the way and central ones at the end.
+ *
+ * @returns the local minimum reached from `start`; or problem "too-few-points" (fewer residuals than parameters,
+ *   or parameters that the residuals leave open) or "no-convergence".
+ * @throws RangeError if lengths disagree or the start is not finite.
+ * Source: J. J. Moré, The Levenberg-Marquardt algorithm: implementation and theory, 1978 (from memory).
+ */
+export function solveLeastSquares(
+  problem: LeastSquaresProblem,
+  options: LeastSquaresOptions = {},
+): Outcome<LeastSquaresFit> {
+  const { residualCount: m, residuals } = problem;
+  const n = problem.start.length;
+  const { maxIterations = 500, tolerance = 1e-10 } = options;
+  const { lower, upper } = checkedBounds(problem, n);
+  if (m < n) {
+    return failed(
+      "too-few-points",
+      `expected ${n} or more residuals for ${n} parameters, received ${m}`,
+      "take more points",
+    );
+  }
+
+  let x = Float64Array.from(problem.start, (v, j) => Math.min(Math.max(v, lower[j]!), upper[j]!));
+  const typical = Float64Array.from(problem.start, (v, j) =>
+    // An exact or accidental zero says nothing about size.
+    problem.scale ? Math.abs(problem.scale[j]!) : Math.abs(v) > 1e-12 ? 1e-3 * Math.abs(v) : 1,
+  );
+  let f = new Float64Array(m);
+  residuals(x, f);
+  let sum = sumOfSquaresOf(f);
+  if (!Number.isFinite(sum)) return noConvergence("the residuals at the start are not finite");
+
+  let xTrial = new Float64Array(n);
+  let fTrial = new Float64Array(m);
+  const columns = new Float64Array(m * n);
+  const jacobian = problem.jacobian
+    ? rowMajorJacobian(problem.jacobian, m, n)
+    : newDifferences({ residuals, m, n, typical, lower, upper });
+  const reduced = new Float64Array(m);
+  const svd = newSingularValues(n);
+  const size = new Float64Array(n); // Marquardt's D: largest column length so far
+  const gradient = new Float64Array(n);
+  const step = new Float64Array(n);
+  const held = new Uint8Array(n);
+  let radius = 0;
+  let damping = 0;
+  let iterations = 0;
+
+  for (;;) {
+    if (!jacobian.write(x, f, columns)) return noConvergence("the derivatives are not finite");
+    for (let j = 0; j < n; j++) {
+      let norm = 0;
+      let slope = 0;
+      for (let i = 0; i < m; i++) {
+        const d = columns[j * m + i]!;
+        norm += d * d;
+        slope += d * f[i]!;
+      }
+      norm = Math.sqrt(norm);
+      if (!Number.isFinite(norm)) return noConvergence("the derivatives are not finite");
+      size[j] = Math.max(size[j]!, norm);
+      gradient[j] = slope;
+      // A parameter on its bound that would leave it is held for this step.
+      held[j] = (x[j]! <= lower[j]! && slope > 0) || (x[j]! >= upper[j]! && slope < 0) ? 1 : 0;
+    }
+    const steepest = largestCosine(columns, gradient, held, m, n, Math.sqrt(sum));
+    if (steepest <= 2e-16) {
+      if (!jacobian.refine()) break;
+      radius = damping = 0;
+      continue;
+    }
+    // In scaled variables q = D p the trust region is a ball.
+    for (let j = 0; j < n; j++) {
+      const inverse = held[j] ? 0 : 1 / (size[j]! || 1);
+      for (let i = 0; i < m; i++) columns[j * m + i]! *= inverse;
+    }
+    reduced.set(f);
+    reduceToTriangle(columns, m, n, reduced);
+    svd.u.fill(0);
+    for (let j = 0; j < n; j++) for (let i = 0; i <= j; i++) svd.u[j * n + i] = columns[j * m + i]!;
+    decomposeInPlace(svd, n);
+
+    let xNorm = 0;
+    for (let j = 0; j < n; j++)
+      xNorm = Math.hypot(xNorm, size[j]! * Math.max(Math.abs(x[j]!), problem.scale ? typical[j]! : 0));
+    if (radius === 0) radius = 100 * xNorm || 100;
+
+    let accepted = false;
+    let finished = false;
+    while (!accepted && !finished) {
+      if (iterations >= maxIterations) {
+        return noConvergence(`no minimum within ${maxIterations} steps (sum of squares ${sum})`);
+      }
+      iterations++;
+      damping = stepWithin(svd, reduced, n, radius, damping, step);
+      let stepNorm = 0;
+      for (let j = 0; j < n; j++) {
+        stepNorm = Math.hypot(stepNorm, step[j]!);
+        const moved = held[j] ? x[j]! : x[j]! + step[j]! / (size[j]! || 1);
+        xTrial[j] = Math.min(Math.max(moved, lower[j]!), upper[j]!);
+        step[j] = (xTrial[j]! - x[j]!) * (size[j]! || 1);
+      }
+      if (iterations === 1) radius = Math.min(radius, stepNorm);
+      residuals(xTrial, fTrial);
+      const trialSum = sumOfSquaresOf(fTrial);
+
+      // Predicted by the linear model for the step as clipped by the bounds.
+      const predicted = predictedDecrease(columns, reduced, step, m, n) / sum;
+      const actual = trialSum < 100 * sum ? 1 - trialSum / sum : -1;
+      const ratio = predicted > 0 ? actual / predicted : 0;
+      if (!(ratio > 0.25)) {
+        const shrink =
+          actual >= 0 ? 0.5 : Math.max(0.1, Math.min(0.5, predicted / (2 * (predicted - actual))));
+        radius = shrink * Math.min(radius, 10 * stepNorm);
+        damping /= shrink;
+      } else if (damping === 0 || ratio >= 0.75) {
+        radius = 2 * stepNorm;
+        damping *= 0.5;
+      }
+      const small = Math.abs(actual) <= tolerance && predicted <= tolerance && ratio <= 2;
+      if (ratio >= 1e-4) {
+        [x, xTrial] = [xTrial, x];
+        [f, fTrial] = [fTrial, f];
+        sum = trialSum;
+        accepted = true;
+      }
+      finished = small || radius <= tolerance * xNorm || predicted <= 1e-16 || sum === 0;
+    }
+    if (finished) {
+      if (!jacobian.refine()) break;
+      radius = damping = 0;
+    }
+  }
+  return finish();
+
+  function finish(): Outcome<LeastSquaresFit> {
+    if (!jacobian.write(x, f, columns)) return noConvergence("the derivatives are not finite");
+    const covariance = covarianceOf(columns, m, n, size);
+    if (covariance === undefined) {
+      return failed(
+        "too-few-points",
+        `the ${m} residuals do not determine all ${n} parameters`,
+        "take points that are spread further, or solve for fewer parameters",
+      );
+    }
+    const onBound: number[] = [];
+    for (let j = 0; j < n; j++) if (x[j]! <= lower[j]! || x[j]! >= upper[j]!) onBound.push(j);
+    return ok({ params: x, covariance, sumOfSquares: sum, residuals: f, iterations, onBound });
+  }
+}
+
+const noConvergence = (text: string): Outcome<never> =>
+  failed("no-convergence", text, "start closer to the solution, or remove points that do not belong");
+
+function checkedBounds(
+  problem: LeastSquaresProblem,
+  n: number,
+): { lower: Float64Array; upper: Float64Array } {
+  const lower = Float64Array.from(problem.bounds?.lower ?? new Float64Array(n).fill(-Infinity));
+  const upper = Float64Array.from(problem.bounds?.upper ?? new Float64Array(n).fill(Infinity));
+  if (n === 0) throw new RangeError("start: expected one or more parameters, received none");
+  if (lower.length !== n || upper.length !== n || (problem.scale && problem.scale.length !== n)) {
+    throw new RangeError(`bounds and scale: expected ${n} elements each, as in start`);
+  }
+  for (let j = 0; j < n; j++) {
+    if (!Number.isFinite(problem.start[j])) throw new RangeError(`start ${j}: not a finite number`);
+    if (problem.scale && !(Math.abs(problem.scale[j]!) > 0))
+      throw new RangeError(`scale ${j}: expected a size`);
+    if (!(lower[j]! <= upper[j]!)) throw new RangeError(`bounds ${j}: lower is above upper`);
+  }
+  return { lower, upper };
+}
+
+function rowMajorJacobian(
+  jacobian: (params: Float64Array, out: Float64Array) => void,
+  m: number,
+  n: number,
+): Differences {
+  const rows = new Float64Array(m * n);
+  return {
+    write(x, _f, columns) {
+      jacobian(x, rows);
+      for (let i = 0; i < m; i++) for (let j = 0; j < n; j++) columns[j * m + i] = rows[i * n + j]!;
+      return true;
+    },
+    refine: () => false,
+  };
+}
+
+function sumOfSquaresOf(f: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < f.length; i++) sum += f[i]! * f[i]!;
+  return sum;
+}
+
+/** Largest cosine of the angle between the residuals and a column: 0 at a minimum. */
+function largestCosine(
+  columns: Float64Array,
+  gradient: Float64Array,
+  held: Uint8Array,
+  m: number,
+  n: number,
+  norm: number,
+): number {
+  if (norm === 0) return 0;
+  let largest = 0;
+  for (let j = 0; j < n; j++) {
+    if (held[j] || gradient[j] === 0) continue;
+    let length = 0;
+    for (let i = 0; i < m; i++) length += columns[j * m + i]! ** 2;
+    largest = Math.max(largest, Math.abs(gradient[j]!) / Math.sqrt(length) / norm);
+  }
+  return largest;
+}
+
+/** ||f||² - ||f + J p||², from the triangle R (upper part of `columns`) and Qᵀ f. */
+function predictedDecrease(
+  columns: Float64Array,
+  reduced: Float64Array,
+  step: Float64Array,
+  m: number,
+  n: number,
+): number {
+  let decrease = 0;
+  for (let i = 0; i < n; i++) {
+    let moved = 0;
+    for (let j = i; j < n; j++) moved += columns[j * m + i]! * step[j]!;
+    decrease -= moved * (2 * reduced[i]! + moved);
+  }
+  return decrease;
+}
+
+/** (JᵀJ)⁻¹ from the columns of J (overwritten); undefined if J lacks rank. */
+function covarianceOf(
+  columns: Float64Array,
+  m: number,
+  n: number,
+  size: Float64Array,
+): Float64Array | undefined {
+  for (let j = 0; j < n; j++) {
+    let sum = 0;
+    for (let i = 0; i < m; i++) sum += columns[j * m + i]! ** 2;
+    size[j] = Math.sqrt(sum);
+    if (!(size[j]! > 0)) return undefined;
+    for (let i = 0; i < m; i++) columns[j * m + i]! /= size[j]!;
+  }
+  reduceToTriangle(columns, m, n, new Float64Array(m));
+  const svd = newSingularValues(n);
+  for (let j = 0; j < n; j++) for (let i = 0; i <= j; i++) svd.u[j * n + i] = columns[j * m + i]!;
+  decomposeInPlace(svd, n);
+  const { sigma, v } = svd;
+  const largest = sigma.reduce((a, b) => Math.max(a, b), 0);
+  const covariance = new Float64Array(n * n);
+  for (let k = 0; k < n; k++) {
+    if (!(sigma[k]! > 1e-12 * largest)) return undefined;
+    for (let i = 0; i < n; i++) {
+      for (let j = 0; j < n; j++) {
+        covariance[i * n + j]! +=
+          (v[k * n + i]! / sigma[k]! / size[i]!) * (v[k * n + j]! / sigma[k]! / size[j]!);
+      }
+    }
+  }
+  return covariance;
+}
