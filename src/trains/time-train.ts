@@ -1,0 +1,189 @@
+import type { TimeGearing } from "./gearing.js";
+import { ratioOfDecimal } from "./gearing.js";
+import { beatsOfPendulum, circularErrorSecondsPerDay, pendulumLengthMm } from "./pendulum.js";
+import type { Movement } from "./movement.js";
+import type { Product } from "./product.js";
+import { over, times, valueOf } from "./product.js";
+import { Ratio, ratioJson } from "./ratio.js";
+import type { PendulumResult, TimeResult, TrainFinding } from "./result.js";
+
+export interface TimeReading {
+  readonly time: TimeResult;
+  readonly findings: readonly TrainFinding[];
+}
+
+/** A pendulum's length as people measure it is to the bob, not to the centre of oscillation: about this share off. */
+export const usualLengthShare = 0.015;
+
+export function timeTrainOf(movement: Movement, gearing: TimeGearing, gravityMps2: number): TimeReading {
+  const { train, turns, firstTurnsPerHour, reference, escapeArbor } = gearing;
+  const findings: TrainFinding[] = [];
+  const position = train.name;
+  const perHour = (arbor: string): Product | undefined =>
+    firstTurnsPerHour && times(firstTurnsPerHour, turns.get(arbor)!);
+  const beats = valueOf(gearing.beats && firstTurnsPerHour && times(gearing.beats, firstTurnsPerHour));
+  if (escapeArbor === undefined)
+    findings.push({
+      code: "no-escape-wheel",
+      severity: "watch",
+      text: `the ${train.name} train has no escape wheel, so its beats cannot be told`,
+      advice: "give the escape wheel on the last arbor (escape wheel: 30), or escape wheel: ? if it is lost",
+      line: train.line,
+      position,
+    });
+  if (reference === undefined)
+    findings.push({
+      code: "rate-unknown",
+      severity: "watch",
+      text: `nothing says how fast the ${train.name} train turns`,
+      advice: "mark the arbor that carries the minute hand (hand: minute), or give beats per hour",
+      line: train.line,
+      position,
+    });
+  if (reference?.kind === "name")
+    findings.push({
+      code: "rate-assumed",
+      severity: "note",
+      text: `${reference.arbor} is taken to turn once an hour because of its name`,
+      advice: "if the minute hand sits there, say so (hand: minute)",
+      line: train.line,
+      position,
+    });
+
+  const speeds = train.arbors.map(({ name, hand, line }) => ({
+    name,
+    hand,
+    line,
+    rate: valueOf(perHour(name)),
+  }));
+  const wantedRate = { minute: Ratio.one, seconds: Ratio.of(60), hour: Ratio.of(1, 12) };
+  for (const { name, hand, line, rate } of speeds) {
+    if (hand === undefined || rate === undefined || rate.equals(wantedRate[hand])) continue;
+    findings.push({
+      code: `${hand}-hand-wrong`,
+      severity: "fault",
+      text: `${name} carries the ${hand} hand, but turns ${shownRatio(rate)} times an hour instead of ${wantedRate[hand].toString()}`,
+      advice: "count the wheels and pinions between the hands again",
+      line,
+      position: `${train.name}.${name}`,
+    });
+  }
+  const at = (rate: Ratio) => speeds.find((speed) => speed.rate?.equals(rate))?.name;
+  const hourlyArbor = at(Ratio.one);
+  const minutelyArbor = at(Ratio.of(60));
+  if (
+    hourlyArbor === undefined &&
+    firstTurnsPerHour !== undefined &&
+    speeds.every(({ rate }) => rate !== undefined)
+  )
+    findings.push({
+      code: "no-hourly-arbor",
+      severity: "note",
+      text: "no arbor of this train turns once an hour",
+      line: train.line,
+      position,
+    });
+
+  const stated = movement.statedBeatsPerHour;
+  if (stated !== undefined && beats !== undefined && !beats.equals(ratioOfDecimal(stated.value))) {
+    const secondsPerDay = 86400 * (stated.value / beats.toNumber() - 1);
+    findings.push({
+      code: "beats-disagree",
+      severity: Math.abs(secondsPerDay) > 60 ? "fault" : "watch",
+      text: `the train gives ${shownRatio(beats)} beats an hour, not ${stated.value} as stated (${secondsPerDayText(secondsPerDay)})`,
+      advice: "a wheel or pinion is miscounted or not the original, or the stated beats are wrong",
+      line: stated.line,
+      position,
+    });
+  }
+  const escapeRate = escapeArbor && valueOf(perHour(escapeArbor.name));
+  const pendulum =
+    beats === undefined || movement.regulator?.kind === "balance"
+      ? undefined
+      : pendulumOf(movement, beats.toNumber(), gravityMps2, findings);
+  const first = valueOf(firstTurnsPerHour);
+  return {
+    time: {
+      ...(reference && { reference }),
+      ...(first && { hoursPerFirstTurn: ratioJson(Ratio.one.over(first)) }),
+      ...(beats && {
+        beatsPerHour: ratioJson(beats),
+        beatsPerMinute: ratioJson(beats.over(Ratio.of(60))),
+        secondsPerBeat: Ratio.of(3600).over(beats).toNumber(),
+      }),
+      ...(escapeRate && { escapeTurnS: Ratio.of(3600).over(escapeRate).toNumber() }),
+      ...(hourlyArbor !== undefined && { hourlyArbor }),
+      ...(minutelyArbor !== undefined && { minutelyArbor }),
+      ...(pendulum && { pendulum }),
+      ...(beats &&
+        movement.regulator?.kind === "balance" && {
+          balance: { vibrationsPerSecond: beats.toNumber() / 3600, hertz: beats.toNumber() / 7200 },
+        }),
+    },
+    findings,
+  };
+}
+
+function pendulumOf(
+  movement: Movement,
+  beats: number,
+  gravityMps2: number,
+  findings: TrainFinding[],
+): PendulumResult {
+  const lengthMm = pendulumLengthMm(beats, gravityMps2);
+  const regulator = movement.regulator?.kind === "pendulum" ? movement.regulator : undefined;
+  const arc = regulator?.semiArcRad;
+  const given = regulator?.lengthMm;
+  const givenBeats = given && beatsOfPendulum(given.value, gravityMps2, arc ?? 0);
+  if (given !== undefined && givenBeats !== undefined) {
+    const wanted = pendulumLengthMm(beats, gravityMps2, arc ?? 0);
+    const allowed = 2 * (given.u ?? usualLengthShare * given.value);
+    if (Math.abs(given.value - wanted) > allowed)
+      findings.push({
+        code: "pendulum-disagrees",
+        severity: "watch",
+        text: `the train asks for a pendulum of ${wanted.toFixed(1)} mm, the one given is ${given.value.toFixed(1)} mm`,
+        advice:
+          "the pendulum, its suspension or a wheel may not be the original; a compound pendulum is longer than its theoretical length",
+        line: regulator!.line,
+      });
+  }
+  return {
+    lengthMm,
+    ...(arc !== undefined && {
+      semiArcDeg: (arc * 180) / Math.PI,
+      lengthAtArcMm: pendulumLengthMm(beats, gravityMps2, arc),
+      circularErrorSecondsPerDay: circularErrorSecondsPerDay(arc),
+    }),
+    ...(given !== undefined &&
+      givenBeats !== undefined && {
+        given: {
+          lengthMm: given,
+          beatsPerHour: givenBeats,
+          gainsSecondsPerDay: 86400 * (givenBeats / beats - 1),
+        },
+      }),
+  };
+}
+
+export const shownRatio = (ratio: Ratio): string =>
+  ratio.isWhole() ? ratio.toString() : `${ratio.toNumber().toFixed(3)} (${ratio.toString()})`;
+
+export const secondsPerDayText = (seconds: number): string => {
+  const size = Math.abs(seconds);
+  const words =
+    size >= 5400
+      ? `${(size / 3600).toFixed(1)} hours`
+      : size >= 90
+        ? `${(size / 60).toFixed(1)} minutes`
+        : `${size.toFixed(1)} seconds`;
+  return `the clock would ${seconds > 0 ? "gain" : "lose"} ${words} a day`;
+};
+
+/** Hours of one winding: turns over turns in an hour. */
+export const hoursOf = (turns: number, firstTurnsPerHour: Product | undefined): number | undefined => {
+  const hours = valueOf(
+    firstTurnsPerHour && over({ known: Ratio.one, unknown: new Map() }, firstTurnsPerHour),
+  );
+  return hours === undefined ? undefined : turns * hours.toNumber();
+};
