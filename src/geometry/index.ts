@@ -9,3 +9,5 @@ export {
   pxPerMmAt,
   rotationFromVector,
 } from "./camera.js";
+export type { Homography } from "./homography.js";
+export { homographyFromPoints, invert3, mapPoint } from "./homography.js";

@@ -1,2 +1,5 @@
 /** Room `view`: where the camera was over the mat, and how well that is known. May know the floor, photo and mat. */
 export type { EdgeModel, SeenMat, SeenTag, View } from "./view.js";
+export type { GivenScale } from "./given-view.js";
+export type { ViewOptions } from "./solve-view.js";
+export { solveView } from "./solve-view.js";

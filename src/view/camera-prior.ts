@@ -1,0 +1,50 @@
+import type { Photo } from "../photo/index.js";
+import type { CameraPrior } from "./solve-mat-camera.js";
+
+/** Diagonal of the 36 mm x 24 mm frame. */
+const frameDiagonalMm = Math.hypot(36, 24);
+/** EXIF rounds to whole mm, and makers differ in whether they mean the diagonal or the width. */
+const uFromExif = 0.05;
+/** Phones and short zooms: 0.65 to 1.15 of the long side cover most (common practice, no source). */
+const typicalFocalOverLongSide = 0.86;
+const uTypical = 0.25;
+/** Office printers scale by up to about 1 %, not equally in both directions: u = 0.6 % (rectangular within 1 %). */
+export const uPrintScaleUnmeasured = 0.006;
+
+export interface PrintScalePrior {
+  readonly across: readonly [number, number];
+  readonly along: readonly [number, number];
+}
+
+/**
+ * What is believed of the camera before the mat is looked at.
+ *
+ * @param trustCameraData false when EXIF or the picture's centre turned out not to fit (cropped pictures).
+ */
+export function cameraPrior(
+  photo: Pick<Photo, "widthPx" | "heightPx" | "cameraData">,
+  print: PrintScalePrior,
+  trustCameraData = true,
+): CameraPrior {
+  const { widthPx, heightPx, cameraData } = photo;
+  const longSide = Math.max(widthPx, heightPx);
+  const focal35 = trustCameraData ? cameraData.focalLength35mm : undefined;
+  const known = focal35 !== undefined && focal35 >= 8 && focal35 <= 2000;
+  const focalPx = known
+    ? (focal35 / frameDiagonalMm) * Math.hypot(widthPx, heightPx)
+    : typicalFocalOverLongSide * longSide;
+  const uCentre = (trustCameraData ? 0.015 : 0.1) * longSide;
+  return {
+    lnF: [Math.log(focalPx), known ? uFromExif : trustCameraData ? uTypical : 0.5],
+    cx: [(widthPx - 1) / 2, uCentre],
+    cy: [(heightPx - 1) / 2, uCentre],
+    // Phones correct their lenses mostly; plain cameras reach -0.3.
+    k1: [0, 0.15],
+    k2: [0, 0.3],
+    sx: print.across,
+    sy: print.along,
+    bloom: [0, 1.5],
+    // A sheet on a table: a few tenths of a mm at its rim (common practice, no source).
+    bow: [0, 0.3],
+  };
+}

@@ -1,0 +1,229 @@
+import type { LinearLight } from "./linear-light.js";
+
+/** One side of a marker as a path in the picture, t from 0 to 1, with the dark border on its inner side. */
+export interface SidePath {
+  /** Writes x, y and the outward unit normal (nx, ny) at t, px. */
+  readonly at: (t: number, out: Float64Array) => void;
+  /** Length of the side, px. */
+  readonly lengthPx: number;
+  /** How far the dark border reaches inwards (one cell), px. */
+  readonly cellPx: number;
+}
+
+/** A straight edge found beside a path: its distance outwards from the path is `atStartPx` + t (`atEndPx` - `atStartPx`). */
+export interface SideEdge {
+  readonly atStartPx: number;
+  readonly atEndPx: number;
+  /** Standard uncertainty of the distance at either end, from the scatter of the edge points, px. */
+  readonly uEndPx: number;
+  readonly pointCount: number;
+  /** Levels of the dark border and of the paper beside it, linear light. */
+  readonly dark: number;
+  readonly bright: number;
+}
+
+export interface MeasureSideOptions {
+  /** How far from the path the edge may lie, px. */
+  readonly reachPx: number;
+  /** True per eighth of the side where the cell behind the border is dark too, so that blur cannot lift the border. */
+  readonly darkBehind?: readonly boolean[];
+}
+
+const mostPoints = 44;
+const scratch = new Float64Array(4);
+
+/**
+ * Finds the edge beside a path: half-height crossings along normals, then a robust straight line.
+ *
+ * @returns undefined when fewer than half of the places along the side show a dark-to-bright step.
+ */
+export function measureSide(
+  light: LinearLight,
+  path: SidePath,
+  options: MeasureSideOptions,
+): SideEdge | undefined {
+  const { lengthPx, cellPx } = path;
+  // Within a cell of the corner the other side's blur rounds the edge off; keep clear of it where there is room.
+  const margin = Math.min(0.2, Math.max(0.05, 3.5 / lengthPx));
+  const count = Math.max(8, Math.min(mostPoints, Math.round(1.3 * lengthPx * (1 - 2 * margin))));
+  const plateau = Math.max(1.5, 0.7 * cellPx);
+  const half = Math.min(plateau, 9) + options.reachPx;
+  const steps = 2 * Math.max(4, Math.ceil(2 * half)) + 1;
+  const stepPx = (2 * half) / (steps - 1);
+
+  const profiles = new Float64Array(count * steps);
+  const dark = new Float64Array(count);
+  const bright = new Float64Array(count);
+  const edgeWidth = Math.max(1, Math.round(Math.min(0.3 * plateau, 4) / stepPx));
+  const lastStart = Math.min(steps - edgeWidth, Math.ceil((half + options.reachPx) / stepPx));
+  const brightFrom = steps - Math.max(2, Math.round(Math.min(0.45 * plateau, 5) / stepPx));
+  // The border is a dark bar with, perhaps, a white cell behind it. Where the edge is only roughly known, or the
+  // bar is thin, its level is its lowest stretch; the mean of a fixed stretch has no bias from noise.
+  const placeIsKnown = cellPx > 7 && options.reachPx <= 0.2 * cellPx;
+  for (let k = 0; k < count; k++) {
+    const t = margin + ((1 - 2 * margin) * k) / (count - 1);
+    path.at(t, scratch);
+    const x = scratch[0]!;
+    const y = scratch[1]!;
+    const nx = scratch[2]!;
+    const ny = scratch[3]!;
+    const first = k * steps;
+    for (let s = 0; s < steps; s++) {
+      const d = -half + s * stepPx;
+      profiles[first + s] = light.at(x + d * nx, y + d * ny);
+    }
+    dark[k] = placeIsKnown
+      ? meanOf(profiles, first, steps - brightFrom)
+      : lowestStretch(profiles, first, lastStart, edgeWidth);
+    bright[k] = meanOf(profiles, first + brightFrom, steps - brightFrom);
+  }
+  const darkFit = robustLine(dark);
+  const brightFit = robustLine(bright);
+  if (!darkFit || !brightFit) return undefined;
+
+  const ts: number[] = [];
+  const offsets: number[] = [];
+  const weights: number[] = [];
+  let usableBehind = 0;
+  for (let k = 0; k < count; k++) {
+    const d = darkFit.at(k);
+    const b = brightFit.at(k);
+    const own = bright[k]! - dark[k]!;
+    // A place that is covered, or lies under a glint, has another step than its side.
+    if (!(own > 0.55 * (b - d)) || !(own < 1.8 * (b - d)) || !(b - d > 0.01)) continue;
+    const level = 0.5 * (d + b);
+    const first = k * steps;
+    let best = NaN;
+    for (let s = 0; s < steps - 1; s++) {
+      const v0 = profiles[first + s]!;
+      const v1 = profiles[first + s + 1]!;
+      if (v0 < level && v1 >= level) {
+        const at = -half + (s + (level - v0) / (v1 - v0)) * stepPx;
+        if (Math.abs(at) <= options.reachPx + 0.5 && !(Math.abs(at) >= Math.abs(best))) best = at;
+      }
+    }
+    if (Number.isNaN(best)) continue;
+    const t = margin + ((1 - 2 * margin) * k) / (count - 1);
+    const behind = options.darkBehind?.[Math.min(7, Math.floor(8 * t))] ?? true;
+    if (behind) usableBehind++;
+    ts.push(t);
+    offsets.push(best);
+    weights.push(behind ? 1 : 0);
+  }
+  if (ts.length < 0.5 * count) return undefined;
+  // Small markers: the border is so thin that a white cell behind it lifts its level and shifts the edge.
+  if (cellPx > 7 || usableBehind < 0.3 * ts.length) weights.fill(1);
+  const line = robustWeightedLine(ts, offsets, weights);
+  if (!line || line.inliers < 0.45 * count * (weights.includes(0) ? 0.4 : 1)) return undefined;
+  return {
+    atStartPx: line.a,
+    atEndPx: line.a + line.b,
+    uEndPx: line.uEnd,
+    pointCount: line.inliers,
+    dark: darkFit.at((count - 1) / 2),
+    bright: brightFit.at((count - 1) / 2),
+  };
+}
+
+function meanOf(values: Float64Array, from: number, count: number): number {
+  let sum = 0;
+  for (let i = 0; i < count; i++) sum += values[from + i]!;
+  return sum / count;
+}
+
+function lowestStretch(values: Float64Array, from: number, lastStart: number, length: number): number {
+  let lowest = Infinity;
+  for (let s = 0; s <= lastStart; s++) lowest = Math.min(lowest, meanOf(values, from + s, length));
+  return lowest;
+}
+
+/** Level along a side: a line through the medians of its thirds, so that a covered part does not pull it. */
+function robustLine(values: Float64Array): { at: (k: number) => number } | undefined {
+  const n = values.length;
+  const third = Math.floor(n / 3);
+  const median = (from: number, to: number): number => {
+    const part = Array.from(values.subarray(from, to))
+      .filter((v) => !Number.isNaN(v))
+      .sort((p, q) => p - q);
+    return part.length ? part[part.length >> 1]! : NaN;
+  };
+  const whole = median(0, n);
+  if (Number.isNaN(whole)) return undefined;
+  const left = median(0, third);
+  const right = median(n - third, n);
+  const slope = (right - left) / (n - third);
+  // A slope that changes the level by half is no shading but something in the way.
+  if (!(Math.abs(right - left) < 0.5 * Math.abs(whole))) return { at: () => whole };
+  return { at: (k) => whole + slope * (k - (n - 1) / 2) };
+}
+
+/** y = a + b t by Tukey's biweight from a least-median start. */
+function robustWeightedLine(
+  t: readonly number[],
+  y: readonly number[],
+  weights: readonly number[],
+): { a: number; b: number; uEnd: number; inliers: number } | undefined {
+  const use = t.map((_, i) => i).filter((i) => weights[i]! > 0);
+  const n = use.length;
+  if (n < 4) return undefined;
+  const residual = new Float64Array(n);
+  const scaleOf = (a: number, b: number): number => {
+    for (let k = 0; k < n; k++) residual[k] = Math.abs(y[use[k]!]! - a - b * t[use[k]!]!);
+    return 1.4826 * residual.slice().sort()[n >> 1]!;
+  };
+  let a = 0;
+  let b = 0;
+  let scale = Infinity;
+  // Lines through pairs half the side apart, and the path itself moved to the median.
+  const pairs = Math.min(12, n >> 1);
+  for (let p = 0; p < pairs; p++) {
+    const i = use[Math.floor((p * (n >> 1)) / pairs)]!;
+    const j = use[Math.floor((p * (n >> 1)) / pairs) + (n >> 1)]!;
+    const slope = (y[j]! - y[i]!) / (t[j]! - t[i]!);
+    const s = scaleOf(y[i]! - slope * t[i]!, slope);
+    if (s < scale) {
+      scale = s;
+      a = y[i]! - slope * t[i]!;
+      b = slope;
+    }
+  }
+  let inliers = 0;
+  let uEnd = 0;
+  for (let iteration = 0; iteration < 6; iteration++) {
+    const cut = 4.7 * Math.max(scale, 0.02);
+    let sw = 0;
+    let st = 0;
+    let sy = 0;
+    let stt = 0;
+    let sty = 0;
+    let sww = 0;
+    let srr = 0;
+    inliers = 0;
+    for (let k = 0; k < n; k++) {
+      const i = use[k]!;
+      const r = (y[i]! - a - b * t[i]!) / cut;
+      if (Math.abs(r) >= 1) continue;
+      const w = (1 - r * r) ** 2;
+      inliers++;
+      sw += w;
+      st += w * t[i]!;
+      sy += w * y[i]!;
+      stt += w * t[i]! * t[i]!;
+      sty += w * t[i]! * y[i]!;
+      sww += w * w;
+      srr += w * (r * cut) ** 2;
+    }
+    const det = sw * stt - st * st;
+    if (inliers < 4 || !(det > 1e-9 * sw * sw)) return undefined;
+    b = (sw * sty - st * sy) / det;
+    a = (sy - b * st) / sw;
+    scale = Math.max(scaleOf(a, b), 1e-4);
+    // Neighbouring profiles share pixels: about every second one is independent.
+    const variance = (2 * srr) / sw;
+    const effective = (sw * sw) / sww;
+    const middle = st / sw;
+    const spread = stt / sw - middle * middle;
+    uEnd = Math.sqrt((variance / effective) * (1 + Math.max(middle, 1 - middle) ** 2 / spread));
+  }
+  return { a, b, uEnd, inliers };
+}
