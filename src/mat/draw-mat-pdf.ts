@@ -22,7 +22,7 @@ export async function drawMatPdf(paper: Paper): Promise<Uint8Array> {
   const sheet = describeSheet(paper);
   const title = `wheelsurvey scale mat, ${paperName[paper]}, revision ${sheet.revision}`;
   const page = await openPdfPage(title, sheet.widthMm, sheet.heightMm);
-  for (const mark of sheetMarks(sheet)) page.fill(mark);
+  page.fill(...sheetMarks(sheet));
   for (const { id, centreMm } of sheet.markers) page.marker(id, centreMm, sheet.markerSizeMm);
   writeHead(page, sheet, title);
   for (const bar of sheet.bars) writeBarWords(page, bar);

@@ -1,6 +1,7 @@
 import type { PdfPage } from "./pdf-page.js";
 import { openPdfPage } from "./pdf-page.js";
-import type { Paper } from "./sheet.js";
+import type { Mark } from "./sheet-marks.js";
+import type { Paper, PointOnSheetMm } from "./sheet.js";
 import { describeSheet, sheetRevision } from "./sheet.js";
 import { layTagCards, tagQuietZoneMm, type TagCard } from "./tag-cards.js";
 import { tagMarkerSizeMm } from "./tags.js";
@@ -9,9 +10,9 @@ const cutGrey = 176;
 const cutLineMm = 0.15;
 /** Cut lines run a little past the cards, so that the rule finds them. */
 const cutPastMm = 3;
-const textPt = 8.5;
-const headingPt = 9.5;
-const lineMm = 3.9;
+const textPt = 9.5;
+const headingPt = 10.5;
+const lineMm = 4.3;
 
 /**
  * One page: the part tags to cut out, the cards TURN and PLAY, and below them how to photograph.
@@ -33,36 +34,34 @@ export async function drawTagsPdf(paper: Paper): Promise<Uint8Array> {
     atMm: [left, top + 5],
     sizePt: 7.5,
   });
+  const cuts: Mark[] = [];
   for (const x of new Set(cards.flatMap((card) => [card.fromMm[0], card.toMm[0]]))) {
-    cutLine(page, [x, bottom - cutPastMm], [x, top + cutPastMm]);
+    cuts.push(cutLine([x, bottom - cutPastMm], [x, top + cutPastMm]));
   }
   for (const y of new Set(cards.flatMap((card) => [card.fromMm[1], card.toMm[1]]))) {
-    cutLine(page, [left - cutPastMm, y], [right + cutPastMm, y]);
+    cuts.push(cutLine([left - cutPastMm, y], [right + cutPastMm, y]));
   }
+  page.fill(...cuts);
   for (const card of cards) drawCard(page, card);
   writeGuide(page, [left, bottom - 14], right - left);
   return page.bytes();
 }
 
-function cutLine(
-  page: PdfPage,
-  [x0, y0]: readonly [number, number],
-  [x1, y1]: readonly [number, number],
-): void {
+function cutLine([x0, y0]: PointOnSheetMm, [x1, y1]: PointOnSheetMm): Mark {
   const half = cutLineMm / 2;
-  page.fill({ fromMm: [x0 - half, y0 - half], toMm: [x1 + half, y1 + half], grey: cutGrey });
+  return { fromMm: [x0 - half, y0 - half], toMm: [x1 + half, y1 + half], grey: cutGrey };
 }
 
 function drawCard(page: PdfPage, { tag, markerCentreMm, fromMm, toMm }: TagCard): void {
   page.marker(tag.id, markerCentreMm, tagMarkerSizeMm);
   const x = fromMm[0] + tagMarkerSizeMm + 1.6 * tagQuietZoneMm;
   const [, y] = markerCentreMm;
-  page.write({ text: tag.label, atMm: [x, y + 1.3], sizePt: 14, bold: true });
-  const sizePt = 6;
+  page.write({ text: tag.label, atMm: [x, y + 2], sizePt: 13, bold: true });
+  const sizePt = 5.8;
   tag.words
     .split(/(?<=[,:]) /)
     .flatMap((phrase) => page.wrap(phrase, toMm[0] - x - 0.8, sizePt))
-    .forEach((text, i) => page.write({ text, atMm: [x, y - 1.6 - 2.2 * i], sizePt }));
+    .forEach((text, i) => page.write({ text, atMm: [x, y - 0.7 - 2.05 * i], sizePt }));
 }
 
 interface Section {
@@ -73,7 +72,7 @@ interface Section {
 const columnsOfGuide: readonly (readonly Section[])[] = [
   [
     {
-      heading: "First: let the mainspring down",
+      heading: "Caution: let the mainspring down first",
       lines: [
         "A wound mainspring can injure. Let it down fully with a let-down key, and take off any weights, before the plates are parted. Wear eye protection. Follow local codes, and leave to a licensed professional whatever you are not sure of.",
       ],
@@ -90,7 +89,7 @@ const columnsOfGuide: readonly (readonly Section[])[] = [
       heading: "The part",
       lines: [
         "Lay it flat on the plain field, with white paper all round it. To let an arbor through, pierce the mat at a cross, with foam or card below.",
-        "If a wheel's face stands above the mat, measure its height and give it as --face-height: 10 mm unsaid at 40 cm makes a wheel 2.5 % too large.",
+        "If a wheel's face stands above the mat, measure its height and give it as --face-height: 10 mm left out at 40 cm makes a wheel 2.5 % too large.",
         "Lay its tag beside it, nearer to it than to any other part.",
       ],
     },

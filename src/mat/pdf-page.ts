@@ -25,7 +25,8 @@ export interface Words {
 }
 
 export interface PdfPage {
-  fill(mark: Mark): void;
+  /** Marks of one grey level become one shape. */
+  fill(...marks: readonly Mark[]): void;
   marker(id: number, centreMm: PointOnSheetMm, sizeMm: number): void;
   /** @returns the length of the line, mm. */
   write(words: Words): number;
@@ -77,10 +78,16 @@ export async function openPdfPage(title: string, widthMm: number, heightMm: numb
     void pdf.font(bold ? "Helvetica-Bold" : "Helvetica").fontSize(sizePt);
 
   return {
-    fill({ fromMm, toMm, grey }) {
-      ink(grey);
-      const [left, top] = [xPt(fromMm[0]), yPt(toMm[1])];
-      pdf.rect(left, top, xPt(toMm[0]) - left, yPt(fromMm[1]) - top).fill();
+    fill(...marks) {
+      for (const level of new Set(marks.map(({ grey }) => grey))) {
+        ink(level);
+        for (const { fromMm, toMm, grey } of marks) {
+          if (grey !== level) continue;
+          const [left, top] = [xPt(fromMm[0]), yPt(toMm[1])];
+          pdf.rect(left, top, xPt(toMm[0]) - left, yPt(fromMm[1]) - top);
+        }
+        pdf.fill();
+      }
     },
     marker(id, [x, y], sizeMm) {
       const cellMm = sizeMm / markerCells;
