@@ -1,0 +1,106 @@
+import type { Crossings } from "./outlines.js";
+import type { Random } from "./random.js";
+import type { Arbor, FaceLook, WheelPart } from "./scene.js";
+import { wheelOutline } from "./wheel-outline.js";
+import type { WheelOutlineOptions } from "./wheel-outline.js";
+
+export interface WheelWishes {
+  readonly label?: string;
+  readonly toothCount?: number;
+  readonly moduleMm?: number;
+  readonly form?: WheelOutlineOptions["form"];
+  readonly crossings?: number;
+  readonly atMm?: readonly [number, number];
+  readonly eccentricMm?: number;
+  readonly withArbor?: boolean;
+  readonly look?: Partial<FaceLook>;
+  readonly outline?: Partial<WheelOutlineOptions>;
+  readonly depthMm?: number;
+}
+
+/** Modules of clock wheels, mm; counts as cut for train wheels. Common practice, no source. */
+const modulesMm = [0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1];
+const counts = [48, 50, 54, 56, 60, 64, 70, 72, 75, 78, 80, 84, 90, 96];
+
+/** A plausible clock wheel lying flat on the sheet. */
+export function randomWheel(rng: Random, wishes: WheelWishes = {}): WheelPart {
+  const form = wishes.form ?? "cycloidal";
+  const toothCount = wishes.toothCount ?? rng.pick(counts);
+  const moduleMm = wishes.moduleMm ?? rng.pick(modulesMm);
+  const cutting = 0.004 + 0.004 * rng.next();
+  const outline: WheelOutlineOptions = {
+    toothCount,
+    moduleMm,
+    form,
+    leaves: rng.whole(6, 12),
+    phaseRad: rng.uniform(0, 2 * Math.PI),
+    indexErrorMm: Array.from({ length: toothCount }, () => rng.normal(cutting)),
+    tipErrorMm: Array.from({ length: toothCount }, () => rng.normal(cutting)),
+    ...(wishes.depthMm === undefined ? {} : { depthMm: wishes.depthMm }),
+    ...wishes.outline,
+  };
+  const rootRadiusMm = wheelOutline(outline).rootDiameterMm / 2;
+  const wanted = wishes.crossings ?? (rootRadiusMm > 9 ? rng.pick([4, 5, 6]) : 0);
+  const crossings = wanted > 0 ? randomCrossings(rng, wanted, rootRadiusMm) : undefined;
+  const boreRadiusMm = Math.min(0.16 * rootRadiusMm, rng.uniform(1, 2.6));
+  const angle = rng.uniform(0, 2 * Math.PI);
+  // Every wheel runs out a little.
+  const e = wishes.eccentricMm ?? Math.abs(rng.normal(0.008));
+  const thicknessMm = rng.uniform(1.2, 2.4);
+  const look: FaceLook = {
+    metal: "brass",
+    finish: rng.pick(["turned", "turned", "brushed", "matt", "polished"] as const),
+    mottling: rng.uniform(0, 0.3),
+    scratches: rng.chance(0.3) ? rng.uniform(0, 0.25) : 0,
+    engraving: 0,
+    ...wishes.look,
+  };
+  return {
+    type: "wheel",
+    label: wishes.label ?? "",
+    atMm: wishes.atMm ?? [0, 0],
+    faceHeightMm: thicknessMm,
+    thicknessMm,
+    turnRad: 0,
+    tiltRad: 0,
+    tiltDirectionRad: 0,
+    outline,
+    ...(crossings ? { crossings } : {}),
+    boreRadiusMm,
+    boreAtMm: [-e * Math.cos(angle), -e * Math.sin(angle)],
+    bevelMm: rng.uniform(0.03, 0.12),
+    look,
+    ...(wishes.withArbor
+      ? { collet: { radiusMm: 1.7 * boreRadiusMm, upMm: 1.5 }, arbor: randomArbor(rng, boreRadiusMm) }
+      : {}),
+  };
+}
+
+export function randomArbor(rng: Random, boreRadiusMm: number, wishes: Partial<Arbor> = {}): Arbor {
+  const radiusMm = Math.min(boreRadiusMm, rng.uniform(0.9, 1.8));
+  return {
+    radiusMm,
+    upMm: rng.uniform(6, 12),
+    downMm: 10,
+    pivotRadiusMm: 0.4 * radiusMm,
+    pivotLengthMm: 2,
+    leanRad: 0,
+    leanDirectionRad: 0,
+    ...wishes,
+  };
+}
+
+function randomCrossings(rng: Random, count: number, rootRadiusMm: number): Crossings {
+  const rimRadiusMm = rootRadiusMm - Math.max(1.2, rng.uniform(0.1, 0.16) * rootRadiusMm);
+  const hubRadiusMm = rng.uniform(0.24, 0.32) * rootRadiusMm;
+  const arm = rng.uniform(0.09, 0.13) * rootRadiusMm;
+  return {
+    count,
+    rimRadiusMm,
+    hubRadiusMm,
+    armHubMm: Math.min(1.25 * arm, hubRadiusMm * 0.8),
+    armRimMm: 0.85 * arm,
+    cornerMm: Math.min(0.8, 0.2 * (rimRadiusMm - hubRadiusMm)),
+    phaseRad: rng.uniform(0, 2 * Math.PI),
+  };
+}
