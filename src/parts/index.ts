@@ -11,3 +11,6 @@ export type {
   ToothPlace,
   ToothState,
 } from "./part.js";
+export type { FaceHeights } from "./face-height.js";
+export type { FoundParts, PartsOptions } from "./find-and-measure-parts.js";
+export { findAndMeasureParts } from "./find-and-measure-parts.js";

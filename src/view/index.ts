@@ -3,3 +3,5 @@ export type { EdgeModel, SeenMat, SeenTag, View } from "./view.js";
 export type { GivenScale } from "./given-view.js";
 export type { ViewOptions } from "./solve-view.js";
 export { solveView } from "./solve-view.js";
+export type { PrintedAreas } from "./printed-areas.js";
+export { printedAreas } from "./printed-areas.js";

@@ -1,0 +1,105 @@
+import type { Photo } from "../photo/index.js";
+import { failed, type Problem } from "../problem/index.js";
+import type { View } from "../view/index.js";
+import { heightOfFace, type FaceHeights } from "./face-height.js";
+import { pixelFromFace, pxPerMmOnFace } from "./face-plane.js";
+import { findRoundParts, type RoundPart } from "./find/find-round-parts.js";
+import { labelParts } from "./label-parts.js";
+import type { Part } from "./part.js";
+import { countWheel, measureWheel, type CountedWheel } from "./wheel/measure-wheel.js";
+
+export interface PartsOptions {
+  readonly heights?: FaceHeights;
+}
+
+export interface FoundParts {
+  readonly parts: readonly Part[];
+  readonly problems: readonly Problem[];
+}
+
+/** A count this sure ends the search for a better way of telling metal from its surroundings. */
+const contentProbability = 0.9;
+/** Below this, what was found is not called a wheel at all. */
+const leastProbability = 0.3;
+
+interface Candidate {
+  readonly part: RoundPart;
+  readonly wheel: CountedWheel;
+}
+
+/** Finds the wheels of a photograph and measures each on its own plane. */
+export async function findAndMeasureParts(
+  photo: Photo,
+  view: View,
+  options: PartsOptions = {},
+): Promise<FoundParts> {
+  const heights = options.heights ?? {};
+  const usual = heightOfFace(heights, undefined);
+  let chosen: Candidate[] = [];
+  let patches = 0;
+  for await (const round of findRoundParts(photo, view, usual.outlineMm)) {
+    patches = Math.max(patches, round.length);
+    for (const part of round) {
+      if (chosen.some((c) => overlaps(c, part) && c.wheel.count.probability >= contentProbability)) continue;
+      const wheel = countWheel(photo, part.contrast, part.face, part.radiusMm);
+      if (wheel !== undefined) chosen = keepBetter(chosen, { part, wheel });
+    }
+    if (round.length > 0 && chosen.length >= patches && chosen.every((c) => isSure(c))) break;
+  }
+  const wheels = chosen.filter((c) => c.wheel.count.probability >= leastProbability);
+  const doubtful = chosen.length - wheels.length;
+
+  const labels = labelParts(
+    wheels.map(({ wheel: { rim } }) => ({
+      centrePx: pixelFromFace(rim.face, 0, 0),
+      radiusPx: rim.tipMm * pxPerMmOnFace(rim.face),
+    })),
+    view.tags,
+  );
+  const parts = wheels.map((candidate, i) => {
+    const label = labels.labels[i];
+    const height = heightOfFace(heights, label);
+    const wheel = atHeight(photo, candidate, height.outlineMm);
+    return measureWheel(photo, view, wheel, height, `part-${i + 1}`, label);
+  });
+  return { parts, problems: [...labels.problems, ...problemsOf(parts.length, doubtful)] };
+}
+
+const isSure = (c: Candidate): boolean => c.wheel.count.probability >= contentProbability;
+
+/** Another height means another plane: the same outline is smaller or larger there, and centred elsewhere. */
+function atHeight(photo: Photo, { part, wheel }: Candidate, outlineMm: number): CountedWheel {
+  const face = wheel.rim.face;
+  if (Math.abs(outlineMm - face.zMm) < 1e-6) return wheel;
+  return countWheel(photo, part.contrast, { ...face, zMm: outlineMm }, wheel.rim.tipMm) ?? wheel;
+}
+
+function overlaps(c: Candidate, part: RoundPart): boolean {
+  const d = Math.hypot(c.wheel.rim.face.xMm - part.face.xMm, c.wheel.rim.face.yMm - part.face.yMm);
+  return d < 0.5 * Math.max(c.wheel.rim.tipMm, part.radiusMm);
+}
+
+/** One wheel a place: the surer count wins. */
+function keepBetter(chosen: readonly Candidate[], next: Candidate): Candidate[] {
+  const rival = chosen.find((c) => overlaps(c, next.part) || overlaps(next, c.part));
+  if (rival === undefined) return [...chosen, next];
+  if (rival.wheel.count.probability >= next.wheel.count.probability) return [...chosen];
+  return chosen.map((c) => (c === rival ? next : c));
+}
+
+function problemsOf(found: number, doubtful: number): Problem[] {
+  if (found > 0 && doubtful === 0) return [];
+  const { problem } =
+    doubtful > 0
+      ? failed(
+          "teeth-unclear",
+          `${doubtful} round ${doubtful === 1 ? "thing has" : "things have"} no teeth that can be counted`,
+          "if it is a wheel: move closer, focus on the teeth, lay it on plain paper in even light",
+        )
+      : failed(
+          "no-part",
+          "no wheel was found in this photograph",
+          "lay the wheel on the plain field of the mat, fill the picture with the mat, avoid deep shadows",
+        );
+  return [problem];
+}

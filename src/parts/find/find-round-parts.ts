@@ -1,0 +1,148 @@
+import { fitEllipse } from "../../fit/index.js";
+import { matFromPixel } from "../../geometry/index.js";
+import type { Photo } from "../../photo/index.js";
+import type { View } from "../../view/index.js";
+import { learnContrast, type Contrast } from "../contrast.js";
+import { identityAffine, PlaneToPixel, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
+import { compareWithBackground } from "./background.js";
+import { guessForegrounds, type Foreground } from "./foreground.js";
+import { guessCircles, resampleClosed, type CircleGuess } from "./guess-circles.js";
+import { findPatches } from "./patches.js";
+import { photoFromSmall, shrinkPhoto, smallFromPhoto, type SmallPicture } from "./small-picture.js";
+import { whereToLook } from "./where-to-look.js";
+
+/** Something round in the picture that may be a wheel: where, how large, and how to tell it from its surroundings. */
+export interface RoundPart {
+  readonly face: FacePlane;
+  readonly radiusMm: number;
+  readonly contrast: Contrast;
+  readonly reason: Foreground["reason"];
+  /** How many round things the same patch of metal was split into; more than one means touching or overlapping. */
+  readonly sharing: number;
+}
+
+const mostSmallPixels = 1_300_000;
+/** In small pixels. */
+const leastRadius = 9;
+/** On the mat nothing smaller is a wheel. */
+const leastRadiusMm = 2.5;
+
+/**
+ * Looks for round metal parts, one way of telling metal after the other; the caller stops when content.
+ *
+ * @param outlineHeightMm height above the mat at which outlines lie, as far as is known before parts are named.
+ */
+export async function* findRoundParts(
+  photo: Photo,
+  view: View,
+  outlineHeightMm: number,
+): AsyncGenerator<RoundPart[]> {
+  const picture = shrinkPhoto(photo, mostSmallPixels);
+  const where = whereToLook(picture, view);
+  const against = compareWithBackground(picture, where, view.mat !== undefined);
+  if (against === undefined) return;
+  for (const foreground of guessForegrounds(picture, against, where)) {
+    const parts: RoundPart[] = [];
+    for (const patch of await findPatches(picture, foreground, leastRadius)) {
+      const hull = toPlane(picture, view, patch.hull, outlineHeightMm);
+      const border = toPlane(picture, view, patch.contour, outlineHeightMm);
+      const least = Math.max(
+        view.source === "mat" ? leastRadiusMm : 0,
+        leastRadius * picture.factor * mmPerPx(view, hull, outlineHeightMm),
+      );
+      const circles = guessCircles(hull, border, least);
+      for (const circle of circles) {
+        const face = faceOf(view, outlineHeightMm, circle, circles.length === 1 ? hull : undefined);
+        const contrast = contrastOf(picture, foreground, face, circle.radius);
+        if (contrast !== undefined)
+          parts.push({
+            face,
+            radiusMm: circle.radius,
+            contrast,
+            reason: foreground.reason,
+            sharing: circles.length,
+          });
+      }
+    }
+    yield parts;
+  }
+}
+
+function toPlane(picture: SmallPicture, view: View, points: Int32Array, zMm: number): Float64Array {
+  const out = new Float64Array(points.length);
+  for (let i = 0; i < points.length; i += 2) {
+    const [x, y] = matFromPixel(
+      view.geometry,
+      photoFromSmall(picture, points[i]!),
+      photoFromSmall(picture, points[i + 1]!),
+      zMm,
+    );
+    out[i] = x;
+    out[i + 1] = y;
+  }
+  return out;
+}
+
+const mmPerPx = (view: View, at: Float64Array, zMm: number): number =>
+  1 / pxPerMmOnFace({ geometry: view.geometry, zMm, xMm: at[0]!, yMm: at[1]!, affine: identityAffine });
+
+/** Without a mat the camera may be slanting: a clear ellipse is taken for a circle seen from the side. */
+function faceOf(view: View, zMm: number, circle: CircleGuess, hull: Float64Array | undefined): FacePlane {
+  const plain: FacePlane = {
+    geometry: view.geometry,
+    zMm,
+    xMm: circle.x,
+    yMm: circle.y,
+    affine: identityAffine,
+  };
+  if (view.source === "mat" || hull === undefined) return plain;
+  const fit = fitEllipse(resampleClosed(hull, 120));
+  if (!fit.ok) return plain;
+  const { semiMajor: p, semiMinor: q, angleRad, x, y } = fit.value;
+  if (!(q / p < 0.985 && q / p > 0.6)) return plain;
+  const r = Math.sqrt(p * q);
+  const [cos, sin] = [Math.cos(angleRad), Math.sin(angleRad)];
+  const [s, t] = [p / r, q / r];
+  return {
+    ...plain,
+    xMm: x,
+    yMm: y,
+    affine: [
+      s * cos * cos + t * sin * sin,
+      (s - t) * cos * sin,
+      (s - t) * cos * sin,
+      s * sin * sin + t * cos * cos,
+    ],
+  };
+}
+
+/** Samples the small picture over and around the part, and learns what tells them apart. */
+function contrastOf(
+  picture: SmallPicture,
+  foreground: Foreground,
+  face: FacePlane,
+  radiusMm: number,
+): Contrast | undefined {
+  const metal: number[] = [];
+  const around: number[] = [];
+  const map = new PlaneToPixel(face.geometry, face.zMm);
+  const [a, b, c, d] = face.affine;
+  const take = (share: number, turn: number): void => {
+    const x = share * radiusMm * Math.cos(turn);
+    const y = share * radiusMm * Math.sin(turn);
+    map.at(face.xMm + a * x + b * y, face.yMm + c * x + d * y);
+    const i = Math.round(smallFromPhoto(picture, map.u));
+    const j = Math.round(smallFromPhoto(picture, map.v));
+    if (!(i >= 0 && j >= 0 && i < picture.width && j < picture.height)) return;
+    const p = j * picture.width + i;
+    const isMetal = foreground.mask[p] === 255;
+    if (share > 1 ? isMetal : share > 0.97) return;
+    (isMetal ? metal : around).push(picture.rgb[3 * p]!, picture.rgb[3 * p + 1]!, picture.rgb[3 * p + 2]!);
+  };
+  const turns = 120;
+  for (let k = 0; k < turns; k++) {
+    const turn = (2 * Math.PI * k) / turns;
+    for (const share of [0.68, 0.74, 0.8, 0.85, 0.9, 1.06, 1.1, 1.15]) take(share, turn);
+  }
+  return learnContrast(metal, around);
+}

@@ -1,0 +1,94 @@
+import { fitCircleRobust } from "../../fit/index.js";
+import type { Photo } from "../../photo/index.js";
+import type { Contrast } from "../contrast.js";
+import { pxPerMmOnFace, type FacePlane } from "../face-plane.js";
+import { unroll, type Unrolled } from "../unroll.js";
+
+/** The outline of a wheel as seen from its centre: where it is centred, and between which radii teeth lie. */
+export interface Rim {
+  readonly face: FacePlane;
+  /** Radius of the outline against angle, mm; NaN where something lies across it or the picture ends. */
+  readonly outlineMm: Float64Array;
+  readonly tipMm: number;
+  readonly rootMm: number;
+  /** Share of the turn in which the outline was seen. */
+  readonly seen: number;
+}
+
+const coarseAngles = 1440;
+const sectorsForTips = 36;
+
+/** Centres the face on the tips of the outline and says how deep the teeth are, in a few rounds. */
+export function findRim(
+  photo: Photo,
+  contrast: Contrast,
+  start: FacePlane,
+  radiusMm: number,
+): Rim | undefined {
+  let face = start;
+  let radius = radiusMm;
+  let rim: Rim | undefined;
+  for (let round = 0; round < 3; round++) {
+    const pxPerMm = pxPerMmOnFace(face);
+    const step = Math.max(0.7 / pxPerMm, radius / 400);
+    const ring = unroll(photo, contrast, face, 0.45 * radius, 1.12 * radius, step, coarseAngles);
+    const outlineMm = outlineOf(ring);
+    const tips = tipsOf(outlineMm);
+    if (tips.length < 2 * 12) return undefined;
+    const fit = fitCircleRobust(tips, { uPointMm: 1 / pxPerMm });
+    if (!fit.ok) return undefined;
+    const { x, y } = fit.value;
+    if (Math.hypot(x, y) > 0.2 * radius) return undefined;
+    const [a, b, c, d] = face.affine;
+    face = { ...face, xMm: face.xMm + a * x + b * y, yMm: face.yMm + c * x + d * y };
+    radius = fit.value.radius;
+    rim = describe(face, outlineMm, radius);
+    if (Math.hypot(x, y) * pxPerMm < 0.25 && round > 0) break;
+  }
+  return rim;
+}
+
+/** First crossing of half height from outside; NaN where the outside is not clear or nothing is met. */
+function outlineOf(ring: Unrolled): Float64Array {
+  const { data, radii } = ring;
+  const out = new Float64Array(ring.angles).fill(NaN);
+  for (let i = 0; i < ring.angles; i++) {
+    const row = i * radii;
+    if (!(data[row + radii - 1]! < 0.5)) continue;
+    for (let j = radii - 2; j >= 1; j--) {
+      const s = data[row + j]!;
+      if (Number.isNaN(s)) break;
+      // Two samples, so that a speck of noise is no rim.
+      if (s >= 0.5 && data[row + j - 1]! >= 0.45) {
+        const outer = data[row + j + 1]!;
+        out[i] = ring.fromRadiusMm + (j + (s - 0.5) / (s - outer)) * ring.stepMm;
+        break;
+      }
+    }
+  }
+  return out;
+}
+
+/** The outermost of each sector, as points: tips, whatever their number. */
+function tipsOf(outline: Float64Array): Float64Array {
+  const points: number[] = [];
+  const per = outline.length / sectorsForTips;
+  for (let s = 0; s < sectorsForTips; s++) {
+    const values: [number, number][] = [];
+    for (let i = s * per; i < (s + 1) * per; i++)
+      if (!Number.isNaN(outline[i]!)) values.push([outline[i]!, i]);
+    if (values.length < per / 3) continue;
+    values.sort((p, q) => q[0] - p[0]);
+    // Not the very largest: that is where noise is.
+    const [r, i] = values[Math.floor(values.length * 0.04)]!;
+    const t = (2 * Math.PI * i) / outline.length;
+    points.push(r * Math.cos(t), r * Math.sin(t));
+  }
+  return Float64Array.from(points);
+}
+
+function describe(face: FacePlane, outlineMm: Float64Array, radiusMm: number): Rim {
+  const values = [...outlineMm].filter((r) => r < 1.06 * radiusMm).sort((p, q) => p - q);
+  const at = (share: number): number => values[Math.floor(share * (values.length - 1))] ?? NaN;
+  return { face, outlineMm, tipMm: at(0.93), rootMm: at(0.08), seen: values.length / outlineMm.length };
+}

@@ -1,0 +1,448 @@
+import { fitReferenceCircles } from "../../fit/index.js";
+import type { Photo } from "../../photo/index.js";
+import type { Problem } from "../../problem/index.js";
+import {
+  angleOfVector,
+  magnitudeOfVector,
+  propagate,
+  quantity,
+  standardUncertainty,
+  type InputId,
+  type Quantity,
+  type Term,
+} from "../../quantity/index.js";
+import type { View } from "../../view/index.js";
+import { circleTerms, stretchTerms, type CircleTerm } from "../camera-terms.js";
+import type { Contrast } from "../contrast.js";
+import { pixelFromFace, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
+import type { FaceHeight } from "../face-height.js";
+import type { Part, PartOutlinePx, Point, TeethCount, ToothPlace } from "../part.js";
+import { ThickOutline } from "../thick-outline.js";
+import { countTeeth, type ToothCount } from "./count-teeth.js";
+import { findRim, type Rim } from "./find-rim.js";
+import { fitToothCircle, type ToothCircle } from "./fit-tooth-circle.js";
+import { fitToothDepth, type ToothDepth } from "./fit-tooth-depth.js";
+import { moduleFromDiameters, nearestPreferredModule } from "./module-from-diameters.js";
+import { readRimSignal } from "./rim-signal.js";
+import { readToothPlaces, type ToothPlaces } from "./tooth-places.js";
+import { readWeb, type Bore } from "./read-web.js";
+
+/** A wheel whose teeth were counted, before anything is measured in mm. */
+export interface CountedWheel {
+  readonly rim: Rim;
+  readonly contrast: Contrast;
+  readonly count: ToothCount;
+}
+
+export function countWheel(
+  photo: Photo,
+  contrast: Contrast,
+  face: FacePlane,
+  radiusMm: number,
+): CountedWheel | undefined {
+  const rim = findRim(photo, contrast, face, radiusMm);
+  if (rim === undefined || rim.seen < 0.25) return undefined;
+  const count = countTeeth(readRimSignal(photo, contrast, rim));
+  return count === undefined ? undefined : { rim, contrast, count };
+}
+
+/** Systematic error of an outline against brass that no fit shows: bevel, colour of the edge, tone curve. Pixels. */
+const uOutlinePx = 0.08;
+
+/**
+ * Everything that one photograph gives for one wheel.
+ *
+ * @param id names the part in this photograph; @param name is shared by photographs of the same part (its label).
+ */
+export function measureWheel(
+  photo: Photo,
+  view: View,
+  wheel: CountedWheel,
+  height: FaceHeight,
+  id: string,
+  label: string | undefined,
+): Part {
+  const { rim, contrast, count } = wheel;
+  const pxPerMm = pxPerMmOnFace(rim.face);
+  const pxMm = 1 / pxPerMm;
+  const thick = new ThickOutline(rim.face, height.edgesApartMm);
+  const places = readToothPlaces(photo, contrast, rim, count);
+  const circle = fitToothCircle(places, thick, pxMm);
+  const owner = `${photo.sha256.slice(0, 8)}-${id}`;
+  const problems: Problem[] = [];
+
+  const depth = circle && depthOf(view, places, circle, pxMm);
+  const web = readWeb(photo, contrast, rim.face, depth?.rootMm ?? rim.rootMm, thick);
+  const scaled = view.source !== "none";
+  const centreLocal = circle?.centreMm ?? [0, 0];
+  const tipMm = depth?.tipMm ?? rim.tipMm;
+  const heightInput =
+    view.source === "mat" ? { id: `height:${label ?? owner}` as InputId, uMm: height.uOutlineMm } : undefined;
+  const terms = circleTerms(view, rim.face, tipMm, heightInput);
+  const shared: Shared = { owner, terms, uEdgeMm: Math.hypot(uOutlinePx, 0.5 * view.edge.uShiftPx) * pxMm };
+
+  const base: Part = {
+    id,
+    kind: "wheel",
+    ...(label === undefined ? {} : { label }),
+    centrePx: pixelFromFace(rim.face, Math.hypot(...centreLocal), Math.atan2(centreLocal[1], centreLocal[0])),
+    teeth: teethOf(places, count, circle, depth, scaled),
+    findings: [],
+    problems,
+    outlinePx: outlinesOf(rim.face, centreLocal, tipMm, depth?.rootMm ?? rim.rootMm, web.bore, scaled),
+    ...(web.crossings === undefined ? {} : { crossings: { count: web.crossings } }),
+    ...relativeEccentricity(circle, web.bore, tipMm),
+  };
+  if (!scaled || circle === undefined || depth === undefined) return base;
+  const lengths = lengthsOf(depth, shared, count.count, owner);
+  return {
+    ...base,
+    centreMm: planePoint(rim.face, centreLocal),
+    ...(view.source === "mat" ? { faceHeightMm: height.faceMm(label ?? owner) } : {}),
+    ...lengths,
+    ...formOf(places, circle, depth, shared, pxMm),
+    ...boreOf(circle, web.bore, places, shared),
+    rim: rimOf(rim),
+  };
+}
+
+interface Shared {
+  readonly owner: string;
+  readonly terms: readonly CircleTerm[];
+  readonly uEdgeMm: number;
+}
+
+const planePoint = (face: FacePlane, [x, y]: readonly [number, number]): Point => {
+  const [a, b, c, d] = face.affine;
+  return [face.xMm + a * x + b * y, face.yMm + c * x + d * y];
+};
+
+/** Mean share of metal against radius over the whole places, lined up; then tip and root with the blur taken out. */
+function depthOf(view: View, places: ToothPlaces, circle: ToothCircle, pxMm: number): ToothDepth | undefined {
+  const { radii, stepMm, fromRadiusMm, coverage } = places;
+  const share = new Float64Array(radii);
+  const weight = new Float64Array(radii);
+  for (let k = 0; k < places.count; k++) {
+    if (circle.states[k] !== "whole") continue;
+    const shift = circle.radialShiftMm[k]! / stepMm;
+    for (let j = 0; j < radii; j++) {
+      const x = j + shift;
+      const at = Math.floor(x);
+      if (at < 0 || at + 1 >= radii) continue;
+      const f = x - at;
+      share[j]! += (1 - f) * coverage[k * radii + at]! + f * coverage[k * radii + at + 1]!;
+      weight[j]!++;
+    }
+  }
+  const half = Math.max(...weight) / 2;
+  const first = weight.findIndex((w) => w > half);
+  const last = radii - 1 - [...weight].reverse().findIndex((w) => w > half);
+  if (first < 0 || last - first < 8) return undefined;
+  const mean = Float64Array.from(
+    { length: last - first + 1 },
+    (_, i) => share[first + i]! / weight[first + i]!,
+  );
+  const sigmaMm = Math.max(0.35, view.edge.blurSigmaPx) * pxMm;
+  const known = view.source === "mat";
+  const fit = fitToothDepth(
+    mean,
+    fromRadiusMm + first * stepMm,
+    stepMm,
+    { tipMm: places.tipMm, rootMm: places.rootMm },
+    { sigmaMm, uMm: (known ? 0.15 : 0.5) * sigmaMm },
+  );
+  if (fit === undefined) return undefined;
+  // Edges of metal darker than paper sit where bright paper spills over them.
+  const spill = view.edge.shiftPx * pxMm * 0.8;
+  return { ...fit, tipMm: fit.tipMm + spill, rootMm: fit.rootMm + spill };
+}
+
+function lengthsOf(depth: ToothDepth, shared: Shared, count: number, owner: string): Partial<Part> {
+  const { terms, uEdgeMm } = shared;
+  const tip = quantity(2 * depth.tipMm, "mm", [
+    ...stretchTerms(terms, 2 * depth.tipMm),
+    [`resolution:tip-${owner}`, 2 * depth.uTipMm],
+    [`edge:outline-${owner}`, 2 * uEdgeMm],
+  ]);
+  const root = quantity(2 * depth.rootMm, "mm", [
+    ...stretchTerms(terms, 2 * depth.rootMm),
+    [`resolution:root-${owner}`, 2 * depth.uRootMm],
+    [`edge:outline-${owner}`, 2 * uEdgeMm],
+  ]);
+  const toothDepth = propagate(depth.tipMm - depth.rootMm, "mm", [
+    [tip, 0.5],
+    [root, -0.5],
+  ]);
+  const module = moduleFromDiameters(count, tip, root, owner);
+  if (module === undefined) return { tipDiameterMm: tip, rootDiameterMm: root, toothDepthMm: toothDepth };
+  const m = module.moduleMm;
+  return {
+    tipDiameterMm: tip,
+    rootDiameterMm: root,
+    toothDepthMm: toothDepth,
+    pitchDiameterMm: propagate(m.value * count, "mm", [[m, count]]),
+    moduleMm: m,
+    diametralPitch: propagate(25.4 / m.value, "1", [[m, -25.4 / m.value ** 2]]),
+    addendumAssumption: module.assumption,
+    nearestPreferredModuleMm: nearestPreferredModule(m.value),
+  };
+}
+
+/** Form of the tip circle: slow harmonics, with the noise that single teeth put into them. */
+function formOf(
+  places: ToothPlaces,
+  circle: ToothCircle,
+  depth: ToothDepth,
+  shared: Shared,
+  pxMm: number,
+): Partial<Part> {
+  const { owner, terms } = shared;
+  const n = circle.usedTeeth;
+  const uHarmonic = Math.hypot(circle.tipScatterMm * Math.sqrt(2 / n), 0.02 * pxMm);
+  const component = (value: number, i: 0 | 1, name: string): Quantity<"mm"> =>
+    quantity(value, "mm", [
+      ...terms.map((t): Term => [t.id, name === "oval" ? t.ovalMm[i] : 0]),
+      [`fit:${name}-${i}-${owner}`, uHarmonic],
+    ]);
+  const oval = magnitudeOfVector(
+    component(circle.ovalMm[0], 0, "oval"),
+    component(circle.ovalMm[1], 1, "oval"),
+  );
+  const lobes = magnitudeOfVector(
+    component(circle.threeLobeMm[0], 0, "lobe"),
+    component(circle.threeLobeMm[1], 1, "lobe"),
+  );
+  const angle = angleOfVector(component(circle.ovalMm[0], 0, "oval"), component(circle.ovalMm[1], 1, "oval"));
+  const round = roundnessOf(circle, depth.tipMm, uHarmonic, oval, owner);
+  return {
+    ovalityMm: propagate(4 * oval.value, "mm", [[oval, 4]]),
+    ...(angle === undefined ? {} : { ovalityAngleRad: propagate(angle.value / 2, "rad", [[angle, 0.5]]) }),
+    threeLobeMm: propagate(2 * lobes.value, "mm", [[lobes, 2]]),
+    roundnessMm: round.leastSquares,
+    ...(round.minimumZone === undefined ? {} : { roundnessMinimumZoneMm: round.minimumZone }),
+  };
+}
+
+/**
+ * Roundness of the slow form (orders 2 to 5): the spread over single teeth would be mostly the noise of the picture.
+ * What noise alone would show is taken off in square.
+ */
+function roundnessOf(
+  circle: ToothCircle,
+  tipMm: number,
+  uHarmonic: number,
+  oval: Quantity<"mm">,
+  owner: string,
+): { leastSquares: Quantity<"mm">; minimumZone: Quantity<"mm"> | undefined } {
+  const orders = [
+    { order: 2, cosine: circle.ovalMm[0], sine: circle.ovalMm[1] },
+    { order: 3, cosine: circle.threeLobeMm[0], sine: circle.threeLobeMm[1] },
+    ...circle.slowFormMm,
+  ];
+  const steps = 180;
+  const xy = new Float64Array(2 * steps);
+  let high = -Infinity;
+  let low = Infinity;
+  for (let i = 0; i < steps; i++) {
+    const t = (2 * Math.PI * i) / steps;
+    const d = orders.reduce(
+      (s, h) => s + h.cosine * Math.cos(h.order * t) + h.sine * Math.sin(h.order * t),
+      0,
+    );
+    high = Math.max(high, d);
+    low = Math.min(low, d);
+    xy[2 * i] = (tipMm + d) * Math.cos(t);
+    xy[2 * i + 1] = (tipMm + d) * Math.sin(t);
+  }
+  const range = high - low;
+  // Independent harmonics of amplitude sqrt(2) u each spread over about 2.2 sqrt(orders) times that.
+  const noise = 2.2 * Math.SQRT2 * uHarmonic * Math.sqrt(orders.length);
+  const known = Math.sqrt(Math.max(0, range ** 2 - noise ** 2));
+  const own = Math.max(0.5 * noise, range > noise ? 0 : 0.6 * noise);
+  const terms: Term[] = [[`fit:roundness-${owner}`, own]];
+  const leastSquares = propagate(known, "mm", [[{ ...oval, value: oval.value }, 2]], terms);
+  const zones = fitReferenceCircles(xy);
+  if (!zones.ok) return { leastSquares, minimumZone: undefined };
+  const zone = zones.value.minimumZone.deviation;
+  const minimum = Math.sqrt(Math.max(0, zone ** 2 - noise ** 2));
+  return { leastSquares, minimumZone: propagate(minimum, "mm", [[oval, 2]], terms) };
+}
+
+/** The tooth circle against the bore: eccentricity both ways, and run-out about the bore's axis. */
+function boreOf(
+  circle: ToothCircle,
+  bore: Bore | undefined,
+  places: ToothPlaces,
+  shared: Shared,
+): Partial<Part> {
+  if (bore === undefined) return {};
+  const { owner, terms, uEdgeMm } = shared;
+  const component = (i: 0 | 1): Quantity<"mm"> =>
+    quantity(circle.centreMm[i] - (i === 0 ? bore.xMm : bore.yMm), "mm", [
+      // Camera and height shift tooth circle and bore alike; what they stretch between the centres is negligible.
+      [`fit:tooth-circle-${i}-${owner}`, circle.uCentreMm],
+      [`edge:bore-${i}-${owner}`, bore.uCentreMm],
+    ]);
+  const x = component(0);
+  const y = component(1);
+  const amount = magnitudeOfVector(x, y);
+  const angle = angleOfVector(x, y);
+  const gap = Math.hypot(
+    circle.radialMm[0] - circle.tangentialMm[0],
+    circle.radialMm[1] - circle.tangentialMm[1],
+  );
+  const uGap = Math.hypot(circle.uRadialMm, circle.uTangentialMm);
+  const boreDiameterMm = quantity(2 * bore.radiusMm, "mm", [
+    ...stretchTerms(terms, 2 * bore.radiusMm),
+    [`fit:bore-${owner}`, 2 * bore.uRadiusMm],
+    [`edge:outline-${owner}`, -2 * uEdgeMm],
+  ]);
+  return {
+    boreDiameterMm,
+    eccentricityMm: amount,
+    ...(angle === undefined ? {} : { eccentricityAngleRad: angle }),
+    eccentricityEstimates: {
+      datum: "bore",
+      radialMm: [circle.radialMm[0] - bore.xMm, circle.radialMm[1] - bore.yMm],
+      tangentialMm: [circle.tangentialMm[0] - bore.xMm, circle.tangentialMm[1] - bore.yMm],
+      uMm: Math.hypot(uGap, bore.uCentreMm),
+      agree: gap < 3 * uGap,
+    },
+    radialRunoutMm: runoutOf(circle, bore, places, amount, owner),
+  };
+}
+
+/** Full reading about the bore's axis (ISO 1101): the slow form of the tips with the eccentricity put back. */
+function runoutOf(
+  circle: ToothCircle,
+  bore: Bore,
+  places: ToothPlaces,
+  eccentricity: Quantity<"mm">,
+  owner: string,
+): Quantity<"mm"> {
+  const orders = [
+    { order: 1, cosine: circle.centreMm[0] - bore.xMm, sine: circle.centreMm[1] - bore.yMm },
+    { order: 2, cosine: circle.ovalMm[0], sine: circle.ovalMm[1] },
+    { order: 3, cosine: circle.threeLobeMm[0], sine: circle.threeLobeMm[1] },
+  ];
+  let high = -Infinity;
+  let low = Infinity;
+  for (const t of places.angleRad) {
+    const d = orders.reduce(
+      (s, h) => s + h.cosine * Math.cos(h.order * t) + h.sine * Math.sin(h.order * t),
+      0,
+    );
+    high = Math.max(high, d);
+    low = Math.min(low, d);
+  }
+  const uForm = circle.tipScatterMm * Math.sqrt(2 / circle.usedTeeth);
+  const noise = 2 * Math.hypot(standardUncertainty(eccentricity), 1.5 * uForm);
+  const value = Math.sqrt(Math.max(0, (high - low) ** 2 - noise ** 2));
+  return propagate(value, "mm", [[eccentricity, 2]], [[`fit:runout-${owner}`, 2 * uForm]]);
+}
+
+function relativeEccentricity(
+  circle: ToothCircle | undefined,
+  bore: Bore | undefined,
+  tipMm: number,
+): Pick<Part, "relativeEccentricity"> {
+  if (circle === undefined || bore === undefined) return {};
+  const u = Math.hypot(circle.uCentreMm, bore.uCentreMm);
+  const part = (value: number, name: string): Quantity<"mm"> => quantity(value, "mm", [[`fit:${name}`, u]]);
+  const amount = magnitudeOfVector(
+    part(circle.centreMm[0] - bore.xMm, "across"),
+    part(circle.centreMm[1] - bore.yMm, "along"),
+  );
+  return {
+    relativeEccentricity: quantity(amount.value / (2 * tipMm), "1", [
+      ["fit:tooth-circle", standardUncertainty(amount) / (2 * tipMm)],
+    ]),
+  };
+}
+
+function teethOf(
+  places: ToothPlaces,
+  count: ToothCount,
+  circle: ToothCircle | undefined,
+  depth: ToothDepth | undefined,
+  scaled: boolean,
+): TeethCount {
+  const tipMm = depth?.tipMm ?? places.tipMm;
+  const order = [...places.angleRad.keys()].sort(
+    (p, q) => positive(places.angleRad[p]!) - positive(places.angleRad[q]!),
+  );
+  const list = order.map((k, i): ToothPlace => {
+    const angleRad = positive(places.angleRad[k]!);
+    const index = circle?.indexDeviationMm[k];
+    const tip = circle?.tipDeviationMm[k];
+    return {
+      number: i + 1,
+      angleRad,
+      state: circle?.states[k] ?? (places.seen[k] ? "whole" : "unseen"),
+      tipPx: pixelFromFace(places.face, tipMm, angleRad),
+      ...(scaled && index !== undefined && !Number.isNaN(index) ? { indexDeviationMm: index } : {}),
+      ...(scaled && tip !== undefined && !Number.isNaN(tip) ? { tipDeviationMm: tip } : {}),
+    };
+  });
+  return {
+    count: count.count,
+    probability: count.probability,
+    alternatives: count.alternatives,
+    places: list,
+    missing: list.filter((p) => p.state === "missing").map(({ angleRad }) => ({ angleRad })),
+    bent: (circle?.bent ?? []).map(({ place, offsetMm }) => ({
+      angleRad: positive(places.angleRad[place]!),
+      offsetMm,
+    })),
+  };
+}
+
+const positive = (rad: number): number => ((rad % (2 * Math.PI)) + 2 * Math.PI) % (2 * Math.PI);
+
+function outlinesOf(
+  face: FacePlane,
+  centre: readonly [number, number],
+  tipMm: number,
+  rootMm: number,
+  bore: Bore | undefined,
+  scaled: boolean,
+): PartOutlinePx {
+  const [a, b, c, d] = face.affine;
+  const about = (x: number, y: number, radius: number): Point[] => {
+    const moved: FacePlane = { ...face, xMm: face.xMm + a * x + b * y, yMm: face.yMm + c * x + d * y };
+    return Array.from({ length: 96 }, (_, i) => pixelFromFace(moved, radius, (2 * Math.PI * i) / 96));
+  };
+  const below: FacePlane = { ...face, yMm: face.yMm - 1.25 * tipMm };
+  const barMm = [1, 2, 5, 10, 20, 50].filter((l) => l <= tipMm).at(-1) ?? 1;
+  return {
+    tipCircle: about(...centre, tipMm),
+    rootCircle: about(...centre, rootMm),
+    pitchCircle: about(...centre, 0.5 * (tipMm + rootMm)),
+    ...(bore === undefined ? {} : { bore: about(bore.xMm, bore.yMm, bore.radiusMm) }),
+    ...(scaled
+      ? {
+          scaleBar: {
+            from: pixelFromFace(below, barMm / 2, Math.PI),
+            to: pixelFromFace(below, barMm / 2, 0),
+            lengthMm: barMm,
+          },
+        }
+      : {}),
+  };
+}
+
+function rimOf(rim: Rim): NonNullable<Part["rim"]> {
+  const n = rim.outlineMm.length;
+  const radiusMm = new Float64Array(n);
+  const seen = new Uint8Array(n);
+  let last = rim.tipMm;
+  for (let i = 0; i < n; i++) {
+    const r = rim.outlineMm[i]!;
+    if (!Number.isNaN(r)) {
+      last = r;
+      seen[i] = 1;
+    }
+    radiusMm[i] = last;
+  }
+  return { startAngleRad: 0, stepRad: (2 * Math.PI) / n, radiusMm, seen };
+}

@@ -1,0 +1,177 @@
+import { fitCircleRobust } from "../../fit/index.js";
+import type { Photo } from "../../photo/index.js";
+import type { Contrast } from "../contrast.js";
+import { pxPerMmOnFace, type FacePlane } from "../face-plane.js";
+import type { ThickOutline } from "../thick-outline.js";
+import { unroll, type Unrolled } from "../unroll.js";
+
+/** What lies inside the rim: crossings and the hole in the middle. */
+export interface Web {
+  /** Arms between hub and rim; 0 for a solid web; undefined when it cannot be told. */
+  readonly crossings: number | undefined;
+  readonly bore: Bore | undefined;
+}
+
+export interface Bore {
+  /** Centre relative to that of the face, mm. */
+  readonly xMm: number;
+  readonly yMm: number;
+  readonly radiusMm: number;
+  readonly uCentreMm: number;
+  readonly uRadiusMm: number;
+}
+
+const angles = 720;
+const fewestArms = 2;
+const mostArms = 12;
+
+export function readWeb(
+  photo: Photo,
+  contrast: Contrast,
+  face: FacePlane,
+  rootMm: number,
+  thick: ThickOutline,
+): Web {
+  const pxPerMm = pxPerMmOnFace(face);
+  const step = Math.max(0.7 / pxPerMm, rootMm / 220);
+  const ring = unroll(photo, contrast, face, 0, 0.97 * rootMm, step, angles);
+  return { crossings: countCrossings(ring), bore: findBore(photo, contrast, face, ring, thick) };
+}
+
+/** Rows between hub and rim vote; a row speaks when its pattern is regular and as many gaps are seen as waves. */
+function countCrossings(ring: Unrolled): number | undefined {
+  const votes = new Float64Array(mostArms + 1);
+  let solid = 0;
+  let rows = 0;
+  const row = new Float64Array(angles);
+  for (let j = Math.round(0.3 * ring.radii); j < Math.round(0.93 * ring.radii); j++) {
+    rows++;
+    let metal = 0;
+    let bad = 0;
+    for (let i = 0; i < angles; i++) {
+      const s = ring.data[i * ring.radii + j]!;
+      if (Number.isNaN(s)) bad++;
+      row[i] = Math.min(1, Math.max(0, Number.isNaN(s) ? 1 : s));
+      if (row[i]! > 0.5) metal++;
+    }
+    if (bad > 0.2 * angles) continue;
+    if (metal > 0.97 * angles) solid++;
+    const k = strongestWave(row);
+    if (k !== undefined && gapsIn(row) === k) votes[k]!++;
+  }
+  let best = 0;
+  for (let k = fewestArms; k <= mostArms; k++) if (votes[k]! > votes[best]!) best = k;
+  const total = votes.reduce((a, b) => a + b, 0);
+  if (best > 0 && votes[best]! >= 0.1 * rows && votes[best]! > 0.6 * total) return best;
+  return solid > 0.75 * rows ? 0 : undefined;
+}
+
+function strongestWave(row: Float64Array): number | undefined {
+  let best: number | undefined;
+  let most = 0;
+  for (let k = 1; k <= mostArms; k++) {
+    let re = 0;
+    let im = 0;
+    for (let i = 0; i < row.length; i++) {
+      const t = (2 * Math.PI * k * i) / row.length;
+      re += row[i]! * Math.cos(t);
+      im += row[i]! * Math.sin(t);
+    }
+    const amplitude = (2 * Math.hypot(re, im)) / row.length;
+    if (amplitude > most) {
+      most = amplitude;
+      best = k;
+    }
+  }
+  return most > 0.12 && best !== undefined && best >= fewestArms ? best : undefined;
+}
+
+/** Runs of holes of at least 1.5 % of the turn, round the seam. */
+function gapsIn(row: Float64Array): number {
+  const n = row.length;
+  const start = row.findIndex((s) => s > 0.5);
+  if (start < 0) return 0;
+  let gaps = 0;
+  let run = 0;
+  for (let d = 1; d <= n; d++) {
+    if (row[(start + d) % n]! <= 0.5) run++;
+    else {
+      if (run >= 0.015 * n) gaps++;
+      run = 0;
+    }
+  }
+  return gaps;
+}
+
+/**
+ * A hole in the middle through which the surroundings of the wheel are seen. An arbor in it hides it, and its end
+ * stands elsewhere (it is higher): then there is no bore to be measured.
+ */
+function findBore(
+  photo: Photo,
+  contrast: Contrast,
+  face: FacePlane,
+  ring: Unrolled,
+  thick: ThickOutline,
+): Bore | undefined {
+  const rough = edgeOutwards(ring, 0.35 * ring.radii);
+  if (rough === undefined) return undefined;
+  const pxPerMm = pxPerMmOnFace(face);
+  const centred: FacePlane = shifted(face, rough.x, rough.y);
+  const step = 0.4 / pxPerMm;
+  const fine = unroll(photo, contrast, centred, 0, rough.radius * 1.35 + 4 / pxPerMm, step, 360);
+  const points: number[] = [];
+  for (let i = 0; i < fine.angles; i++) {
+    const t = (2 * Math.PI * i) / fine.angles;
+    const r = crossingOutwards(fine, i);
+    if (r === undefined) continue;
+    const clean = r - thick.holeExcessMm(t, r);
+    points.push(clean * Math.cos(t), clean * Math.sin(t));
+  }
+  if (points.length < 2 * 0.7 * fine.angles) return undefined;
+  const fit = fitCircleRobust(Float64Array.from(points));
+  if (!fit.ok) return undefined;
+  const { x, y, radius, scale } = fit.value;
+  // A round hole is round to a pixel or so; a shadow or an arbor's end in it is not.
+  if (scale * pxPerMm > 0.8 || radius * pxPerMm < 3) return undefined;
+  const floor = 0.05 / pxPerMm;
+  return {
+    xMm: rough.x + x,
+    yMm: rough.y + y,
+    radiusMm: radius,
+    uCentreMm: Math.hypot(floor, scale * Math.sqrt(2 / 60)),
+    uRadiusMm: Math.hypot(floor, scale * Math.sqrt(1 / 60)),
+  };
+}
+
+const shifted = (face: FacePlane, x: number, y: number): FacePlane => {
+  const [a, b, c, d] = face.affine;
+  return { ...face, xMm: face.xMm + a * x + b * y, yMm: face.yMm + c * x + d * y };
+};
+
+function edgeOutwards(ring: Unrolled, most: number): { x: number; y: number; radius: number } | undefined {
+  const points: number[] = [];
+  for (let i = 0; i < ring.angles; i++) {
+    const r = crossingOutwards(ring, i);
+    if (r === undefined || r > most * ring.stepMm) continue;
+    const t = (2 * Math.PI * i) / ring.angles;
+    points.push(r * Math.cos(t), r * Math.sin(t));
+  }
+  if (points.length < 2 * 0.75 * ring.angles) return undefined;
+  const fit = fitCircleRobust(Float64Array.from(points));
+  return fit.ok && Math.hypot(fit.value.x, fit.value.y) < 0.8 * fit.value.radius ? fit.value : undefined;
+}
+
+/** First place outwards where holes end and metal begins; undefined when there is metal right from the centre. */
+function crossingOutwards(ring: Unrolled, i: number): number | undefined {
+  const row = i * ring.radii;
+  if (!(ring.data[row]! < 0.3)) return undefined;
+  for (let j = 1; j < ring.radii - 1; j++) {
+    const s = ring.data[row + j]!;
+    if (s >= 0.5 && ring.data[row + j + 1]! >= 0.5) {
+      const before = ring.data[row + j - 1]!;
+      return ring.fromRadiusMm + (j - (s - 0.5) / Math.max(1e-6, s - before)) * ring.stepMm;
+    }
+  }
+  return undefined;
+}

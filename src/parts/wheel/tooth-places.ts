@@ -1,0 +1,208 @@
+import { pxPerMmOnFace, type FacePlane } from "../face-plane.js";
+import type { Contrast } from "../contrast.js";
+import type { Photo } from "../../photo/index.js";
+import { unroll } from "../unroll.js";
+import type { Rim } from "./find-rim.js";
+import type { ToothCount } from "./count-teeth.js";
+
+/** The rim cut into one window a tooth place, each one pitch wide, and what was read there. */
+export interface ToothPlaces {
+  readonly face: FacePlane;
+  readonly count: number;
+  readonly pitchRad: number;
+  /** Nominal angle of each place, rad. */
+  readonly angleRad: Float64Array;
+  /** Tooth minus place along the arc, in pitches: whole tooth, its outer half, its inner half. NaN if unseen. */
+  readonly offset: Float64Array;
+  readonly offsetOuter: Float64Array;
+  readonly offsetInner: Float64Array;
+  /** Radius at which the tooth has narrowed to a fixed share of its width; only differences count. NaN if none. */
+  readonly tipMarkMm: Float64Array;
+  /** Share of the pitch that is metal half way up. */
+  readonly body: Float64Array;
+  readonly seen: Uint8Array;
+  /** Share of the pitch covered by metal against radius: place k, radius j at coverage[k * radii + j]. */
+  readonly coverage: Float32Array;
+  readonly radii: number;
+  readonly fromRadiusMm: number;
+  readonly stepMm: number;
+  /** Median over the places of the mean body. */
+  readonly typicalBody: number;
+  readonly tipMm: number;
+  readonly rootMm: number;
+}
+
+export function readToothPlaces(photo: Photo, contrast: Contrast, rim: Rim, count: ToothCount): ToothPlaces {
+  const n = count.count;
+  const pxPerMm = pxPerMmOnFace(rim.face);
+  const pitchRad = (2 * Math.PI) / n;
+  const pitchPx = pitchRad * rim.tipMm * pxPerMm;
+  const perPlace = Math.min(64, Math.max(12, Math.ceil(pitchPx / 0.6)));
+  const px = 1 / pxPerMm;
+  const depth = Math.max(rim.tipMm - rim.rootMm, 2 * px);
+  const insideMm = Math.max(4 * px, 0.3 * depth);
+  const outsideMm = Math.max(5 * px, 0.25 * depth);
+  const stepMm = 0.5 * px;
+  const ring = unroll(
+    photo,
+    contrast,
+    rim.face,
+    Math.max(0.2 * rim.tipMm, rim.rootMm - insideMm),
+    rim.tipMm + outsideMm,
+    stepMm,
+    n * perPlace,
+    count.phaseRad - pitchRad / 2,
+  );
+  const { radii, data, fromRadiusMm } = ring;
+  const column = (r: number): number =>
+    Math.min(radii - 1, Math.max(0, Math.round((r - fromRadiusMm) / stepMm)));
+  const innerTo = Math.max(2, column(rim.rootMm - 1.5 * px));
+  const outerFrom = Math.min(radii - 3, column(rim.tipMm + 2.5 * px));
+
+  const inner = new Float64Array(n);
+  const outer = new Float64Array(n);
+  for (let k = 0; k < n; k++) {
+    inner[k] = medianOfBlock(
+      data,
+      radii,
+      k * perPlace,
+      (k + 1) * perPlace,
+      Math.max(0, innerTo - 5),
+      innerTo,
+    );
+    outer[k] = medianOfBlock(data, radii, k * perPlace, (k + 1) * perPlace, outerFrom, radii);
+  }
+  const metal = medianOfNeighbours(inner);
+  const around = medianOfNeighbours(outer);
+
+  const coverage = new Float32Array(n * radii);
+  const seen = new Uint8Array(n);
+  const phase = { whole: new Float64Array(n), outer: new Float64Array(n), inner: new Float64Array(n) };
+  const middle = column(rim.rootMm + 0.5 * depth);
+  const low = column(rim.rootMm + 0.2 * depth);
+  const high = Math.max(low + 1, column(rim.tipMm - 0.15 * depth));
+  for (let k = 0; k < n; k++) {
+    const level = metal[k]! - around[k]!;
+    // Brass in shade still differs; below a third of the usual contrast a space is not told from a tooth.
+    seen[k] = level > 0.35 && Math.abs(outer[k]! - around[k]!) < 0.4 && outer[k]! < 0.45 ? 1 : 0;
+    if (!seen[k]) continue;
+    const scale = 1 / level;
+    const sums = { w: [0, 0], o: [0, 0], i: [0, 0] };
+    for (let j = 0; j < radii; j++) {
+      let sum = 0;
+      let re = 0;
+      let im = 0;
+      for (let i = 0; i < perPlace; i++) {
+        const s = Math.min(
+          1.25,
+          Math.max(-0.25, (data[(k * perPlace + i) * radii + j]! - around[k]!) * scale),
+        );
+        sum += s;
+        const t = (2 * Math.PI * (i - perPlace / 2)) / perPlace;
+        re += s * Math.cos(t);
+        im += s * Math.sin(t);
+      }
+      coverage[k * radii + j] = sum / perPlace;
+      if (j >= low && j <= high) {
+        sums.w[0]! += re;
+        sums.w[1]! += im;
+        const half = j > middle ? sums.o : sums.i;
+        half[0]! += re;
+        half[1]! += im;
+      }
+    }
+    const rows = perPlace * (high - low + 1);
+    const offsetOf = (v: number[], least: number): number =>
+      Math.hypot(v[0]!, v[1]!) > least * rows ? Math.atan2(v[1]!, v[0]!) / (2 * Math.PI) : NaN;
+    phase.whole[k] = offsetOf(sums.w, 0.03);
+    phase.outer[k] = offsetOf(sums.o, 0.012);
+    phase.inner[k] = offsetOf(sums.i, 0.012);
+  }
+  for (let k = 0; k < n; k++) if (!seen[k]) phase.whole[k] = phase.outer[k] = phase.inner[k] = NaN;
+
+  const body = new Float64Array(n);
+  for (let k = 0; k < n; k++) {
+    let sum = 0;
+    for (let j = low; j <= high; j++) sum += coverage[k * radii + j]!;
+    body[k] = seen[k] ? sum / (high - low + 1) : NaN;
+  }
+  const typicalBody = medianOf([...body].filter((b) => !Number.isNaN(b)));
+  const bodyAtMiddle = medianOf(
+    Array.from({ length: n }, (_, k) => k)
+      .filter((k) => seen[k])
+      .map((k) => coverage[k * radii + middle]!),
+  );
+  const tipMarkMm = new Float64Array(n).fill(NaN);
+  for (let k = 0; k < n; k++) {
+    if (!seen[k]) continue;
+    const mark = narrowsTo(coverage, k * radii, radii, low, 0.4 * bodyAtMiddle);
+    if (mark !== undefined) tipMarkMm[k] = fromRadiusMm + mark * stepMm;
+  }
+  return {
+    face: rim.face,
+    count: n,
+    pitchRad,
+    angleRad: Float64Array.from({ length: n }, (_, k) => count.phaseRad + k * pitchRad),
+    offset: phase.whole,
+    offsetOuter: phase.outer,
+    offsetInner: phase.inner,
+    tipMarkMm,
+    body,
+    seen,
+    coverage,
+    radii,
+    fromRadiusMm,
+    stepMm,
+    typicalBody,
+    tipMm: rim.tipMm,
+    rootMm: rim.rootMm,
+  };
+}
+
+/** Outermost column where the coverage falls through `level`, interpolated; undefined if it never was above. */
+function narrowsTo(
+  c: Float32Array,
+  at: number,
+  radii: number,
+  from: number,
+  level: number,
+): number | undefined {
+  for (let j = radii - 2; j >= from; j--) {
+    const inside = c[at + j]!;
+    if (inside >= level) {
+      const outside = c[at + j + 1]!;
+      return j + (inside - level) / Math.max(1e-9, inside - outside);
+    }
+  }
+  return undefined;
+}
+
+function medianOfBlock(
+  d: Float32Array,
+  radii: number,
+  i0: number,
+  i1: number,
+  j0: number,
+  j1: number,
+): number {
+  const values: number[] = [];
+  for (let i = i0; i < i1; i += 2)
+    for (let j = j0; j < j1; j++) {
+      const s = d[i * radii + j]!;
+      if (!Number.isNaN(s)) values.push(s);
+    }
+  return medianOf(values);
+}
+
+const medianOfNeighbours = (v: Float64Array): Float64Array =>
+  v.map((_, k) => {
+    const around: number[] = [];
+    for (let d = -2; d <= 2; d++) {
+      const s = v[(k + d + v.length) % v.length]!;
+      if (!Number.isNaN(s)) around.push(s);
+    }
+    return medianOf(around);
+  });
+
+export const medianOf = (values: number[]): number =>
+  values.length === 0 ? NaN : values.sort((a, b) => a - b)[values.length >> 1]!;
