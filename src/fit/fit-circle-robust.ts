@@ -44,7 +44,7 @@ export function fitCircleRobust(
   for (let i = 0; i < 100; i++) {
     for (let k = 0; k < n; k++) residuals[k] = radialResidual(xyMm, k, circle);
     // A scale that went on changing could keep the iteration from settling.
-    if (i < 20) scale = Math.max(robustScale(residuals), 1e-12 * circle.radius);
+    if (i < 10) scale = Math.max(robustScale(residuals), 1e-12 * circle.radius);
     for (let k = 0; k < n; k++) {
       const t = residuals[k]! / (cutoff * scale);
       weights[k] = Math.abs(t) < 1 ? (1 - t * t) ** 2 : 0;
@@ -58,14 +58,17 @@ export function fitCircleRobust(
     );
     fit = next.value;
     circle = fit;
-    if (i >= 3 && moved <= 1e-9 * scale) break;
+    if (i >= 3 && moved <= 1e-6 * scale) break;
   }
   const variance = varianceFactor(residuals, weights, cutoff * scale, uPointMm);
   return ok({ ...fit!, covariance: fit!.covariance.map((c) => c * variance), weights, scale });
 }
 
-const radialResidual = (xy: Float64Array, k: number, circle: Circle): number =>
-  Math.hypot(xy[2 * k]! - circle.x, xy[2 * k + 1]! - circle.y) - circle.radius;
+function radialResidual(xy: Float64Array, k: number, circle: Circle): number {
+  const dx = xy[2 * k]! - circle.x;
+  const dy = xy[2 * k + 1]! - circle.y;
+  return Math.sqrt(dx * dx + dy * dy) - circle.radius;
+}
 
 /**
  * Factor from (Jᵀ W J)⁻¹ to the covariance of a biweight estimate, for residuals of one distribution:
@@ -120,7 +123,7 @@ function bestOfTriples(xy: Float64Array, guess: Circle): Circle {
     return Math.floor((state / 2 ** 32) * n);
   };
   const triple = new Float64Array(6);
-  for (let k = 0; k < 120; k++) {
+  for (let k = 0; k < 60; k++) {
     const i = next();
     const chosen =
       k % 2 === 0 ? [i, (i + Math.floor(n / 3)) % n, (i + Math.floor((2 * n) / 3)) % n] : [i, next(), next()];

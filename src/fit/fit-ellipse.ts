@@ -1,5 +1,6 @@
 import { failed, ok, type Outcome } from "../problem/index.js";
-import { checkPoints, pointSpread } from "./check-points.js";
+import { checkPoints, pointSpread, type PointSpread } from "./check-points.js";
+import { FootPoint } from "./foot-point.js";
 import { guessCircle } from "./guess-circle.js";
 import { guessEllipse, type Ellipse } from "./guess-ellipse.js";
 import { solveLeastSquares, type LeastSquaresFit } from "./solve-least-squares.js";
@@ -23,6 +24,9 @@ export interface FitEllipseOptions {
   /** Standard uncertainty of a coordinate, unit of the points; default: from residuals. */
   readonly uPointMm?: number;
 }
+
+/** Share of the points' extent. */
+const CLOSE_RMS = 0.02;
 
 /**
  * Least-squares ellipse: minimises squared orthogonal distances (geometric), from two algebraic starts.
@@ -56,6 +60,11 @@ export function fitEllipse(xyMm: Float64Array, { uPointMm }: FitEllipseOptions =
   let last: Outcome<LeastSquaresFit> | undefined;
   for (const start of starts) {
     last = solveFrom(start, points, spread);
+    // A close fit is the global one.
+    if (last.ok && last.value.sumOfSquares < n * CLOSE_RMS ** 2) {
+      best = last.value;
+      break;
+    }
     if (last.ok && (best === undefined || last.value.sumOfSquares < best.sumOfSquares)) best = last.value;
   }
   if (best === undefined) return last as Outcome<never>;
@@ -78,14 +87,10 @@ export function fitEllipse(xyMm: Float64Array, { uPointMm }: FitEllipseOptions =
   });
 }
 
-function solveFrom(
-  start: Ellipse,
-  points: Float64Array,
-  spread: { readonly x: number; readonly y: number; readonly size: number },
-): Outcome<LeastSquaresFit> {
+function solveFrom(start: Ellipse, points: Float64Array, spread: PointSpread): Outcome<LeastSquaresFit> {
   const n = points.length / 2;
   const half = (start.semiMajor - start.semiMinor) / 2;
-  const foot: Foot = { x: 0, y: 0, distance: 0, nx: 0, ny: 0, ux: 0, uy: 0 };
+  const foot = new FootPoint();
   return solveLeastSquares({
     residualCount: n,
     start: [
@@ -97,14 +102,16 @@ function solveFrom(
     ],
     scale: [1, 1, 1, 1, 1],
     residuals: (params, out) => {
+      foot.setEllipse(params);
       for (let i = 0; i < n; i++) {
-        footPoint(params, points[2 * i]!, points[2 * i + 1]!, foot);
+        foot.find(points[2 * i]!, points[2 * i + 1]!);
         out[i] = foot.distance;
       }
     },
     jacobian: (params, out) => {
+      foot.setEllipse(params);
       for (let i = 0; i < n; i++) {
-        footPoint(params, points[2 * i]!, points[2 * i + 1]!, foot);
+        foot.find(points[2 * i]!, points[2 * i + 1]!);
         // The foot point moves along the ellipse too, but that is square to the distance.
         out[5 * i] = -foot.nx;
         out[5 * i + 1] = -foot.ny;
@@ -114,70 +121,4 @@ function solveFrom(
       }
     },
   });
-}
-
-interface Foot {
-  /** Nearest point on the ellipse. */
-  x: number;
-  y: number;
-  /** Signed distance, positive outside. */
-  distance: number;
-  /** Outward unit normal at the foot point. */
-  nx: number;
-  ny: number;
-  /** The point of the unit circle that maps to the foot point. */
-  ux: number;
-  uy: number;
-}
-
-/** Nearest point of the ellipse (x, y, meanRadius, ovalCos, ovalSin) to a point. */
-function footPoint(params: Float64Array, px: number, py: number, foot: Foot): void {
-  const [cx, cy, mean, ovalCos, ovalSin] = params as unknown as [number, number, number, number, number];
-  const half = Math.hypot(ovalCos, ovalSin);
-  const a = Math.abs(mean) + half;
-  const b = Math.max(Math.abs(Math.abs(mean) - half), 1e-12 * a);
-  const angle = half === 0 ? 0 : 0.5 * Math.atan2(ovalSin, ovalCos);
-  const c = Math.cos(angle);
-  const s = Math.sin(angle);
-  // In the frame of the axes, first quadrant: a >= b, z0 and z1 not negative.
-  const x = c * (px - cx) + s * (py - cy);
-  const y = -s * (px - cx) + c * (py - cy);
-  const z0 = Math.abs(x);
-  const z1 = Math.abs(y);
-  let f0: number;
-  let f1: number;
-  if (z1 === 0 && z0 < (a * a - b * b) / a) {
-    // On the major axis, inside the evolute: two equal feet, above and below.
-    f0 = (a * a * z0) / (a * a - b * b);
-    f1 = b * Math.sqrt(Math.max(0, 1 - (f0 / a) ** 2));
-  } else {
-    // (a z0/(t + a²))² + (b z1/(t + b²))² = 1 falls and is convex: Newton from the left never overshoots.
-    let t = Math.max(a * z0 - a * a, b * z1 - b * b);
-    for (let i = 0; i < 100; i++) {
-      const r0 = (a * z0) / (t + a * a);
-      const r1 = (b * z1) / (t + b * b);
-      const excess = r0 * r0 + r1 * r1 - 1;
-      if (!(excess > 0)) break;
-      const next = t + excess / (2 * ((r0 * r0) / (t + a * a) + (r1 * r1) / (t + b * b)));
-      if (!(next > t)) break;
-      t = next;
-    }
-    f0 = (a * a * z0) / (t + a * a);
-    f1 = (b * b * z1) / (t + b * b);
-  }
-  const ex = x < 0 ? -f0 : f0;
-  const ey = y < 0 ? -f1 : f1;
-  let n0 = ex / (a * a);
-  let n1 = ey / (b * b);
-  const norm = Math.hypot(n0, n1) || 1;
-  n0 /= norm;
-  n1 /= norm;
-  foot.x = cx + c * ex - s * ey;
-  foot.y = cy + s * ex + c * ey;
-  foot.nx = c * n0 - s * n1;
-  foot.ny = s * n0 + c * n1;
-  foot.distance = (px - foot.x) * foot.nx + (py - foot.y) * foot.ny;
-  // Stretch⁻¹ of the foot point: back along the axes, turned to the frame of the points.
-  foot.ux = (c * ex) / a - (s * ey) / b;
-  foot.uy = (s * ex) / a + (c * ey) / b;
 }

@@ -108,7 +108,9 @@ class Profile {
     let smallest = Infinity;
     let largest = 0;
     for (let i = 0; i < this.#n; i++) {
-      const d = Math.hypot(this.#xy[2 * i]! - x, this.#xy[2 * i + 1]! - y);
+      const dx = this.#xy[2 * i]! - x;
+      const dy = this.#xy[2 * i + 1]! - y;
+      const d = Math.sqrt(dx * dx + dy * dy);
       if (d < smallest) smallest = d;
       if (d > largest) largest = d;
     }
@@ -168,7 +170,7 @@ class Profile {
     for (let i = 0; i < this.#n; i++) {
       const dx = this.#xy[2 * i]! - x;
       const dy = this.#xy[2 * i + 1]! - y;
-      const d = Math.hypot(dx, dy);
+      const d = Math.sqrt(dx * dx + dy * dy);
       this.#distance[i] = d;
       this.#ux[i] = d > 0 ? dx / d : 0;
       this.#uy[i] = d > 0 ? dy / d : 0;

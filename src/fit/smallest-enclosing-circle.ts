@@ -27,8 +27,9 @@ export function smallestEnclosingCircle(xy: Float64Array): Circle {
 }
 
 function holds(circle: Circle, xy: Float64Array, i: number): boolean {
-  const distance = Math.hypot(xy[2 * i]! - circle.x, xy[2 * i + 1]! - circle.y);
-  return distance <= circle.radius * (1 + 1e-14) + 1e-300;
+  const dx = xy[2 * i]! - circle.x;
+  const dy = xy[2 * i + 1]! - circle.y;
+  return dx * dx + dy * dy <= circle.radius * circle.radius * (1 + 2e-14);
 }
 
 function throughTwo(xy: Float64Array, i: number, j: number): Circle {

@@ -20,7 +20,7 @@ export interface LeastSquaresProblem {
 export interface LeastSquaresOptions {
   /** Trial steps; default 500. */
   readonly maxIterations?: number;
-  /** Relative change of parameters, and of the sum of squares, at which to stop; default 1e-10. */
+  /** Stops when the next step would move the model by less than this times the residuals (norms); default 1e-8. */
   readonly tolerance?: number;
 }
 
@@ -52,7 +52,7 @@ export function solveLeastSquares(
 ): Outcome<LeastSquaresFit> {
   const { residualCount: m, residuals } = problem;
   const n = problem.start.length;
-  const { maxIterations = 500, tolerance = 1e-10 } = options;
+  const { maxIterations = 500, tolerance = 1e-8 } = options;
   const { lower, upper } = checkedBounds(problem, n);
   if (m < n) {
     return failed(
@@ -87,6 +87,9 @@ export function solveLeastSquares(
   let radius = 0;
   let damping = 0;
   let iterations = 0;
+  let lastStepNorm = Infinity;
+  // Coarse derivatives need no fine end.
+  let goal = problem.jacobian ? tolerance ** 2 : Math.max(tolerance ** 2, 1e-10);
 
   for (;;) {
     if (!jacobian.write(x, f, columns)) return noConvergence("the derivatives are not finite");
@@ -108,7 +111,7 @@ export function solveLeastSquares(
     const steepest = largestCosine(columns, gradient, held, m, n, Math.sqrt(sum));
     if (steepest <= 2e-16) {
       if (!jacobian.refine()) break;
-      radius = damping = 0;
+      toEnd();
       continue;
     }
     // In scaled variables q = D p the trust region is a ball.
@@ -123,9 +126,10 @@ export function solveLeastSquares(
     decomposeInPlace(svd, n);
 
     let xNorm = 0;
-    for (let j = 0; j < n; j++)
+    for (let j = 0; j < n; j++) {
       xNorm = Math.hypot(xNorm, size[j]! * Math.max(Math.abs(x[j]!), problem.scale ? typical[j]! : 0));
-    if (radius === 0) radius = 100 * xNorm || 100;
+    }
+    if (radius === 0) radius = xNorm || 1;
 
     let accepted = false;
     let finished = false;
@@ -142,38 +146,52 @@ export function solveLeastSquares(
         xTrial[j] = Math.min(Math.max(moved, lower[j]!), upper[j]!);
         step[j] = (xTrial[j]! - x[j]!) * (size[j]! || 1);
       }
-      if (iterations === 1) radius = Math.min(radius, stepNorm);
       residuals(xTrial, fTrial);
       const trialSum = sumOfSquaresOf(fTrial);
 
-      // Predicted by the linear model for the step as clipped by the bounds.
-      const predicted = predictedDecrease(columns, reduced, step, m, n) / sum;
+      // By the linear model, for the step as clipped by the bounds; all as shares of the sum of squares.
+      const slope = slopeAlong(columns, reduced, step, m, n) / sum;
+      const predicted = -slope - curvatureAlong(columns, step, m, n) / sum;
       const actual = trialSum < 100 * sum ? 1 - trialSum / sum : -1;
-      const ratio = predicted > 0 ? actual / predicted : 0;
+      // Below this, the difference of two sums is rounding and only the model can be believed.
+      const blind = predicted <= 1e-13 && Math.abs(actual) <= 1e-12;
+      const ratio = blind ? 1 : predicted > 0 ? actual / predicted : 0;
       if (!(ratio > 0.25)) {
-        const shrink =
-          actual >= 0 ? 0.5 : Math.max(0.1, Math.min(0.5, predicted / (2 * (predicted - actual))));
+        // Least point of the parabola through both sums with the known slope.
+        const shrink = actual >= 0 ? 0.5 : Math.max(0.1, Math.min(0.5, slope / (2 * (slope + actual))));
         radius = shrink * Math.min(radius, 10 * stepNorm);
         damping /= shrink;
       } else if (damping === 0 || ratio >= 0.75) {
         radius = 2 * stepNorm;
         damping *= 0.5;
       }
-      const small = Math.abs(actual) <= tolerance && predicted <= tolerance && ratio <= 2;
       if (ratio >= 1e-4) {
         [x, xTrial] = [xTrial, x];
         [f, fTrial] = [fTrial, f];
         sum = trialSum;
         accepted = true;
       }
-      finished = small || radius <= tolerance * xNorm || predicted <= 1e-16 || sum === 0;
+      finished =
+        (predicted <= goal && ratio <= 2) ||
+        (blind && stepNorm > 0.9 * lastStepNorm) ||
+        stepNorm <= 1e-15 * xNorm ||
+        radius <= 1e-15 * xNorm ||
+        sum < 1e-300;
+      lastStepNorm = stepNorm;
     }
     if (finished) {
       if (!jacobian.refine()) break;
-      radius = damping = 0;
+      toEnd();
     }
   }
   return finish();
+
+  /** From here on the derivatives are fine. */
+  function toEnd(): void {
+    goal = tolerance ** 2;
+    radius = damping = 0;
+    lastStepNorm = Infinity;
+  }
 
   function finish(): Outcome<LeastSquaresFit> {
     if (!jacobian.write(x, f, columns)) return noConvergence("the derivatives are not finite");
@@ -255,21 +273,30 @@ function largestCosine(
   return largest;
 }
 
-/** ||f||² - ||f + J p||², from the triangle R (upper part of `columns`) and Qᵀ f. */
-function predictedDecrease(
+/** Derivative of ||f||² along p: 2 (J p)·f, from the triangle R (upper part of `columns`) and Qᵀ f. */
+function slopeAlong(
   columns: Float64Array,
   reduced: Float64Array,
   step: Float64Array,
   m: number,
   n: number,
 ): number {
-  let decrease = 0;
+  let slope = 0;
+  for (let i = 0; i < n; i++) {
+    for (let j = i; j < n; j++) slope += 2 * columns[j * m + i]! * step[j]! * reduced[i]!;
+  }
+  return slope;
+}
+
+/** ||J p||², from the triangle R (upper part of `columns`). */
+function curvatureAlong(columns: Float64Array, step: Float64Array, m: number, n: number): number {
+  let sum = 0;
   for (let i = 0; i < n; i++) {
     let moved = 0;
     for (let j = i; j < n; j++) moved += columns[j * m + i]! * step[j]!;
-    decrease -= moved * (2 * reduced[i]! + moved);
+    sum += moved * moved;
   }
-  return decrease;
+  return sum;
 }
 
 /** (JᵀJ)⁻¹ from the columns of J (overwritten); undefined if J lacks rank. */
