@@ -28,16 +28,20 @@ interface Candidate {
 }
 
 /** Finds the wheels of a photograph and measures each on its own plane. */
-export async function findAndMeasureParts(
+export function findAndMeasureParts(
   photo: Photo,
   view: View,
   options: PartsOptions = {},
 ): Promise<FoundParts> {
+  return Promise.resolve().then(() => measureAll(photo, view, options));
+}
+
+function measureAll(photo: Photo, view: View, options: PartsOptions): FoundParts {
   const heights = options.heights ?? {};
   const usual = heightOfFace(heights, undefined);
   let chosen: Candidate[] = [];
   let patches = 0;
-  for await (const round of findRoundParts(photo, view, usual.outlineMm)) {
+  for (const round of findRoundParts(photo, view, usual.outlineMm)) {
     patches = Math.max(patches, round.length);
     for (const part of round) {
       if (chosen.some((c) => overlaps(c, part) && c.wheel.count.probability >= contentProbability)) continue;

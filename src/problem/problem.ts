@@ -36,12 +36,16 @@ export interface Problem {
   readonly advice: string;
 }
 
-export type Outcome<T> =
-  { readonly ok: true; readonly value: T } | { readonly ok: false; readonly problem: Problem };
+export interface Failure {
+  readonly ok: false;
+  readonly problem: Problem;
+}
+
+export type Outcome<T> = { readonly ok: true; readonly value: T } | Failure;
 
 export const ok = <T>(value: T): Outcome<T> => ({ ok: true, value });
 
-export const failed = (code: ProblemCode, text: string, advice: string): Outcome<never> => ({
+export const failed = (code: ProblemCode, text: string, advice: string): Failure => ({
   ok: false,
   problem: { code, text, advice },
 });

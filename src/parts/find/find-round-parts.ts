@@ -32,18 +32,14 @@ const leastRadiusMm = 2.5;
  *
  * @param outlineHeightMm height above the mat at which outlines lie, as far as is known before parts are named.
  */
-export async function* findRoundParts(
-  photo: Photo,
-  view: View,
-  outlineHeightMm: number,
-): AsyncGenerator<RoundPart[]> {
+export function* findRoundParts(photo: Photo, view: View, outlineHeightMm: number): Generator<RoundPart[]> {
   const picture = shrinkPhoto(photo, mostSmallPixels);
   const where = whereToLook(picture, view);
   const against = compareWithBackground(picture, where, view.mat !== undefined);
   if (against === undefined) return;
   for (const foreground of guessForegrounds(picture, against, where)) {
     const parts: RoundPart[] = [];
-    for (const patch of await findPatches(picture, foreground, leastRadius)) {
+    for (const patch of findPatches(picture, foreground, leastRadius)) {
       const hull = toPlane(picture, view, patch.hull, outlineHeightMm);
       const border = toPlane(picture, view, patch.contour, outlineHeightMm);
       const least = Math.max(

@@ -1,4 +1,5 @@
 import type { Foreground } from "./foreground.js";
+import { loadOpenCv } from "./open-cv.js";
 import type { SmallPicture } from "./small-picture.js";
 
 /** Outer border of one connected patch of foreground, small pixels x0, y0, x1, y1 ... */
@@ -9,12 +10,8 @@ export interface Patch {
 }
 
 /** Patches of metal of at least `minRadius` small pixels across, largest first. */
-export async function findPatches(
-  picture: SmallPicture,
-  foreground: Foreground,
-  minRadius: number,
-): Promise<Patch[]> {
-  const { cv } = await import("opencv-wasm");
+export function findPatches(picture: SmallPicture, foreground: Foreground, minRadius: number): Patch[] {
+  const cv = loadOpenCv();
   const mask = new cv.Mat(picture.height, picture.width, cv.CV_8UC1);
   mask.data.set(foreground.mask);
   const kernel = cv.getStructuringElement(cv.MORPH_ELLIPSE, new cv.Size(3, 3));

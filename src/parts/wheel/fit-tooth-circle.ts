@@ -1,6 +1,6 @@
 import { fitHarmonics, robustScale } from "../../fit/index.js";
 import type { ToothState } from "../part.js";
-import { ThickOutline } from "../thick-outline.js";
+import type { ThickOutline } from "../thick-outline.js";
 import type { ToothPlaces } from "./tooth-places.js";
 
 /** Position and form of the tooth circle, from the tips (radial) and from the pitch (tangential), about the face centre. */
