@@ -72,10 +72,10 @@ function writeBarWords(page: PdfPage, bar: CheckBar): void {
 function writeUse(page: PdfPage, sheet: Sheet): void {
   const [fieldX] = sheet.fieldHalfMm;
   const lines = [
-    "Lay this sheet flat on a hard board. Measure both check bars with calipers or a steel rule and write the " +
+    "Lay this sheet flat on a board. Measure both check bars with calipers or a steel rule and write the " +
       "readings beside them.",
     "To let an arbor through, pierce the sheet at a cross, with foam or card below, so that the wheel lies flat. " +
-      "Photograph from straight above, all four corners in view.",
+      "Photograph from straight above (40 cm or more), all four corners in view.",
   ];
   lines.forEach((text, i) => {
     const atMm = [fieldX + 3.4 + 3.2 * i, 0] as const;
