@@ -33,32 +33,43 @@ export function measurementTable(document: MeasurementDocument): string {
       ),
     ),
   );
-  const problems = [
-    ...document.photos.flatMap((photo) => [
-      ...photo.problems.flatMap((problem) => problemLines(nameOf(photo.file), problem)),
-      ...photo.parts.flatMap((part) =>
-        (part.problems ?? []).flatMap((problem) =>
-          problemLines(`${nameOf(photo.file)} ${terminalText(part.id)}`, problem),
-        ),
-      ),
-    ]),
-    ...document.sets.flatMap((set) =>
-      (set.problems ?? []).flatMap((problem) => problemLines(`${set.kind} set`, problem)),
-    ),
-  ];
+  const problems = new GroupedProblems();
+  for (const photo of document.photos) {
+    const name = nameOf(photo.file);
+    for (const problem of photo.problems) problems.add(name, problem);
+    for (const part of photo.parts)
+      for (const problem of part.problems ?? []) problems.add(`${name} ${terminalText(part.id)}`, problem);
+  }
+  for (const set of document.sets)
+    for (const problem of set.problems ?? []) problems.add(`${set.kind} set`, problem);
   return [
     table.toString(),
     `± is the expanded uncertainty (k = ${k}, about 95 %).`,
     ...(findings.length > 0 ? ["", "Findings", ...findings] : []),
-    ...(problems.length > 0 ? ["", "Problems", ...problems] : []),
+    ...problems.lines(),
     "",
   ].join("\n");
 }
 
-const problemLines = (where: string, { text, advice }: ProblemRecord): string[] => [
-  `  ${where}: ${terminalText(text)}`,
-  `    → ${terminalText(advice)}`,
-];
+/** The same problem of many photographs is told once, with the places it was met at. */
+class GroupedProblems {
+  private readonly placesOf = new Map<string, Set<string>>();
+
+  add(place: string, { text, advice }: ProblemRecord): void {
+    const words = `${terminalText(text)}\n    → ${terminalText(advice)}`;
+    const places = this.placesOf.get(words) ?? new Set();
+    this.placesOf.set(words, places.add(place));
+  }
+
+  lines(): string[] {
+    if (this.placesOf.size === 0) return [];
+    return [
+      "",
+      "Problems",
+      ...[...this.placesOf].map(([words, places]) => `  ${[...places].join(", ")}: ${words}`),
+    ];
+  }
+}
 
 function partRow(part: PartRecord): string[] {
   return [

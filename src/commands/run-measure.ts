@@ -9,6 +9,7 @@ import type { MeasureOptions } from "./measure-options.js";
 import { openOutputFolder } from "./output-folder.js";
 import { photoPaths } from "./photo-paths.js";
 import { startProgress } from "./progress.js";
+import { terminalText } from "./terminal-text.js";
 
 /**
  * Measures and prints: JSON or a table on stdout, the talk on stderr.
@@ -56,6 +57,7 @@ export async function runMeasure(
   await folder?.writeDocument(document);
   // A full disk must not cost the measurements, so this comes after them.
   if (trouble !== undefined) throw trouble as Error;
+  for (const remark of unusedLabels(records, options)) io.stderr.write(remark);
   const failures = records.filter(({ parts }) => parts.length === 0).length;
   if (records.length > 1 || failures > 0)
     io.stderr.write(`${records.length - failures} of ${records.length} photographs measured\n`);
@@ -96,6 +98,17 @@ async function settingsFrom(options: MeasureOptions): Promise<MeasurePhotoSettin
     ...(options.model ? {} : { model: false }),
   };
 }
+
+/** A height for a label that no part has is most likely a slip of the pen. */
+const unusedLabels = (records: readonly PhotoRecord[], { faceHeight = [] }: MeasureOptions): string[] => {
+  const seen = new Set(records.flatMap(({ parts }) => parts.map(({ label }) => label)));
+  return faceHeight
+    .filter(({ label }) => label !== undefined && !seen.has(label))
+    .map(
+      ({ label }) =>
+        `--face-height ${terminalText(label!)}=...: no part has this label; the height was not used\n`,
+    );
+};
 
 async function readMat(name: string) {
   const { readRememberedMat } = await import("../mat/index.js");

@@ -1,4 +1,5 @@
 import type { Paper } from "../mat/index.js";
+import type { FaceHeights } from "../parts/index.js";
 import { readPhoto } from "../photo/index.js";
 import type { Photo } from "../photo/index.js";
 import type { Problem } from "../problem/index.js";
@@ -30,8 +31,16 @@ export async function measurePhoto(path: string, settings: MeasurePhotoSettings 
 async function measure(photo: Photo, settings: MeasurePhotoSettings): Promise<PhotoRecord> {
   const { view, problems } = await viewOf(photo, settings);
   const { findAndMeasureParts } = await import("../parts/index.js");
-  const found = await findAndMeasureParts(photo, view, {});
+  const found = await findAndMeasureParts(photo, view, { heights: heightsFrom(settings) });
   return recordPhoto(photo, view, found.parts, [...problems, ...found.problems], settings);
+}
+
+function heightsFrom({ faceHeights = [] }: MeasurePhotoSettings): FaceHeights {
+  const everyPartMm = faceHeights.find(({ label }) => label === undefined)?.heightMm;
+  const byLabel = faceHeights.flatMap(({ label, heightMm }) =>
+    label === undefined ? [] : [[label, heightMm] as const],
+  );
+  return { ...(everyPartMm === undefined ? {} : { everyPartMm }), byLabelMm: Object.fromEntries(byLabel) };
 }
 
 async function viewOf(

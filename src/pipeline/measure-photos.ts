@@ -1,7 +1,8 @@
 import type { PhotoRecord } from "../record/index.js";
 import { measurePhoto, unexpectedRecord } from "./measure-photo.js";
 import type { MeasurePhotoSettings } from "./measure-photo.js";
-import { startWorker } from "./measure-worker-handle.js";
+import { startMeasureWorker } from "./start-measure-worker.js";
+import { shareOut } from "./share-out.js";
 import { defaultWorkerCount } from "./worker-count.js";
 
 export interface MeasurePhotosOptions {
@@ -17,41 +18,18 @@ export interface MeasurePhotosOptions {
  *
  * @returns one record for each path, in the order of the paths.
  */
-export async function measurePhotos(
+export function measurePhotos(
   paths: readonly string[],
   settings: MeasurePhotoSettings = {},
   options: MeasurePhotosOptions = {},
 ): Promise<PhotoRecord[]> {
-  const records = new Array<PhotoRecord>(paths.length);
-  const finish = (record: PhotoRecord, index: number): void => {
-    records[index] = record;
-    options.onDone?.(record, index);
-  };
-  const count = Math.min(options.workers ?? defaultWorkerCount(), paths.length);
-  if (count <= 1) {
-    for (const [index, path] of paths.entries()) finish(await measurePhoto(path, settings), index);
-    return records;
-  }
-  let next = 0;
-  const serve = async (): Promise<void> => {
-    let worker = startWorker(settings);
-    try {
-      while (next < paths.length) {
-        const index = next++;
-        const path = paths[index]!;
-        try {
-          finish(await worker.measure(path), index);
-        } catch (error) {
-          // The worker died over this photograph; the others get a new one.
-          finish(unexpectedRecord(path, settings, error), index);
-          await worker.stop();
-          if (next < paths.length) worker = startWorker(settings);
-        }
-      }
-    } finally {
-      await worker.stop();
-    }
-  };
-  await Promise.all(Array.from({ length: count }, serve));
-  return records;
+  const { workers = defaultWorkerCount(), onDone } = options;
+  const alone = Math.min(workers, paths.length) <= 1;
+  const here = { measure: (path: string) => measurePhoto(path, settings), stop: () => Promise.resolve() };
+  return shareOut<string, PhotoRecord>(paths, {
+    workerCount: Math.max(1, workers),
+    start: () => (alone ? here : startMeasureWorker(settings)),
+    resultOfDeath: (path, error) => unexpectedRecord(path, settings, error),
+    ...(onDone && { onDone }),
+  });
 }

@@ -1,0 +1,45 @@
+import { createRequire } from "node:module";
+import { pathToFileURL } from "node:url";
+import { Worker } from "node:worker_threads";
+import type { PhotoRecord } from "../record/index.js";
+import type { MeasurePhotoSettings } from "./measure-photo.js";
+import type { JobWorker } from "./share-out.js";
+
+/** A thread that measures one photograph at a time. */
+export function startMeasureWorker(settings: MeasurePhotoSettings): JobWorker<string, PhotoRecord> {
+  const worker = newWorker(settings);
+  let waiting: { resolve(record: PhotoRecord): void; reject(error: Error): void } | undefined;
+  let death: Error | undefined;
+  const die = (error: Error): void => {
+    death ??= error;
+    waiting?.reject(death);
+  };
+  worker.on("message", (record: PhotoRecord) => waiting?.resolve(record));
+  worker.on("error", die);
+  worker.on("messageerror", die);
+  worker.on("exit", (code) => die(new Error(`the worker ended with code ${code}`)));
+  return {
+    measure: (path) =>
+      new Promise<PhotoRecord>((resolve, reject) => {
+        if (death) return reject(death);
+        waiting = { resolve, reject };
+        worker.postMessage(path);
+      }),
+    stop: async () => {
+      die(new Error("the worker was stopped"));
+      await worker.terminate();
+    },
+  };
+}
+
+function newWorker(workerData: MeasurePhotoSettings): Worker {
+  if (!import.meta.url.endsWith(".ts"))
+    return new Worker(new URL("./measure-worker.js", import.meta.url), { workerData });
+  // Not built, as in tests: a thread starts without the loader for TypeScript, and must fetch it first.
+  const tsx = createRequire(import.meta.url).resolve("tsx/package.json");
+  const loader = new URL("dist/esm/api/index.mjs", pathToFileURL(tsx)).href;
+  const entry = new URL("./measure-worker.ts", import.meta.url).href;
+  const code = `import(${JSON.stringify(loader)}).then((tsx) =>
+    tsx.tsImport(${JSON.stringify(entry)}, ${JSON.stringify(import.meta.url)}));`;
+  return new Worker(code, { eval: true, workerData });
+}
