@@ -138,7 +138,7 @@ function contrastOf(
   const turns = 120;
   for (let k = 0; k < turns; k++) {
     const turn = (2 * Math.PI * k) / turns;
-    for (const share of [0.68, 0.74, 0.8, 0.85, 0.9, 1.06, 1.1, 1.15]) take(share, turn);
+    for (const share of [0.68, 0.74, 0.8, 0.85, 0.9, 1.02, 1.035, 1.05, 1.08, 1.13]) take(share, turn);
   }
   return learnContrast(metal, around);
 }

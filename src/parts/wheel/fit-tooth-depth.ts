@@ -40,10 +40,10 @@ export function fitToothDepth(
   const cells = Math.ceil(((share.length - 1) * stepMm) / fine) + 1 + 2 * reach;
   const sharp = new Float64Array(cells);
   const kernel = new Float64Array(2 * reach + 1);
-  const priors = 7;
+  const priors = 8;
   const uShare = 0.012;
 
-  // tip, root, share of the flanks, its slope, bend of the flanks, end of the flanks, rounding of the root, blur
+  // tip, root, share of the flanks, its slope, bend of the flanks, end of the flanks, rounding of the root, blur, height of the metal
   const start = [
     guess.tipMm,
     guess.rootMm,
@@ -52,6 +52,7 @@ export function fitToothDepth(
     1.8,
     0.75,
     0.08,
+    1,
     1,
   ];
   const prior = (p: Float64Array, out: Float64Array, at: number): void => {
@@ -62,6 +63,7 @@ export function fitToothDepth(
     out[at + 4] = ((p[7]! - 1) * blur.sigmaMm) / blur.uMm;
     out[at + 5] = (p[2]! - 0.45) / 0.3;
     out[at + 6] = (p[0]! - guess.tipMm) / (0.5 * depth);
+    out[at + 7] = (p[8]! - 1) / 0.1;
   };
   const model = (p: Float64Array, out: Float64Array): void => {
     const [tip, root, flank, slope, bend, end, round, blurScale] = p as unknown as number[];
@@ -85,13 +87,13 @@ export function fitToothDepth(
         a += w * (sharp[at + i] ?? 0);
         b += w * (sharp[at + i + 1] ?? 0);
       }
-      out[j] = (a * (1 - f) + b * f) / total;
+      out[j] = (p[8]! * (a * (1 - f) + b * f)) / total;
     }
   };
   const fit = solveLeastSquares({
     residualCount: share.length + priors,
     start,
-    scale: [0.05 * depth, 0.05 * depth, 0.05, 0.05, 0.2, 0.1, 0.03, 0.1],
+    scale: [0.05 * depth, 0.05 * depth, 0.05, 0.05, 0.2, 0.1, 0.03, 0.1, 0.02],
     residuals: (p, out) => {
       model(p, out);
       for (let j = 0; j < share.length; j++) out[j] = (out[j]! - share[j]!) / uShare;

@@ -20,6 +20,7 @@ import type { Part, PartOutlinePx, Point, TeethCount, ToothPlace } from "../part
 import { ThickOutline } from "../thick-outline.js";
 import { countTeeth, type ToothCount } from "./count-teeth.js";
 import { findRim, type Rim } from "./find-rim.js";
+import { fitFlankBlur } from "./fit-flank-blur.js";
 import { fitToothCircle, type ToothCircle } from "./fit-tooth-circle.js";
 import { fitToothDepth, type ToothDepth } from "./fit-tooth-depth.js";
 import { moduleFromDiameters, nearestPreferredModule } from "./module-from-diameters.js";
@@ -71,7 +72,7 @@ export function measureWheel(
   const owner = `${photo.sha256.slice(0, 8)}-${id}`;
   const problems: Problem[] = [];
 
-  const depth = circle && depthOf(view, places, circle, pxMm);
+  const depth = circle && depthOf(view, contrast, places, circle, pxMm);
   const web = readWeb(photo, contrast, rim.face, depth?.rootMm ?? rim.rootMm, thick);
   const scaled = view.source !== "none";
   const centreLocal = circle?.centreMm ?? [0, 0];
@@ -100,7 +101,7 @@ export function measureWheel(
     centreMm: planePoint(rim.face, centreLocal),
     ...(view.source === "mat" ? { faceHeightMm: height.faceMm(label ?? owner) } : {}),
     ...lengths,
-    ...formOf(places, circle, depth, shared, pxMm),
+    ...formOf(circle, depth, shared, pxMm),
     ...boreOf(circle, web.bore, places, shared),
     rim: rimOf(rim),
   };
@@ -118,7 +119,13 @@ const planePoint = (face: FacePlane, [x, y]: readonly [number, number]): Point =
 };
 
 /** Mean share of metal against radius over the whole places, lined up; then tip and root with the blur taken out. */
-function depthOf(view: View, places: ToothPlaces, circle: ToothCircle, pxMm: number): ToothDepth | undefined {
+function depthOf(
+  view: View,
+  contrast: Contrast,
+  places: ToothPlaces,
+  circle: ToothCircle,
+  pxMm: number,
+): ToothDepth | undefined {
   const { radii, stepMm, fromRadiusMm, coverage } = places;
   const share = new Float64Array(radii);
   const weight = new Float64Array(radii);
@@ -142,19 +149,23 @@ function depthOf(view: View, places: ToothPlaces, circle: ToothCircle, pxMm: num
     { length: last - first + 1 },
     (_, i) => share[first + i]! / weight[first + i]!,
   );
-  const sigmaMm = Math.max(0.35, view.edge.blurSigmaPx) * pxMm;
-  const known = view.source === "mat";
+  const usual = Math.max(0.35, view.edge.blurSigmaPx) * pxMm;
+  const blur = fitFlankBlur(places.section, places.sectionStepMm, usual) ?? {
+    // Colour is often stored at half resolution: softer than the black and white markers tell.
+    sigmaMm: 1.15 * usual,
+    uSigmaMm: (view.source === "mat" ? 0.2 : 0.5) * usual,
+  };
   const fit = fitToothDepth(
     mean,
     fromRadiusMm + first * stepMm,
     stepMm,
     { tipMm: places.tipMm, rootMm: places.rootMm },
-    { sigmaMm, uMm: (known ? 0.15 : 0.5) * sigmaMm },
+    { sigmaMm: blur.sigmaMm, uMm: blur.uSigmaMm },
   );
   if (fit === undefined) return undefined;
   // Edges of metal darker than paper sit where bright paper spills over them.
-  const spill = view.edge.shiftPx * pxMm * 0.8;
-  return { ...fit, tipMm: fit.tipMm + spill, rootMm: fit.rootMm + spill };
+  const outwards = (0.8 * view.edge.shiftPx - contrast.growth * view.edge.blurSigmaPx) * pxMm;
+  return { ...fit, tipMm: fit.tipMm + outwards, rootMm: fit.rootMm + outwards };
 }
 
 function lengthsOf(depth: ToothDepth, shared: Shared, count: number, owner: string): Partial<Part> {
@@ -189,13 +200,7 @@ function lengthsOf(depth: ToothDepth, shared: Shared, count: number, owner: stri
 }
 
 /** Form of the tip circle: slow harmonics, with the noise that single teeth put into them. */
-function formOf(
-  places: ToothPlaces,
-  circle: ToothCircle,
-  depth: ToothDepth,
-  shared: Shared,
-  pxMm: number,
-): Partial<Part> {
+function formOf(circle: ToothCircle, depth: ToothDepth, shared: Shared, pxMm: number): Partial<Part> {
   const { owner, terms } = shared;
   const n = circle.usedTeeth;
   const uHarmonic = Math.hypot(circle.tipScatterMm * Math.sqrt(2 / n), 0.02 * pxMm);

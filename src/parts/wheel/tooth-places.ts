@@ -26,6 +26,9 @@ export interface ToothPlaces {
   readonly radii: number;
   readonly fromRadiusMm: number;
   readonly stepMm: number;
+  /** Mean tooth cut along the arc below the pitch circle: height against position across the place. */
+  readonly section: Float64Array;
+  readonly sectionStepMm: number;
   /** Median over the places of the mean body. */
   readonly typicalBody: number;
   readonly tipMm: number;
@@ -76,6 +79,7 @@ export function readToothPlaces(photo: Photo, contrast: Contrast, rim: Rim, coun
   const around = medianOfNeighbours(outer);
 
   const coverage = new Float32Array(n * radii);
+  const section = new Float64Array(perPlace);
   const seen = new Uint8Array(n);
   const phase = { whole: new Float64Array(n), outer: new Float64Array(n), inner: new Float64Array(n) };
   const middle = column(rim.rootMm + 0.5 * depth);
@@ -103,6 +107,10 @@ export function readToothPlaces(photo: Photo, contrast: Contrast, rim: Rim, coun
         im += s * Math.sin(t);
       }
       coverage[k * radii + j] = sum / perPlace;
+      if (j >= low && j <= middle) {
+        for (let i = 0; i < perPlace; i++)
+          section[i]! += (data[(k * perPlace + i) * radii + j]! - around[k]!) * scale;
+      }
       if (j >= low && j <= high) {
         sums.w[0]! += re;
         sums.w[1]! += im;
@@ -135,7 +143,15 @@ export function readToothPlaces(photo: Photo, contrast: Contrast, rim: Rim, coun
   const tipMarkMm = new Float64Array(n).fill(NaN);
   for (let k = 0; k < n; k++) {
     if (!seen[k]) continue;
-    const mark = narrowsTo(coverage, k * radii, radii, low, 0.4 * bodyAtMiddle);
+    // Against the tooth's own body, so that a tooth that is darker than the rim is not called shorter.
+    const own = coverage[k * radii + middle]!;
+    const mark = narrowsTo(
+      coverage,
+      k * radii,
+      radii,
+      low,
+      0.4 * (own > 0.7 * bodyAtMiddle ? own : bodyAtMiddle),
+    );
     if (mark !== undefined) tipMarkMm[k] = fromRadiusMm + mark * stepMm;
   }
   return {
@@ -150,6 +166,8 @@ export function readToothPlaces(photo: Photo, contrast: Contrast, rim: Rim, coun
     body,
     seen,
     coverage,
+    section: section.map((v) => v / Math.max(1, seen.reduce((a, b) => a + b, 0) * (middle - low + 1))),
+    sectionStepMm: (pitchRad * (rim.rootMm + 0.35 * depth)) / perPlace,
     radii,
     fromRadiusMm,
     stepMm,
