@@ -88,10 +88,12 @@ export function gaussianBlur(
   const row = new Float32Array((w + 2 * radius) * channels);
   for (let y = 0; y < h; y++) {
     const start = y * w * channels;
-    for (let i = 0; i < row.length; i++) {
-      const x = Math.min(w - 1, Math.max(0, Math.floor(i / channels) - radius));
-      row[i] = values[start + x * channels + (i % channels)]!;
-    }
+    row.set(values.subarray(start, start + w * channels), radius * channels);
+    for (let i = 0; i < radius; i++)
+      for (let c = 0; c < channels; c++) {
+        row[i * channels + c] = values[start + c]!;
+        row[(w + radius + i) * channels + c] = values[start + (w - 1) * channels + c]!;
+      }
     for (let i = 0; i < w * channels; i++) {
       const middle = i + radius * channels;
       let v = kernel[0]! * row[middle]!;

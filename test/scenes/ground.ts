@@ -1,11 +1,28 @@
-import { describeSheet } from "../../src/mat/index.js";
+import { describeSheet, sheetMarks } from "../../src/mat/index.js";
 import type { Sheet } from "../../src/mat/index.js";
 import { blackCells } from "./marker-print.js";
 import type { NoiseField } from "./noise-field.js";
 import type { Ground, Surface } from "./scene.js";
+import { isInked } from "./small-type.js";
 
 /** What lies at z = 0. Codes tell surfaces apart for the edge search. */
-export const groundCode = { paper: 0, ink: 1, grey: 2, under: 3, underDark: 4 } as const;
+export const groundCode = {
+  paper: 0,
+  ink: 1,
+  neutral: 2,
+  under: 3,
+  light: 4,
+  lightest: 5,
+  words: 6,
+} as const;
+
+/** sRGB levels that the sheet's description uses for marks, with their codes. */
+const codeOfGrey = new Map([
+  [0, groundCode.ink],
+  [128, groundCode.neutral],
+  [176, groundCode.light],
+  [192, groundCode.lightest],
+]);
 
 export interface GroundSurface {
   /** One of `groundCode`. */
@@ -37,11 +54,14 @@ export function groundSurface(ground: Ground, noise: NoiseField): GroundSurface 
   }
   const sheet = describeSheet(ground.paper);
   const print = printedShapes(sheet);
-  const halfX = sheet.widthMm / 2;
-  const halfY = sheet.heightMm / 2;
+  const halfX = (ground.sheetMm?.[0] ?? sheet.widthMm) / 2;
+  const halfY = (ground.sheetMm?.[1] ?? sheet.heightMm) / 2;
   const { printScaleAcross, printScaleAlong, bowMm, under } = ground;
+  const over = ground.second ? secondSheet(ground.second) : undefined;
   return {
     codeAt(x, y) {
+      const upper = over?.(x, y);
+      if (upper !== undefined) return upper;
       // The paper keeps its size; only the print is scaled.
       if (Math.abs(x) > halfX || Math.abs(y) > halfY) return groundCode.under;
       return print(x / printScaleAcross, y / printScaleAlong);
@@ -53,8 +73,9 @@ export function groundSurface(ground: Ground, noise: NoiseField): GroundSurface 
       }
       const fibre = 1 + 0.012 * noise.cloud(x * 1.3, y * 1.3);
       if (code === groundCode.paper) set(out, 0.86 * fibre, 0.855 * fibre, 0.83 * fibre);
-      // sRGB 128 printed as 21.6 % of the paper's white.
-      else if (code === groundCode.grey) set(out, 0.186 * fibre, 0.186 * fibre, 0.182 * fibre);
+      else if (code === groundCode.neutral) tone(out, 128, fibre);
+      else if (code === groundCode.light) tone(out, 176, fibre);
+      else if (code === groundCode.lightest) tone(out, 192, fibre);
       else {
         const toner = 0.042 * (1 + 0.15 * noise.at(x * 2.1, y * 2.1));
         set(out, toner, toner, toner * 1.05);
@@ -66,6 +87,23 @@ export function groundSurface(ground: Ground, noise: NoiseField): GroundSurface 
     },
     bowed: bowMm !== 0,
     shining: false,
+  };
+}
+
+/** Code on a sheet that lies over the first; undefined beside it. */
+function secondSheet(
+  second: NonNullable<Extract<Ground, { kind: "mat" }>["second"]>,
+): (x: number, y: number) => number | undefined {
+  const sheet = describeSheet(second.paper);
+  const print = printedShapes(sheet);
+  const c = Math.cos(second.turnRad);
+  const s = Math.sin(second.turnRad);
+  return (x, y) => {
+    const dx = x - second.atMm[0];
+    const dy = y - second.atMm[1];
+    const u = c * dx + s * dy;
+    const v = -s * dx + c * dy;
+    return Math.abs(u) > sheet.widthMm / 2 || Math.abs(v) > sheet.heightMm / 2 ? undefined : print(u, v);
   };
 }
 
@@ -100,46 +138,50 @@ function printedShapes(sheet: Sheet): (x: number, y: number) => number {
       return bits[row * 8 + column] === 1 ? groundCode.ink : groundCode.paper;
     });
   }
-  for (const bar of sheet.bars) {
-    const [x0, y0] = bar.fromMm;
-    const [x1, y1] = bar.toMm;
-    const across = bar.direction === "across";
-    // A thin line between two end marks.
-    rectangle(
-      Math.min(x0, x1) - 0.15,
-      Math.min(y0, y1) - 0.15,
-      Math.max(x0, x1) + 0.15,
-      Math.max(y0, y1) + 0.15,
-      1,
-    );
-    for (const [x, y] of [bar.fromMm, bar.toMm]) {
-      if (across) rectangle(x - 0.1, y - 2.5, x + 0.1, y + 2.5, groundCode.ink);
-      else rectangle(x - 2.5, y - 0.1, x + 2.5, y + 0.1, groundCode.ink);
-    }
+  for (const mark of sheetMarks(sheet)) {
+    const code = codeOfGrey.get(mark.grey);
+    if (code === undefined) throw new RangeError(`no code for grey ${mark.grey}`);
+    rectangle(mark.fromMm[0], mark.fromMm[1], mark.toMm[0], mark.toMm[1], code);
   }
-  const patch = sheet.greyPatch;
-  const [px, py] = patch.centreMm;
-  rectangle(
-    px - patch.widthMm / 2,
-    py - patch.heightMm / 2,
-    px + patch.widthMm / 2,
-    py + patch.heightMm / 2,
-    2,
-  );
-  for (const cross of sheet.pierceCrosses) {
-    const [x, y] = cross.atMm;
-    rectangle(x - 3, y - 0.1, x + 3, y + 0.1, groundCode.ink);
-    rectangle(x - 0.1, y - 3, x + 0.1, y + 3, groundCode.ink);
+  const write = (text: string, x: number, y: number, capMm: number, upwards: boolean): void => {
+    const dot = capMm / 5;
+    const length = 4 * dot * text.length;
+    const shape: Shape = (px, py) => {
+      const along = upwards ? py - y : px - x;
+      const over = upwards ? x - px : py - y;
+      return isInked(text, Math.floor(along / dot), 4 - Math.floor(over / dot)) ? groundCode.words : 0;
+    };
+    if (upwards) add(x - capMm, y, x, y + length, shape);
+    else add(x, y, x + length, y + capMm, shape);
+  };
+  // Roughly what the printed sheet says, and where.
+  const [fieldX, fieldY] = sheet.fieldHalfMm;
+  write(`scale mat, ${sheet.paper}, revision ${sheet.revision}`, -fieldX, fieldY + 5.2, 2.5, false);
+  write("print at 100 % (actual size), on matt paper, one side only", -fieldX, fieldY + 1.9, 1.7, false);
+  for (const { lengthMm, direction, fromMm } of sheet.bars) {
+    const text = `${lengthMm.toFixed(1)} mm nominal, measure me ${direction} the sheet from tick to tick`;
+    if (direction === "across") write(text, fromMm[0] + 4, fromMm[1] + 1.4, 1.7, false);
+    else write(text, fromMm[0] + 3.4, fromMm[1] + 4, 1.7, true);
   }
+  write("lay this sheet flat on a hard board. measure both check bars", fieldX + 3.4, -45, 1.7, true);
+  write("to let an arbor through, pierce the sheet at a cross", fieldX + 6.6, -40, 1.7, true);
+  for (const { label, atMm } of sheet.pierceCrosses) write(label, atMm[0] + 1, atMm[1] + 1, 1.7, false);
   return (x, y) => {
     const list = cells[cellOf(x, y)];
     if (!list) return groundCode.paper;
-    for (const shape of list) {
-      const code = shape(x, y);
+    // Later marks lie over earlier ones.
+    for (let i = list.length - 1; i >= 0; i--) {
+      const code = list[i]!(x, y);
       if (code !== 0) return code;
     }
     return groundCode.paper;
   };
+}
+
+/** Paper printed with a grey of sRGB level `level`. */
+function tone(out: Float64Array, level: number, fibre: number): void {
+  const share = ((level / 255 + 0.055) / 1.055) ** 2.4;
+  set(out, 0.86 * share * fibre, 0.855 * share * fibre, 0.84 * share * fibre);
 }
 
 function set(out: Float64Array, r: number, g: number, b: number): void {

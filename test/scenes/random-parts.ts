@@ -104,3 +104,25 @@ function randomCrossings(rng: Random, count: number, rootRadiusMm: number): Cros
     phaseRad: rng.uniform(0, 2 * Math.PI),
   };
 }
+
+/** A pinion standing on its end face, arbor upwards. */
+export function randomPinion(rng: Random, atMm: readonly [number, number]): WheelPart {
+  const toothCount = rng.pick([6, 7, 8, 10, 12, 14, 16]);
+  const lengthMm = rng.uniform(4, 9);
+  return {
+    type: "pinion",
+    label: "T2",
+    atMm,
+    faceHeightMm: lengthMm,
+    thicknessMm: lengthMm,
+    turnRad: rng.uniform(0, 6),
+    tiltRad: 0,
+    tiltDirectionRad: 0,
+    outline: { toothCount, moduleMm: rng.uniform(0.6, 1.1), form: "pinion" },
+    boreRadiusMm: 0,
+    boreAtMm: [0, 0],
+    bevelMm: 0.1,
+    look: { metal: "steel", finish: "turned", mottling: 0.1, scratches: 0, engraving: 0 },
+    arbor: randomArbor(rng, 0.9, { upMm: rng.uniform(3, 9) }),
+  };
+}

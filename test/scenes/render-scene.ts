@@ -62,9 +62,10 @@ export function renderScene(scene: Scene, seed: number): Rendered {
   const rays = rayGrid(scene);
   const direction: [number, number, number] = [0, 0, 0];
   for (let v = 0; v < heightPx; v++) {
+    rays.enterRow(v);
     for (let u = 0; u < widthPx; u++) {
       const i = v * widthPx + u;
-      rays.at(u, v, direction);
+      rays.inRow(u, direction);
       const list = tracer.candidates(Math.floor(u / tilePx), Math.floor(v / tilePx));
       tracer.trace(direction[0], direction[1], direction[2], list, hit);
       keys[i] = keyOf(hit);
@@ -82,14 +83,26 @@ export function renderScene(scene: Scene, seed: number): Rendered {
   const seenCounts = new Int32Array(16);
   const seenColours = new Float64Array(48);
   const offsets = samplePattern();
+  const right: [number, number, number] = [0, 0, 0];
+  const below: [number, number, number] = [0, 0, 0];
   for (let i = 0; i < count; i++) {
+    if (i % widthPx === 0) rays.enterRow(i / widthPx);
     if (edges[i] === 0) continue;
     const u = i % widthPx;
     const v = (i - u) / widthPx;
     const list = tracer.candidates(Math.floor(u / tilePx), Math.floor(v / tilePx));
+    // Within a pixel the lens is straight (error below 1e-5 px).
+    rays.inRow(u, direction);
+    rays.inRow(u + 1, right);
+    rays.belowRow(u, below);
+    const [ox, oy, oz] = direction;
     let kinds = 0;
     for (let s = 0; s < 16; s++) {
-      rays.at(u + offsets[2 * s]!, v + offsets[2 * s + 1]!, direction);
+      const du = offsets[2 * s]!;
+      const dv = offsets[2 * s + 1]!;
+      direction[0] = ox + du * (right[0] - ox) + dv * (below[0] - ox);
+      direction[1] = oy + du * (right[1] - oy) + dv * (below[1] - oy);
+      direction[2] = oz + du * (right[2] - oz) + dv * (below[2] - oz);
       tracer.trace(direction[0], direction[1], direction[2], list, hit);
       const key = keyOf(hit);
       let k = 0;
@@ -113,8 +126,15 @@ export function renderScene(scene: Scene, seed: number): Rendered {
   return { rgb, widthPx, heightPx, truth: sceneTruth(scene, solids, tracer), mask };
 }
 
-/** Ray directions for fractional pixels: exact on a grid of 8 px, cubic in between (error below 1e-6 px). */
-function rayGrid(scene: Scene): { at(u: number, v: number, out: [number, number, number]): void } {
+interface RayGrid {
+  enterRow(v: number): void;
+  /** Ray direction of pixel u of the row that was entered, or of the row below it. */
+  inRow(u: number, out: [number, number, number]): void;
+  belowRow(u: number, out: [number, number, number]): void;
+}
+
+/** Ray directions: exact at every eighth pixel, cubic in between (error below 1e-6 px). */
+function rayGrid(scene: Scene): RayGrid {
   const step = 8;
   const { camera, pose, widthPx, heightPx } = scene;
   const columns = Math.ceil(widthPx / step) + 5;
@@ -124,44 +144,41 @@ function rayGrid(scene: Scene): { at(u: number, v: number, out: [number, number,
     for (let c = 0; c < columns; c++) {
       grid.set(rayThrough(camera, pose, (c - 2) * step, (r - 2) * step), 3 * (r * columns + c));
     }
-  const straight = camera.k1 === 0 && camera.k2 === 0 && camera.p1 === 0 && camera.p2 === 0;
-  const wu = new Float64Array(4);
-  const wv = new Float64Array(4);
+  const weights = new Float64Array(4 * step);
+  for (let k = 0; k < step; k++) lagrange(k / step, weights.subarray(4 * k, 4 * k + 4));
+  const line = 3 * columns;
+  const here = new Float64Array(line);
+  const below = new Float64Array(line);
+  const fillRow = (v: number, into: Float64Array): void => {
+    const r = Math.floor(v / step) + 2;
+    const w = 4 * (v - step * (r - 2));
+    for (let i = 0; i < line; i++) {
+      into[i] =
+        weights[w]! * grid[(r - 1) * line + i]! +
+        weights[w + 1]! * grid[r * line + i]! +
+        weights[w + 2]! * grid[(r + 1) * line + i]! +
+        weights[w + 3]! * grid[(r + 2) * line + i]!;
+    }
+  };
+  const pick = (from: Float64Array, u: number, out: [number, number, number]): void => {
+    const c = u >> 3;
+    const w = 4 * (u - 8 * c);
+    const i = 3 * (c + 1);
+    const a = weights[w]!;
+    const b = weights[w + 1]!;
+    const d = weights[w + 2]!;
+    const e = weights[w + 3]!;
+    out[0] = a * from[i]! + b * from[i + 3]! + d * from[i + 6]! + e * from[i + 9]!;
+    out[1] = a * from[i + 1]! + b * from[i + 4]! + d * from[i + 7]! + e * from[i + 10]!;
+    out[2] = a * from[i + 2]! + b * from[i + 5]! + d * from[i + 8]! + e * from[i + 11]!;
+  };
   return {
-    at(u, v, out) {
-      const a = u / step + 2;
-      const b = v / step + 2;
-      const c = Math.floor(a);
-      const r = Math.floor(b);
-      if (straight) {
-        // Affine: two differences are exact.
-        const i = 3 * (r * columns + c);
-        const fu = a - c;
-        const fv = b - r;
-        for (let k = 0; k < 3; k++) {
-          const o = grid[i + k]!;
-          out[k] = o + (grid[i + 3 + k]! - o) * fu + (grid[i + 3 * columns + k]! - o) * fv;
-        }
-        return;
-      }
-      lagrange(a - c, wu);
-      lagrange(b - r, wv);
-      let x = 0;
-      let y = 0;
-      let z = 0;
-      for (let j = 0; j < 4; j++) {
-        const base = 3 * ((r + j - 1) * columns + c - 1);
-        for (let k = 0; k < 4; k++) {
-          const w = wv[j]! * wu[k]!;
-          x += w * grid[base + 3 * k]!;
-          y += w * grid[base + 3 * k + 1]!;
-          z += w * grid[base + 3 * k + 2]!;
-        }
-      }
-      out[0] = x;
-      out[1] = y;
-      out[2] = z;
+    enterRow(v) {
+      fillRow(v, here);
+      fillRow(v + 1, below);
     },
+    inRow: (u, out) => pick(here, u, out),
+    belowRow: (u, out) => pick(below, u, out),
   };
 }
 
@@ -180,22 +197,21 @@ function edgePixels(keys: Int32Array, w: number, h: number): Uint8Array {
     for (let y = Math.max(0, v - reach); y <= Math.min(h - 1, v + reach); y++)
       out.fill(1, y * w + Math.max(0, u - reach), y * w + Math.min(w - 1, u + reach) + 1);
   };
+  const compare = (u: number, v: number, key: number, u2: number, v2: number): void => {
+    if (u2 < 0 || u2 >= w || v2 >= h) return;
+    const other = keys[v2 * w + u2]!;
+    if (other === key) return;
+    const reach = key >= 8 || other >= 8 ? 2 : 1;
+    mark(u, v, reach);
+    mark(u2, v2, reach);
+  };
   for (let v = 0; v < h; v++)
     for (let u = 0; u < w; u++) {
-      const i = v * w + u;
-      const key = keys[i]!;
-      for (const j of [
-        u + 1 < w ? i + 1 : i,
-        v + 1 < h ? i + w : i,
-        u + 1 < w && v + 1 < h ? i + w + 1 : i,
-        u > 0 && v + 1 < h ? i + w - 1 : i,
-      ]) {
-        const other = keys[j]!;
-        if (other === key) continue;
-        const reach = key >= 8 || other >= 8 ? 2 : 1;
-        mark(u, v, reach);
-        mark(j % w, (j - (j % w)) / w, reach);
-      }
+      const key = keys[v * w + u]!;
+      compare(u, v, key, u + 1, v);
+      compare(u, v, key, u - 1, v + 1);
+      compare(u, v, key, u, v + 1);
+      compare(u, v, key, u + 1, v + 1);
     }
   return out;
 }

@@ -50,6 +50,14 @@ export type Ground =
       readonly printScaleAlong: number;
       /** Greatest height of a gentle bow along the sheet; 0: flat. */
       readonly bowMm: number;
+      /** The piece of paper, where it is not the paper that the print was made for: width and height. */
+      readonly sheetMm?: readonly [number, number];
+      /** A second sheet lying over the first. */
+      readonly second?: {
+        readonly paper: Paper;
+        readonly atMm: readonly [number, number];
+        readonly turnRad: number;
+      };
       /** What lies under the sheet. */
       readonly under: Surface;
     }
@@ -112,6 +120,8 @@ export interface Arbor {
   /** Lean of the arbor against the wheel's axis and its direction. */
   readonly leanRad: number;
   readonly leanDirectionRad: number;
+  /** Where it stands off the middle of the bore, in the part's own frame: play of a loose wheel. */
+  readonly offsetMm?: readonly [number, number];
 }
 
 interface Placed {

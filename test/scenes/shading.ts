@@ -97,7 +97,7 @@ export function shaderFor(
     out[1] = albedo[1]! * level;
     out[2] = albedo[2]! * level;
     // Toner shines a little.
-    if (hit.groundCode === groundCode.ink && light.glare > 4) {
+    if ((hit.groundCode === groundCode.ink || hit.groundCode === groundCode.words) && light.glare > 4) {
       out[0] += 0.002 * light.glare * level;
       out[1] += 0.002 * light.glare * level;
       out[2] += 0.002 * light.glare * level;

@@ -79,7 +79,7 @@ export function solidsOf(parts: readonly ScenePart[]): Solid[] {
       case "plate":
         return [plateSolid(part, index)];
       case "tag":
-        return [bodyOf(part, index, [roundedRectangle(16, 24, 1)], "card", cardLook, 0)];
+        return [bodyOf(part, index, [roundedRectangle(31, 16, 0)], "card", cardLook, 0)];
       case "coin":
       case "washer":
       case "screw-head":
@@ -221,7 +221,8 @@ function wheelSolids(part: WheelPart, index: number): Solid[] {
     // The arbor leans about the point where it passes the face.
     const lean = tippedRotation(a.leanRad, a.leanDirectionRad, 0);
     const rotation = multiply(face.rotation, lean);
-    const offset = rotated(face.rotation, [boreX, boreY, 0]);
+    const [playX, playY] = a.offsetMm ?? [0, 0];
+    const offset = rotated(face.rotation, [boreX + playX, boreY + playY, 0]);
     const origin: Vector = [
       face.originMm[0] + offset[0],
       face.originMm[1] + offset[1],
