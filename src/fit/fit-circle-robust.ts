@@ -12,7 +12,7 @@ export interface RobustCircleFit extends CircleFit {
 }
 
 export interface FitCircleRobustOptions {
-  /** Standard uncertainty of a coordinate, unit of the points; default: from residuals. */
+  /** Standard uncertainty of a coordinate, unit of the points, and the least scale; default: from residuals. */
   readonly uPointMm?: number;
   /** Residual, in robust standard deviations, beyond which a point counts nothing; default 4.685. */
   readonly cutoff?: number;
@@ -43,8 +43,7 @@ export function fitCircleRobust(
   let fit: CircleFit | undefined;
   for (let i = 0; i < 100; i++) {
     for (let k = 0; k < n; k++) residuals[k] = radialResidual(xyMm, k, circle);
-    // A scale that went on changing could keep the iteration from settling.
-    if (i < 10) scale = Math.max(robustScale(residuals), 1e-12 * circle.radius);
+    if (i < SCALE_ROUNDS) scale = Math.max(scaleOf(residuals, scale), uPointMm ?? 0, 1e-12 * circle.radius);
     for (let k = 0; k < n; k++) {
       const t = residuals[k]! / (cutoff * scale);
       weights[k] = Math.abs(t) < 1 ? (1 - t * t) ** 2 : 0;
@@ -58,10 +57,20 @@ export function fitCircleRobust(
     );
     fit = next.value;
     circle = fit;
-    if (i >= 3 && moved <= 1e-6 * scale) break;
+    if (i >= 4 && moved <= 1e-6 * scale) break;
   }
   const variance = varianceFactor(residuals, weights, cutoff * scale, uPointMm);
   return ok({ ...fit!, covariance: fit!.covariance.map((c) => c * variance), weights, scale });
+}
+
+/** A scale that went on changing could keep the iteration from settling. */
+const SCALE_ROUNDS = 10;
+
+/** Robust scale of the residuals; of those near by only, once a first scale tells which these are. */
+function scaleOf(residuals: Float64Array, previous: number): number {
+  const near = previous > 0 ? residuals.filter((r) => Math.abs(r) < CUTOFF * previous) : residuals;
+  // With many outliers the first scale is up to four times too large; without, this cuts off nothing.
+  return robustScale(near.length > residuals.length / 2 ? near : residuals);
 }
 
 function radialResidual(xy: Float64Array, k: number, circle: Circle): number {
