@@ -4,10 +4,15 @@ import { multiply3, rotationFromVector, type ViewGeometry } from "../geometry/in
  * The unknowns of one photograph of the mat, in this order.
  *
  * lnF: ln of the focal length in px (fx = fy) · cx, cy px · k1, k2
- * w: rotation vector of the camera frame after `startRotation`, rad · t: mat origin in the camera frame, mm
+ * w: rotation vector, rad, of the mat in a frame whose z axis looks at the mat's origin, after `startRotation`
+ * originU, originV: pixel of the mat's origin, lens distortion left out · lnScale: ln of px per mm there (f over depth)
  * sx, sy: printed over nominal length across and along · bloom: how much smaller dark squares look on each
  * side, px · bow: height of the paper at the marker ring, z = bowXX X² + bowXY X Y + bowYY Y², mm, with X and Y
  * the position over half the ring's width and height (a sheet that curls; zero for a flat one)
+ *
+ * Focal length, principal point, distance and tilt are hard to tell apart from one photograph. Counted like this
+ * (place and scale in the picture, tilt against the line of sight) the valley of nearly equal fits is straight, so
+ * that a solver runs down it in a few steps and a standard uncertainty may be taken as a straight move.
  */
 export const unknown = {
   lnF: 0,
@@ -16,7 +21,9 @@ export const unknown = {
   k1: 3,
   k2: 4,
   w: 5,
-  t: 8,
+  originU: 8,
+  originV: 9,
+  lnScale: 10,
   sx: 11,
   sy: 12,
   bloom: 13,
@@ -28,7 +35,7 @@ export const unknownCount = 17;
 
 /** What the unknowns are counted from. */
 export interface MatFrame {
-  /** Row-major rotation from mat to camera that w = 0 stands for. */
+  /** Row-major rotation from mat to the frame that looks at its origin, which w = 0 stands for. */
   readonly startRotation: readonly number[];
   /** Half width and half height of the marker ring, nominal mm. */
   readonly ringHalfMm: readonly [number, number];
@@ -37,6 +44,7 @@ export interface MatFrame {
 /** Camera and pose at `params`, for lengths in true millimetres (the bow left out). */
 export function geometryOf(frame: MatFrame, params: ArrayLike<number>): ViewGeometry {
   const f = Math.exp(params[unknown.lnF]!);
+  const { rotation, translationMm } = poseAt(frame, params);
   return {
     camera: {
       fxPx: f,
@@ -46,16 +54,72 @@ export function geometryOf(frame: MatFrame, params: ArrayLike<number>): ViewGeom
       k1: params[unknown.k1]!,
       k2: params[unknown.k2]!,
     },
-    cameraFromMat: {
-      rotation: rotationOf(frame, params),
-      translationMm: [params[unknown.t]!, params[unknown.t + 1]!, params[unknown.t + 2]!],
-    },
+    cameraFromMat: { rotation, translationMm },
   };
 }
 
-function rotationOf(frame: MatFrame, params: ArrayLike<number>): number[] {
-  const { w } = unknown;
-  return multiply3(rotationFromVector(params[w]!, params[w + 1]!, params[w + 2]!), frame.startRotation);
+/** Frame and pose parameters (w, originU, originV, lnScale) that stand for a pose, for w = 0. */
+export function frameOfPose(
+  rotation: readonly number[],
+  [x, y, z]: readonly [number, number, number],
+  camera: { readonly lnF: number; readonly cx: number; readonly cy: number },
+  ringHalfMm: readonly [number, number],
+): { readonly frame: MatFrame; readonly pose: readonly number[] } {
+  const f = Math.exp(camera.lnF);
+  const { look } = lineOfSight(x / z, y / z);
+  return {
+    frame: { startRotation: multiply3(transpose3(look), rotation), ringHalfMm },
+    pose: [0, 0, 0, camera.cx + (f * x) / z, camera.cy + (f * y) / z, Math.log(f / z)],
+  };
+}
+
+const transpose3 = (m: readonly number[]): number[] => [0, 3, 6, 1, 4, 7, 2, 5, 8].map((i) => m[i]!);
+
+/**
+ * Rotation that turns the z axis towards (x, y, 1): about y by alpha after about x by beta. `byX`, `byY` are the
+ * rotation vectors per change of x and y, in the turned frame's outer axes.
+ */
+function lineOfSight(x: number, y: number): { look: number[]; byX: number[]; byY: number[] } {
+  const alpha = Math.atan(x);
+  const ca = Math.cos(alpha);
+  const sa = Math.sin(alpha);
+  const beta = -Math.atan(y * ca);
+  const cb = Math.cos(beta);
+  const sb = Math.sin(beta);
+  const look = [ca, sa * sb, sa * cb, 0, cb, -sb, -sa, ca * sb, ca * cb];
+  const alphaByX = ca * ca;
+  const betaByX = y * sa * alphaByX * cb * cb;
+  const betaByY = -ca * cb * cb;
+  // Turning alpha turns about y; turning beta about the x axis as alpha has left it.
+  return {
+    look,
+    byX: [betaByX * ca, alphaByX, -betaByX * sa],
+    byY: [betaByY * ca, 0, -betaByY * sa],
+  };
+}
+
+function poseAt(
+  frame: MatFrame,
+  params: ArrayLike<number>,
+): {
+  rotation: number[];
+  translationMm: [number, number, number];
+  look: number[];
+  byX: number[];
+  byY: number[];
+} {
+  const { lnF, cx, cy, w, originU, originV, lnScale } = unknown;
+  const f = Math.exp(params[lnF]!);
+  const x = (params[originU]! - params[cx]!) / f;
+  const y = (params[originV]! - params[cy]!) / f;
+  const z = Math.exp(params[lnF]! - params[lnScale]!);
+  const sight = lineOfSight(x, y);
+  const turn = rotationFromVector(params[w]!, params[w + 1]!, params[w + 2]!);
+  return {
+    ...sight,
+    rotation: multiply3(sight.look, multiply3(turn, frame.startRotation)),
+    translationMm: [x * z, y * z, z],
+  };
 }
 
 /** Maps nominal points of the sheet to pixels, with derivatives. Made once per parameter vector. */
@@ -68,12 +132,13 @@ export interface Projector {
 }
 
 export function projectorAt(frame: MatFrame, params: ArrayLike<number>): Projector {
-  const { lnF, cx, cy, k1, k2, w, t, sx, sy, bowXX, bowXY, bowYY } = unknown;
+  const { lnF, cx, cy, k1, k2, w, originU, originV, lnScale, sx, sy, bowXX, bowXY, bowYY } = unknown;
   const f = Math.exp(params[lnF]!);
   const p1 = params[k1]!;
   const p2 = params[k2]!;
-  const r = rotationOf(frame, params);
-  const left = leftJacobian(params[w]!, params[w + 1]!, params[w + 2]!);
+  const { rotation: r, translationMm, look, byX, byY } = poseAt(frame, params);
+  const [t0, t1, t2] = translationMm;
+  const left = multiply3(look, leftJacobian(params[w]!, params[w + 1]!, params[w + 2]!));
   const [hx, hy] = frame.ringHalfMm;
   const n = unknownCount;
   return {
@@ -86,66 +151,57 @@ export function projectorAt(frame: MatFrame, params: ArrayLike<number>): Project
       const a0 = r[0]! * q0 + r[1]! * q1 + r[2]! * q2;
       const a1 = r[3]! * q0 + r[4]! * q1 + r[5]! * q2;
       const a2 = r[6]! * q0 + r[7]! * q1 + r[8]! * q2;
-      const z = a2 + params[t + 2]!;
+      const z = a2 + t2;
       if (!(z > 1e-9)) return false;
-      const x = (a0 + params[t]!) / z;
-      const y = (a1 + params[t + 1]!) / z;
+      const x = (a0 + t0) / z;
+      const y = (a1 + t1) / z;
       const r2 = x * x + y * y;
       const d = 1 + r2 * (p1 + r2 * p2);
       out[0] = params[cx]! + f * x * d;
       out[1] = params[cy]! + f * y * d;
       if (!derivatives) return true;
 
-      // d pixel / d (x, y), then / d point in the camera frame.
       const slope = 2 * (p1 + 2 * p2 * r2);
       const ux = f * (d + x * x * slope);
       const uy = f * x * y * slope;
       const vy = f * (d + y * y * slope);
-      const u0 = ux / z;
-      const u1 = uy / z;
-      const u2 = -(ux * x + uy * y) / z;
-      const v0 = uy / z;
-      const v1 = vy / z;
-      const v2 = -(uy * x + vy * y) / z;
       const J = derivatives;
       J.fill(0);
-      J[lnF] = f * x * d;
-      J[n + lnF] = f * y * d;
-      J[cx] = 1;
-      J[n + cy] = 1;
-      J[k1] = f * x * r2;
-      J[n + k1] = f * y * r2;
-      J[k2] = f * x * r2 * r2;
-      J[n + k2] = f * y * r2 * r2;
-      for (let j = 0; j < 3; j++) {
-        // d (exp(w) v) = (left jacobian dw) x (exp(w) v)
-        const l0 = left[j]!;
-        const l1 = left[3 + j]!;
-        const l2 = left[6 + j]!;
-        const d0 = l1 * a2 - l2 * a1;
-        const d1 = l2 * a0 - l0 * a2;
-        const d2 = l0 * a1 - l1 * a0;
-        J[w + j] = u0 * d0 + u1 * d1 + u2 * d2;
-        J[n + w + j] = v0 * d0 + v1 * d1 + v2 * d2;
+      for (let k = 0; k < 2; k++) {
+        const at = k * n;
+        // d pixel / d (x, y), then / d point in the camera frame (g), then / d rotation of the camera frame (h).
+        const gx = k === 0 ? ux : uy;
+        const gy = k === 0 ? uy : vy;
+        const g0 = gx / z;
+        const g1 = gy / z;
+        const g2 = -(gx * x + gy * y) / z;
+        const h0 = a1 * g2 - a2 * g1;
+        const h1 = a2 * g0 - a0 * g2;
+        const h2 = a0 * g1 - a1 * g0;
+        const turnX = h0 * byX[0]! + h1 * byX[1]! + h2 * byX[2]!;
+        const turnY = h0 * byY[0]! + h1 * byY[1]! + h2 * byY[2]!;
+        const position = k === 0 ? x : y;
+        // The mat's origin stays in its pixel and at its scale: depth grows with f, the line of sight turns.
+        J[at + lnF] = f * position * d + g2 * t2 - (t0 / t2) * turnX - (t1 / t2) * turnY;
+        const byU = (turnX + g0 * t2) / f;
+        const byV = (turnY + g1 * t2) / f;
+        J[at + originU] = byU;
+        J[at + originV] = byV;
+        J[at + cx] = (k === 0 ? 1 : 0) - byU;
+        J[at + cy] = (k === 0 ? 0 : 1) - byV;
+        J[at + lnScale] = -(g0 * t0 + g1 * t1 + g2 * t2);
+        J[at + k1] = f * position * r2;
+        J[at + k2] = f * position * r2 * r2;
+        for (let j = 0; j < 3; j++) {
+          J[at + w + j] = h0 * left[j]! + h1 * left[3 + j]! + h2 * left[6 + j]!;
+        }
+        J[at + sx] = xMm * (g0 * r[0]! + g1 * r[3]! + g2 * r[6]!);
+        J[at + sy] = yMm * (g0 * r[1]! + g1 * r[4]! + g2 * r[7]!);
+        const up = g0 * r[2]! + g1 * r[5]! + g2 * r[8]!;
+        J[at + bowXX] = up * X * X;
+        J[at + bowXY] = up * X * Y;
+        J[at + bowYY] = up * Y * Y;
       }
-      J[t] = u0;
-      J[t + 1] = u1;
-      J[t + 2] = u2;
-      J[n + t] = v0;
-      J[n + t + 1] = v1;
-      J[n + t + 2] = v2;
-      J[sx] = xMm * (u0 * r[0]! + u1 * r[3]! + u2 * r[6]!);
-      J[n + sx] = xMm * (v0 * r[0]! + v1 * r[3]! + v2 * r[6]!);
-      J[sy] = yMm * (u0 * r[1]! + u1 * r[4]! + u2 * r[7]!);
-      J[n + sy] = yMm * (v0 * r[1]! + v1 * r[4]! + v2 * r[7]!);
-      const uz = u0 * r[2]! + u1 * r[5]! + u2 * r[8]!;
-      const vz = v0 * r[2]! + v1 * r[5]! + v2 * r[8]!;
-      J[bowXX] = uz * X * X;
-      J[bowXY] = uz * X * Y;
-      J[bowYY] = uz * Y * Y;
-      J[n + bowXX] = vz * X * X;
-      J[n + bowXY] = vz * X * Y;
-      J[n + bowYY] = vz * Y * Y;
       return true;
     },
   };

@@ -20,6 +20,8 @@ export interface SideEdge {
   /** Levels of the dark border and of the paper beside it, linear light. */
   readonly dark: number;
   readonly bright: number;
+  /** Level of the darkest tenth of the border. */
+  readonly darkest: number;
 }
 
 export interface MeasureSideOptions {
@@ -27,9 +29,12 @@ export interface MeasureSideOptions {
   readonly reachPx: number;
   /** True per eighth of the side where the cell behind the border is dark too, so that blur cannot lift the border. */
   readonly darkBehind?: readonly boolean[];
+  /** Level of the dark border where it is known better than the side itself can tell; default: from the side. */
+  readonly darkLevel?: number;
+  /** Most edge points; default 44. */
+  readonly pointCount?: number;
 }
 
-const mostPoints = 44;
 const scratch = new Float64Array(4);
 
 /**
@@ -45,36 +50,46 @@ export function measureSide(
   const { lengthPx, cellPx } = path;
   // Within a cell of the corner the other side's blur rounds the edge off; keep clear of it where there is room.
   const margin = Math.min(0.2, Math.max(0.05, 3.5 / lengthPx));
-  const count = Math.max(8, Math.min(mostPoints, Math.round(1.3 * lengthPx * (1 - 2 * margin))));
+  const most = options.pointCount ?? 44;
+  const count = Math.max(8, Math.min(most, Math.round(1.3 * lengthPx * (1 - 2 * margin))));
   const plateau = Math.max(1.5, 0.7 * cellPx);
   const half = Math.min(plateau, 9) + options.reachPx;
-  const steps = 2 * Math.max(4, Math.ceil(2 * half)) + 1;
-  const stepPx = (2 * half) / (steps - 1);
-
-  const profiles = new Float64Array(count * steps);
-  const dark = new Float64Array(count);
-  const bright = new Float64Array(count);
+  const stepPx = Math.min(1, half / 5);
+  const steps = 2 * Math.ceil(half / stepPx) + 1;
   const edgeWidth = Math.max(1, Math.round(Math.min(0.3 * plateau, 4) / stepPx));
   const lastStart = Math.min(steps - edgeWidth, Math.ceil((half + options.reachPx) / stepPx));
   const brightFrom = steps - Math.max(2, Math.round(Math.min(0.45 * plateau, 5) / stepPx));
   // The border is a dark bar with, perhaps, a white cell behind it. Where the edge is only roughly known, or the
   // bar is thin, its level is its lowest stretch; the mean of a fixed stretch has no bias from noise.
   const placeIsKnown = cellPx > 7 && options.reachPx <= 0.2 * cellPx;
+
+  const profiles = new Float64Array(count * steps);
+  const dark = new Float64Array(count);
+  const bright = new Float64Array(count);
+  // Start of each profile, staggered so that the raster's phase averages out along an upright edge.
+  const startAt = (k: number): number => -half + ((k % 4) / 4 - 0.375) * stepPx;
+  const tAt = (k: number): number => margin + ((1 - 2 * margin) * k) / (count - 1);
   for (let k = 0; k < count; k++) {
-    const t = margin + ((1 - 2 * margin) * k) / (count - 1);
-    path.at(t, scratch);
-    const x = scratch[0]!;
-    const y = scratch[1]!;
+    path.at(tAt(k), scratch);
     const nx = scratch[2]!;
     const ny = scratch[3]!;
+    const d = startAt(k);
     const first = k * steps;
-    for (let s = 0; s < steps; s++) {
-      const d = -half + s * stepPx;
-      profiles[first + s] = light.at(x + d * nx, y + d * ny);
-    }
-    dark[k] = placeIsKnown
-      ? meanOf(profiles, first, steps - brightFrom)
-      : lowestStretch(profiles, first, lastStart, edgeWidth);
+    fillProfile(
+      light,
+      profiles,
+      first,
+      steps,
+      scratch[0]! + d * nx,
+      scratch[1]! + d * ny,
+      stepPx * nx,
+      stepPx * ny,
+    );
+    dark[k] =
+      options.darkLevel ??
+      (placeIsKnown
+        ? meanOf(profiles, first, steps - brightFrom)
+        : lowestStretch(profiles, first, lastStart, edgeWidth));
     bright[k] = meanOf(profiles, first + brightFrom, steps - brightFrom);
   }
   const darkFit = robustLine(dark);
@@ -98,16 +113,17 @@ export function measureSide(
       const v0 = profiles[first + s]!;
       const v1 = profiles[first + s + 1]!;
       if (v0 < level && v1 >= level) {
-        const at = -half + (s + (level - v0) / (v1 - v0)) * stepPx;
+        const at = startAt(k) + (s + (level - v0) / (v1 - v0)) * stepPx;
         if (Math.abs(at) <= options.reachPx + 0.5 && !(Math.abs(at) >= Math.abs(best))) best = at;
       }
     }
     if (Number.isNaN(best)) continue;
-    const t = margin + ((1 - 2 * margin) * k) / (count - 1);
+    const t = tAt(k);
+    path.at(t, scratch);
     const behind = options.darkBehind?.[Math.min(7, Math.floor(8 * t))] ?? true;
     if (behind) usableBehind++;
     ts.push(t);
-    offsets.push(best);
+    offsets.push(crossing(light, scratch, best, level));
     weights.push(behind ? 1 : 0);
   }
   if (ts.length < 0.5 * count) return undefined;
@@ -121,8 +137,47 @@ export function measureSide(
     uEndPx: line.uEnd,
     pointCount: line.inliers,
     dark: darkFit.at((count - 1) / 2),
+    darkest: dark.sort()[Math.floor(count / 10)]!,
     bright: brightFit.at((count - 1) / 2),
   };
+}
+
+function fillProfile(
+  light: LinearLight,
+  profiles: Float64Array,
+  first: number,
+  steps: number,
+  x: number,
+  y: number,
+  dx: number,
+  dy: number,
+): void {
+  for (let s = 0; s < steps; s++) profiles[first + s] = light.at(x + s * dx, y + s * dy);
+}
+
+/** Where the picture passes `level` along the normal, near `at`: secant steps on the picture itself. */
+function crossing(light: LinearLight, place: Float64Array, at: number, level: number): number {
+  const value = (d: number): number => light.at(place[0]! + d * place[2]!, place[1]! + d * place[3]!) - level;
+  let d0 = at - 0.25;
+  let d1 = at + 0.25;
+  let v0 = value(d0);
+  let v1 = value(d1);
+  for (let i = 0; i < 2; i++) {
+    const d = d1 - (v1 * (d1 - d0)) / (v1 - v0);
+    // A flat or falling place: the coarse crossing is as good as can be had.
+    if (!(Math.abs(d - at) < 0.6)) return at;
+    const v = value(d);
+    if (v === 0) return d;
+    if (v < 0) {
+      d0 = d;
+      v0 = v;
+    } else {
+      d1 = d;
+      v1 = v;
+    }
+    if (!(v0 < 0 && v1 > 0)) return d;
+  }
+  return d1 - (v1 * (d1 - d0)) / (v1 - v0);
 }
 
 function meanOf(values: Float64Array, from: number, count: number): number {

@@ -1,4 +1,4 @@
-import { homographyFromPoints, mapPoint } from "../geometry/index.js";
+import { homographyFromPoints, type Homography } from "../geometry/index.js";
 import { describeSheet, markerBits, markerCells, papers, tags } from "../mat/index.js";
 import type { LinearLight } from "./linear-light.js";
 import type { Quad } from "./find-quads.js";
@@ -80,47 +80,41 @@ export function wrongCellsAt(light: LinearLight, corners: Quad, id: number): num
  * Each is held against the mean of the dark border and of the white paper around it.
  */
 function readCells(light: LinearLight, quad: Quad): boolean[] | undefined {
-  const h = homographyFromPoints(unitCorners, quad);
+  const h = homographyFromPoints(cellCorners, quad);
   if (!h) return undefined;
-  const cell = (column: number, row: number): number => {
-    let sum = 0;
-    for (const [dx, dy] of taps) {
-      const [x, y] = mapPoint(h, (column + 0.5 + dx) / markerCells, (row + 0.5 + dy) / markerCells);
-      sum += Math.sqrt(light.at(x, y)); // about as the eye sees: reading needs no linear light
-    }
-    return sum / taps.length;
-  };
+  const cell = cellReader(light, h);
   // Levels along the four sides: dark border and white paper just outside.
   const last = markerCells - 1;
   const dark = new Float64Array(4);
   const white = new Float64Array(4);
-  let darkest = Infinity;
-  let brightestBorder = -Infinity;
+  const border = new Float64Array(4 * markerCells);
   for (let k = 0; k < markerCells; k++) {
-    const border = [cell(k, 0), cell(last, k), cell(k, last), cell(0, k)];
-    const paper = [cell(k, -1), cell(last + 1, k), cell(k, last + 1), cell(-1, k)];
     for (let side = 0; side < 4; side++) {
-      const d = border[side]!;
-      const w = paper[side]!;
+      // Top, right, bottom, left.
+      const depth = side === 1 || side === 2 ? last : 0;
+      const beyond = side === 1 || side === 2 ? last + 1 : -1;
+      const d = side % 2 === 0 ? cell(k, depth) : cell(depth, k);
       if (Number.isNaN(d)) return undefined;
+      const w = side % 2 === 0 ? cell(k, beyond) : cell(beyond, k);
+      border[side * markerCells + k] = d;
       dark[side]! += d / markerCells;
       // A marker at the picture's rim may lack some paper; the border's own level then stands in.
       white[side]! += (Number.isNaN(w) ? d : w) / markerCells;
-      darkest = Math.min(darkest, d);
-      brightestBorder = Math.max(brightestBorder, d);
     }
+    // Most dark patches are no markers: stop as soon as that shows.
+    if (
+      k === 3 &&
+      !(white[0]! + white[1]! + white[2]! + white[3]! > dark[0]! + dark[1]! + dark[2]! + dark[3]! + 0.1)
+    )
+      return undefined;
   }
   const meanDark = (dark[0]! + dark[1]! + dark[2]! + dark[3]!) / 4;
   const meanWhite = (white[0]! + white[1]! + white[2]! + white[3]!) / 4;
   const contrast = meanWhite - meanDark;
   if (!(contrast > 0.06)) return undefined;
-  // The border must be dark all round, save for a glint.
+  // The border must be dark all round, save for a glint. (Its four corner cells count twice.)
   let lightBorder = 0;
-  for (let k = 0; k < last; k++) {
-    for (const d of [cell(k, 0), cell(last, k), cell(last - k, last), cell(0, last - k)]) {
-      if (d > meanDark + 0.5 * contrast) lightBorder++;
-    }
-  }
+  for (const d of border) if (d > meanDark + 0.5 * contrast) lightBorder++;
   if (lightBorder > mostWrongCells) return undefined;
   const out: boolean[] = [];
   for (let row = 1; row < last; row++) {
@@ -135,14 +129,26 @@ function readCells(light: LinearLight, quad: Quad): boolean[] | undefined {
   return out;
 }
 
-const unitCorners = [0, 0, 1, 0, 1, 1, 0, 1];
-const taps: readonly (readonly [number, number])[] = [
-  [0, 0],
-  [-0.22, -0.22],
-  [0.22, -0.22],
-  [-0.22, 0.22],
-  [0.22, 0.22],
-];
+const cellCorners = [0, 0, markerCells, 0, markerCells, markerCells, 0, markerCells];
+const tapsX = [0, -0.22, 0.22, -0.22, 0.22];
+const tapsY = [0, -0.22, -0.22, 0.22, 0.22];
+
+/** Level of a cell, about as the eye sees it (reading needs no linear light); NaN outside the picture. */
+function cellReader(light: LinearLight, h: Homography): (column: number, row: number) => number {
+  const [h0, h1, h2, h3, h4, h5, h6, h7, h8] = h as [
+    number, number, number, number, number, number, number, number, number,
+  ]; // prettier-ignore
+  return (column, row) => {
+    let sum = 0;
+    for (let k = 0; k < 5; k++) {
+      const x = column + 0.5 + tapsX[k]!;
+      const y = row + 0.5 + tapsY[k]!;
+      const w = h6 * x + h7 * y + h8;
+      sum += light.at((h0 * x + h1 * y + h2) / w, (h3 * x + h4 * y + h5) / w);
+    }
+    return Math.sqrt(sum / 5);
+  };
+}
 
 /** The cells with the quad's next corner taken as top left: one quarter turn counter-clockwise. */
 function quarterTurned(cells: readonly boolean[]): boolean[] {

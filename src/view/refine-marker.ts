@@ -1,7 +1,7 @@
 import { markerBits, markerCells } from "../mat/index.js";
 import type { LinearLight } from "./linear-light.js";
 import type { Quad } from "./find-quads.js";
-import { measureSide, type SideEdge, type SidePath } from "./measure-side.js";
+import { measureSide, type MeasureSideOptions, type SideEdge, type SidePath } from "./measure-side.js";
 
 /** A marker whose corners were found to a fraction of a pixel, by lines through its four outer edges. */
 export interface RefinedMarker {
@@ -24,6 +24,7 @@ export interface MarkerPath {
  * Finds the four outer edges beside `path` and intersects them.
  *
  * @param reachPx how far off the path may be.
+ * @param pointsPerSide most edge points on a side; default 44.
  * @returns undefined when a side is covered for the most part or shows no edge.
  */
 export function refineMarker(
@@ -31,8 +32,27 @@ export function refineMarker(
   id: number,
   path: MarkerPath,
   reachPx: number,
+  pointsPerSide?: number,
 ): RefinedMarker | undefined {
+  const first = refineWith(light, id, path, { reachPx, pointCount: pointsPerSide ?? 44 });
+  if (!first || first.cellPx > thinCellPx) return first?.marker;
+  // Thin borders never get as dark as the ink is, so their half height lies too far out; the ink's own level
+  // shows where a border and the cells behind it are dark together.
+  const darkLevel = Math.min(...first.marker.sides.map(({ darkest }) => darkest));
+  return refineWith(light, id, path, { reachPx, darkLevel })?.marker;
+}
+
+/** Cells up to this are taken as thin, px: some 6 standard deviations of a usual blur. */
+const thinCellPx = 6;
+
+function refineWith(
+  light: LinearLight,
+  id: number,
+  path: MarkerPath,
+  options: MeasureSideOptions,
+): { marker: RefinedMarker; cellPx: number } | undefined {
   const { corners } = path;
+  let cellPx = Infinity;
   const sides: SideEdge[] = [];
   const normals: [number, number][][] = []; // per side: outward normal at its start and at its end
   const behind = darkBehindSides(id);
@@ -41,7 +61,8 @@ export function refineMarker(
   for (let s = 0; s < 4; s++) {
     const side = sidePath(path, s, turn);
     if (!(side.lengthPx > 6)) return undefined;
-    const edge = measureSide(light, side, { reachPx, darkBehind: behind[s]! });
+    const edge = measureSide(light, side, { ...options, darkBehind: behind[s]! });
+    cellPx = Math.min(cellPx, side.cellPx);
     if (!edge) return undefined;
     sides.push(edge);
     const ends: [number, number][] = [];
@@ -65,7 +86,7 @@ export function refineMarker(
     out[2 * c + 1] = corners[2 * c + 1]! + (a * q - d * p) / det;
     variance += (sides[before]!.uEndPx ** 2 + sides[c]!.uEndPx ** 2) / (2 * det * det) / 4;
   }
-  return { id, corners: out, uCornerPx: Math.sqrt(variance), sides };
+  return { marker: { id, corners: out, uCornerPx: Math.sqrt(variance), sides }, cellPx };
 }
 
 const point = new Float64Array(4);

@@ -1,6 +1,6 @@
-import { solveLeastSquares } from "../fit/index.js";
+import { choleskyFactor, choleskySolve, solveLeastSquares } from "../fit/index.js";
 import { failed, ok, type Outcome } from "../problem/index.js";
-import { geometryOf, projectorAt, unknown, unknownCount, type MatFrame } from "./mat-camera.js";
+import { frameOfPose, geometryOf, projectorAt, unknown, unknownCount, type MatFrame } from "./mat-camera.js";
 import type { ViewGeometry } from "../geometry/index.js";
 
 /** One marker as seen. */
@@ -34,31 +34,29 @@ export interface StartPose {
   readonly translationMm: readonly [number, number, number];
 }
 
-export interface MatCamera {
+/** A camera without its uncertainty. */
+export interface RoughCamera {
   readonly frame: MatFrame;
-  readonly geometry: ViewGeometry;
   readonly params: Float64Array;
-  /** 17 x 17 row-major, in the order of `unknown`; already widened where the residuals ask for it. */
-  readonly covariance: Float64Array;
   /** Root mean square distance between seen and projected corners, px. */
   readonly rmsPx: number;
-  /** Uncertainty of a single corner found from the residuals, and of a whole marker's place, px. */
-  readonly uCornerPx: number;
-  readonly uMarkerPx: number;
+  readonly chiSquared: number;
+}
+
+export interface MatCamera extends RoughCamera {
+  readonly geometry: ViewGeometry;
+  /** 17 x 17 row-major, in the order of `unknown`; already widened where the residuals ask for it. */
+  readonly covariance: Float64Array;
+  readonly noise: Noise;
   /** Ids used; the others disagreed with the rest. */
   readonly used: readonly number[];
-  /** chi² with these uncertainties: data, and all with the prior. */
-  readonly chiSquared: number;
   readonly degreesOfFreedom: number;
 }
 
-export interface SolveMatCameraOptions {
-  /** Half width and height of the marker ring, mm. */
-  readonly ringHalfMm: readonly [number, number];
-  /** Keep every marker, with the uncertainties as given (rough corners); default false. */
-  readonly rough?: boolean;
-  /** Unknowns to hold at a value: a Gaussian with a tiny u replaces the prior. */
-  readonly held?: readonly { readonly index: number; readonly value: number }[];
+/** An unknown kept at a value: a Gaussian with a tiny u replaces its prior. */
+export interface Held {
+  readonly index: number;
+  readonly value: number;
 }
 
 const n = unknownCount;
@@ -67,6 +65,27 @@ const uFloorPx = 0.03;
 /** Belief about the scatter of whole markers (print, creases) before the residuals are seen, px; worth 4 residuals. */
 const markerScatterPx = 0.08;
 const markerScatterWeight = 4;
+
+/**
+ * A start: the same unknowns from roughly known corners, outliers weighted down.
+ *
+ * @param ringHalfMm half width and height of the marker ring, nominal mm.
+ */
+export function approachMatCamera(
+  markers: readonly MarkerObservation[],
+  prior: CameraPrior,
+  start: StartPose,
+  ringHalfMm: readonly [number, number],
+): RoughCamera {
+  const { frame, params: first } = startParams(prior, start, ringHalfMm);
+  const noise: Noise = { corner: markers.map(plainNoise), marker: 0 };
+  const { params, weights } = approachRobustly(frame, markers, prior, noise, first, 2);
+  const system = new System(frame, markers, prior, noise, weights, []);
+  const residuals = new Float64Array(system.residualCount);
+  system.residuals(params, residuals);
+  const rmsPx = rmsOf(seenResiduals(frame, params, markers));
+  return { frame, params, rmsPx, chiSquared: sumOfSquares(residuals) };
+}
 
 /**
  * Camera, pose, lens, print scale, bloom and bow of the sheet from marker corners, all at once, as the maximum of
@@ -79,82 +98,162 @@ const markerScatterWeight = 4;
 export function solveMatCamera(
   markers: readonly MarkerObservation[],
   prior: CameraPrior,
-  start: StartPose,
-  options: SolveMatCameraOptions,
+  start: RoughCamera,
 ): Outcome<MatCamera> {
-  const frame: MatFrame = { startRotation: start.rotation, ringHalfMm: options.ringHalfMm };
-  let params = startParams(prior, start);
-  for (const { index, value } of options.held ?? []) params[index] = value;
-
-  let used = markers;
-  let noise: Noise = {
-    corner: used.map((m) => Math.hypot(m.uPx, uFloorPx)),
-    marker: options.rough ? 0 : markerScatterPx,
-  };
-  let weights = new Float64Array(used.length).fill(1);
-  const rounds = options.rough ? 3 : 7;
-  for (let round = 0; ; round++) {
-    const system = new System(frame, used, prior, noise, weights, options.held ?? []);
-    const fit = solveLeastSquares(
-      {
-        residuals: system.residuals,
-        jacobian: system.jacobian,
-        residualCount: system.count,
-        start: params,
-        scale: typicalSize,
-      },
-      { maxIterations: 80, tolerance: round === rounds ? 1e-12 : 1e-6 },
-    );
-    if (!fit.ok) return unsolved();
-    params = Float64Array.from(fit.value.params);
-    const seen = seenResiduals(frame, params, used);
-
-    if (round === rounds) {
-      const degreesOfFreedom = system.count - n;
-      const inflate = options.rough ? 1 : Math.max(1, fit.value.sumOfSquares / degreesOfFreedom);
-      return ok({
-        frame,
-        geometry: geometryOf(frame, params),
-        params,
-        covariance: fit.value.covariance.map((v) => v * inflate),
-        rmsPx: Math.sqrt(seen.reduce((sum, r) => sum + sumOfSquares(r), 0) / (4 * used.length)),
-        uCornerPx: Math.sqrt(noise.corner.reduce((sum, u) => sum + u * u, 0) / used.length),
-        uMarkerPx: noise.marker,
-        used: used.map(({ id }) => id),
-        chiSquared: fit.value.sumOfSquares,
-        degreesOfFreedom,
-      });
-    }
-    const size = Float64Array.from(seen, (r) => Math.sqrt(sumOfSquares(r) / 8));
-    const typical = median(size);
-    if (round < rounds - 3) {
-      // Huber's weights on whole markers: a covered corner spoils its marker, not the sheet.
-      const cut = 2 * Math.max(typical, 2 * uFloorPx);
-      weights = size.map((s) => Math.min(1, cut / s));
-    } else if (round === rounds - 3) {
-      const most = 4.5 * Math.max(typical, 2 * uFloorPx);
-      const keep = used.filter((_, i) => size[i]! <= most);
-      if (keep.length >= Math.min(3, used.length)) used = keep;
-      weights = new Float64Array(used.length).fill(1);
-      noise = { corner: used.map((m) => Math.hypot(m.uPx, uFloorPx)), marker: noise.marker };
-    } else if (!options.rough) {
-      noise = noiseFrom(seen, used);
-    }
-  }
+  const { frame } = start;
+  const firstNoise: Noise = { corner: markers.map(plainNoise), marker: markerScatterPx };
+  const robust = approachRobustly(frame, markers, prior, firstNoise, start.params, 3);
+  const { size, typical } = sizesOf(seenResiduals(frame, robust.params, markers));
+  const close = markers.filter((_, i) => size[i]! <= 4.5 * Math.max(typical, 2 * uFloorPx));
+  const used = close.length >= Math.min(3, markers.length) ? close : markers;
+  const noise: Noise = { corner: used.map(plainNoise), marker: markerScatterPx };
+  const params = approachMinimum(new System(frame, used, prior, noise), robust.params, 1e-5);
+  const settled = noiseFrom(seenResiduals(frame, params, used), used);
+  return finish(frame, used, prior, settled, params);
 }
 
-const unsolved = (): Outcome<never> =>
-  failed(
-    "view-unsolved",
-    "the markers of the mat were seen, but no camera explains where they are",
-    "lay the mat flat, keep all of it in the picture and photograph it from above",
-  );
+/** The same solution with some unknowns kept at other values; markers and noise stay. */
+export function solveAgainHeld(
+  markers: readonly MarkerObservation[],
+  prior: CameraPrior,
+  { frame, params, used, noise }: MatCamera,
+  held: readonly Held[],
+): Float64Array {
+  const start = params.slice();
+  for (const { index, value } of held) start[index] = value;
+  const kept = markers.filter(({ id }) => used.includes(id));
+  return approachMinimum(new System(frame, kept, prior, noise, undefined, held), start, 1e-6);
+}
 
-function startParams(prior: CameraPrior, start: StartPose): Float64Array {
+function finish(
+  frame: MatFrame,
+  used: readonly MarkerObservation[],
+  prior: CameraPrior,
+  noise: Noise,
+  start: Float64Array,
+): Outcome<MatCamera> {
+  const system = new System(frame, used, prior, noise);
+  const solved = solveLeastSquares(
+    { ...system, start: approachMinimum(system, start, 1e-9), scale: typicalSize },
+    { maxIterations: 100, tolerance: 1e-9 },
+  );
+  if (!solved.ok) {
+    return failed(
+      "view-unsolved",
+      "the markers of the mat were seen, but no camera explains where they are",
+      "lay the mat flat, keep all of it in the picture and photograph it from above",
+    );
+  }
+  const { params, covariance, sumOfSquares: chiSquared, residuals } = solved.value;
+  const degreesOfFreedom = residuals.length - n;
+  const inflate = Math.max(1, chiSquared / degreesOfFreedom);
+  return ok({
+    frame,
+    geometry: geometryOf(frame, params),
+    params,
+    covariance: covariance.map((v) => v * inflate),
+    rmsPx: rmsOf(seenResiduals(frame, params, used)),
+    noise,
+    used: used.map(({ id }) => id),
+    chiSquared,
+    degreesOfFreedom,
+  });
+}
+
+/** Huber's weights on whole markers: a covered corner spoils its marker, not the sheet. */
+function approachRobustly(
+  frame: MatFrame,
+  markers: readonly MarkerObservation[],
+  prior: CameraPrior,
+  noise: Noise,
+  start: Float64Array,
+  rounds: number,
+): { params: Float64Array; weights: Float64Array } {
+  let params = start;
+  let weights = new Float64Array(markers.length).fill(1);
+  for (let round = 0; round < rounds; round++) {
+    params = approachMinimum(new System(frame, markers, prior, noise, weights), params, 1e-4);
+    const { size, typical } = sizesOf(seenResiduals(frame, params, markers));
+    weights = size.map((s) => Math.min(1, (2 * Math.max(typical, 2 * uFloorPx)) / s));
+  }
+  return { params, weights };
+}
+
+const rmsOf = (seen: readonly Float64Array[]): number =>
+  Math.sqrt(seen.reduce((sum, r) => sum + sumOfSquares(r), 0) / (4 * seen.length));
+
+/**
+ * A few damped Gauss-Newton steps on the normal equations: quick, and near enough between two changes of the weights.
+ * The last word has solveLeastSquares.
+ */
+function approachMinimum(system: System, start: Float64Array, tolerance: number): Float64Array {
+  const { residualCount: m } = system;
+  let params = start;
+  let f = new Float64Array(m);
+  let trial = new Float64Array(m);
+  const jacobian = new Float64Array(m * n);
+  system.residuals(params, f);
+  let sum = sumOfSquares(f);
+  let damping = 1e-4;
+  for (let iteration = 0; iteration < 15 && Number.isFinite(sum); iteration++) {
+    system.jacobian(params, jacobian);
+    const normal = new Float64Array(n * n);
+    const right = new Float64Array(n);
+    for (let i = 0; i < m; i++) {
+      const row = i * n;
+      for (let p = 0; p < n; p++) {
+        const d = jacobian[row + p]!;
+        if (d === 0) continue;
+        right[p]! -= d * f[i]!;
+        for (let q = 0; q <= p; q++) normal[p * n + q]! += d * jacobian[row + q]!;
+      }
+    }
+    let gained = 0;
+    for (let attempt = 0; attempt < 6 && gained <= 0; attempt++) {
+      const damped = normal.slice();
+      for (let p = 0; p < n; p++) damped[p * (n + 1)]! *= 1 + damping;
+      const factor = choleskyFactor(damped, n);
+      if (!factor) return params;
+      const step = right.slice();
+      choleskySolve(factor, n, step);
+      const moved = params.map((v, p) => v + step[p]!);
+      system.residuals(moved, trial);
+      const trialSum = sumOfSquares(trial);
+      if (trialSum <= sum) {
+        gained = sum - trialSum;
+        params = moved;
+        [f, trial] = [trial, f];
+        sum = trialSum;
+        damping = Math.max(1e-9, damping / 10);
+        if (gained === 0) return params;
+      } else {
+        damping *= 10;
+      }
+    }
+    if (gained < tolerance * sum) return params;
+  }
+  return params;
+}
+
+const plainNoise = ({ uPx }: MarkerObservation): number => Math.hypot(uPx, uFloorPx);
+
+/** Root mean square residual of each marker, and the median of these, px. */
+function sizesOf(seen: readonly Float64Array[]): { size: Float64Array; typical: number } {
+  const size = Float64Array.from(seen, (r) => Math.sqrt(sumOfSquares(r) / 8));
+  return { size, typical: median(size) };
+}
+
+function startParams(
+  prior: CameraPrior,
+  start: StartPose,
+  ringHalfMm: readonly [number, number],
+): { frame: MatFrame; params: Float64Array } {
   const params = new Float64Array(n);
   for (const [index, [estimate]] of priorRows(prior)) params[index] = estimate;
-  for (let i = 0; i < 3; i++) params[unknown.t + i] = start.translationMm[i]!;
-  return params;
+  const camera = { lnF: prior.lnF[0], cx: prior.cx[0], cy: prior.cy[0] };
+  const { frame, pose } = frameOfPose(start.rotation, start.translationMm, camera, ringHalfMm);
+  params.set(pose, unknown.w);
+  return { frame, params };
 }
 
 const priorRows = (prior: CameraPrior): (readonly [number, Believed])[] => [
@@ -171,9 +270,9 @@ const priorRows = (prior: CameraPrior): (readonly [number, Believed])[] => [
   [unknown.bowYY, prior.bow],
 ];
 
-const typicalSize = [1, 100, 100, 0.1, 0.1, 0.1, 0.1, 0.1, 100, 100, 100, 0.01, 0.01, 0.3, 0.3, 0.3, 0.3];
+const typicalSize = [1, 100, 100, 0.1, 0.1, 0.1, 0.1, 0.1, 100, 100, 0.1, 0.01, 0.01, 0.3, 0.3, 0.3, 0.3];
 
-interface Noise {
+export interface Noise {
   /** Per marker: standard deviation of a corner coordinate, px. */
   readonly corner: readonly number[];
   /** Standard deviation of the error that the corners of one marker share, per coordinate, px. */
@@ -182,7 +281,7 @@ interface Noise {
 
 /** Whitened residuals and their derivatives. Rows: per marker x of 4 corners, y of 4 corners; then the prior. */
 class System {
-  readonly count: number;
+  readonly residualCount: number;
   private readonly bloomAxes: readonly Float64Array[];
   private readonly prior: (readonly [number, Believed])[];
 
@@ -191,12 +290,12 @@ class System {
     private readonly markers: readonly MarkerObservation[],
     prior: CameraPrior,
     private readonly noise: Noise,
-    private readonly weights: Float64Array,
-    held: readonly { readonly index: number; readonly value: number }[],
+    private readonly weights: Float64Array | undefined = undefined,
+    held: readonly Held[] = [],
   ) {
     this.prior = priorRows(prior).filter(([index]) => !held.some((h) => h.index === index));
     for (const { index, value } of held) this.prior.push([index, [value, 1e-9]]);
-    this.count = 8 * markers.length + this.prior.length;
+    this.residualCount = 8 * markers.length + this.prior.length;
     this.bloomAxes = markers.map(({ cornersPx }) => bloomAxesOf(cornersPx));
   }
 
@@ -247,7 +346,7 @@ class System {
   private whiten(values: Float64Array, from: number, stride: number, m: number): void {
     const u = this.noise.corner[m]!;
     const shared = 1 - u / Math.hypot(u, 2 * this.noise.marker);
-    const scale = Math.sqrt(this.weights[m]!) / u;
+    const scale = Math.sqrt(this.weights?.[m] ?? 1) / u;
     for (let k = 0; k < 2; k++) {
       const at = from + 4 * k * stride;
       let mean = 0;

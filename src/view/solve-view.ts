@@ -14,11 +14,13 @@ import { measureBlurSigmaPx } from "./measure-blur.js";
 import { wrongCellsAt, type ReadMarker } from "./read-marker.js";
 import { refineMarker, signedArea, type MarkerPath, type RefinedMarker } from "./refine-marker.js";
 import {
+  approachMatCamera,
+  solveAgainHeld,
   solveMatCamera,
   type CameraPrior,
   type MarkerObservation,
   type MatCamera,
-  type StartPose,
+  type RoughCamera,
 } from "./solve-mat-camera.js";
 import type { EdgeModel, SeenMat, SeenTag, View } from "./view.js";
 import { viewInputs } from "./view-inputs.js";
@@ -97,18 +99,12 @@ function viewFromMat(
     problems.push(seen.markers.length < 4 ? tooLittleProblem(seen.markers.length) : solved.problem);
     return undefined;
   }
-  const { camera, markers, prior, start } = solved.value;
+  const { camera, markers, prior } = solved.value;
   const owner = photo.sha256.slice(0, 8);
   const inputs = viewInputs(camera, {
     owner,
     fieldHalfMm: seen.sheet.fieldHalfMm,
-    solveHeld: (held) => {
-      const again = solveMatCamera(observationsOf(seen.sheet, markers), prior, start, {
-        ringHalfMm: ringHalfMm(seen.sheet),
-        held,
-      });
-      return again.ok ? again.value.params : undefined;
-    },
+    solveHeld: (held) => solveAgainHeld(observationsOf(seen.sheet, markers), prior, camera, held),
   });
   const uScale = scaleUncertainty(photo, seen.sheet, camera.geometry, inputs);
   if (!(uScale < worstScaleU)) {
@@ -131,8 +127,6 @@ interface SolvedSheet {
   readonly camera: MatCamera;
   readonly markers: readonly RefinedMarker[];
   readonly prior: CameraPrior;
-  /** What the camera's parameters are counted from. */
-  readonly start: StartPose;
 }
 
 const ringHalfMm = (sheet: Sheet): [number, number] => {
@@ -150,7 +144,6 @@ function solveSheet(
   roughnessPx: number,
 ): Outcome<SolvedSheet> {
   const { sheet } = seen;
-  const ring = ringHalfMm(sheet);
   const rough = seen.markers.map(({ id, corners }): MarkerObservation => ({
     id,
     nominalMm: nominalCornersMm(sheet, id),
@@ -159,25 +152,27 @@ function solveSheet(
   }));
   const attempt = (trustCameraData: boolean): Outcome<SolvedSheet> => {
     const prior = cameraPrior(photo, print, trustCameraData);
-    const first = roughCamera(rough, seen, prior, ring);
-    if (!first.ok) return first;
-    let camera = first.value;
-    let start = startOf(camera);
-    let markers: RefinedMarker[] = [];
-    for (const pass of [0, 1]) {
-      const onPaper = sheet.markers.filter(({ id }) => pass > 0 || seen.markers.some((m) => m.id === id));
-      const candidates = onPaper.map(({ id }) => id);
-      const next = refineAll(light, sheet, camera, candidates, pass === 0 ? 3 * roughnessPx : 1);
-      if (next.length === 0) break;
-      markers = next;
-      start = startOf(camera);
-      const solved = solveMatCamera(observationsOf(sheet, markers), prior, start, { ringHalfMm: ring });
-      if (!solved.ok) return solved;
-      camera = solved.value;
-    }
-    if (markers.length === 0) return failedToRefine;
-    markers = markers.filter(({ id }) => camera.used.includes(id));
-    return { ok: true, value: { camera, markers, prior, start } };
+    const first = roughCamera(rough, seen, prior);
+    if (!first) return unclear;
+    const read = new Set(seen.markers.map(({ id }) => id));
+    const refined = refineAll(light, sheet, first, read, {
+      roughReachPx: 3 * roughnessPx,
+      pointsPerSide: 16,
+    });
+    if (refined.length === 0) return unclear;
+    const second = solveMatCamera(observationsOf(sheet, refined), prior, first);
+    if (!second.ok) return second;
+    // Now the rest of the sheet can be looked at, too: markers that were not found on their own.
+    const all = new Set(sheet.markers.map(({ id }) => id));
+    const markers = refineAll(light, sheet, second.value, all, { roughReachPx: 1, pointsPerSide: 32 });
+    if (markers.length === 0) return unclear;
+    const third = solveMatCamera(observationsOf(sheet, markers), prior, second.value);
+    if (!third.ok) return third;
+    const camera = third.value;
+    return {
+      ok: true,
+      value: { camera, prior, markers: markers.filter(({ id }) => camera.used.includes(id)) },
+    };
   };
   const trusting = attempt(true);
   if (trusting.ok && !priorContradicted(trusting.value)) return trusting;
@@ -203,19 +198,17 @@ function roughCamera(
   rough: readonly MarkerObservation[],
   seen: SeenSheet,
   prior: CameraPrior,
-  ring: readonly [number, number],
-): Outcome<MatCamera> {
+): RoughCamera | undefined {
   const guess = guessPose(seen.pixelFromMat, Math.exp(prior.lnF[0]), prior.cx[0], prior.cy[0]);
-  if (!guess) return failedToRefine;
-  const solved = [guess, mirroredPose(guess)]
-    .map((start) => solveMatCamera(rough, prior, start, { ringHalfMm: ring, rough: true }))
-    .filter((outcome) => outcome.ok)
-    .map(({ value }) => value)
+  if (!guess) return undefined;
+  const [best] = [guess, mirroredPose(guess)]
+    .map((start) => approachMatCamera(rough, prior, start, ringHalfMm(seen.sheet)))
+    .filter(({ chiSquared }) => Number.isFinite(chiSquared))
     .sort((a, b) => a.chiSquared - b.chiSquared);
-  return solved[0] ? { ok: true, value: solved[0] } : failedToRefine;
+  return best;
 }
 
-const failedToRefine: Outcome<never> = {
+const unclear: Outcome<never> = {
   ok: false,
   problem: {
     code: "view-unsolved",
@@ -223,12 +216,6 @@ const failedToRefine: Outcome<never> = {
     advice: "hold the camera still, focus on the mat and take the picture in more light",
   },
 };
-
-/** A camera's solution as the start of the next. */
-const startOf = ({ geometry }: MatCamera): StartPose => ({
-  rotation: geometry.cameraFromMat.rotation,
-  translationMm: geometry.cameraFromMat.translationMm as [number, number, number],
-});
 
 const observationsOf = (sheet: Sheet, markers: readonly RefinedMarker[]): MarkerObservation[] =>
   markers.map(({ id, corners, uCornerPx }) => ({
@@ -245,9 +232,9 @@ const observationsOf = (sheet: Sheet, markers: readonly RefinedMarker[]): Marker
 function refineAll(
   light: LinearLight,
   sheet: Sheet,
-  camera: MatCamera,
-  ids: readonly number[],
-  roughReachPx: number,
+  camera: RoughCamera,
+  ids: ReadonlySet<number>,
+  { roughReachPx, pointsPerSide }: { readonly roughReachPx: number; readonly pointsPerSide: number },
 ): RefinedMarker[] {
   const projector = projectorAt(camera.frame, camera.params);
   const p = new Float64Array(2);
@@ -277,7 +264,7 @@ function refineAll(
       },
     };
     const reach = Math.min(0.45 * cellPx, Math.max(1.4, roughReachPx, 3 * camera.rmsPx));
-    const refined = refineMarker(light, id, path, reach);
+    const refined = refineMarker(light, id, path, reach, pointsPerSide);
     if (refined) out.push(refined);
   }
   return out;

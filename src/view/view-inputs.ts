@@ -2,7 +2,7 @@ import { choleskyFactor } from "../fit/index.js";
 import { matFromPixel, pixelFromMat, type ViewGeometry } from "../geometry/index.js";
 import type { InputId } from "../quantity/index.js";
 import { geometryOf, unknown, unknownCount } from "./mat-camera.js";
-import type { MatCamera } from "./solve-mat-camera.js";
+import type { Held, MatCamera } from "./solve-mat-camera.js";
 
 export interface MovedGeometry {
   readonly id: InputId;
@@ -18,9 +18,7 @@ export interface ViewInputsOptions {
    * The camera solved again with some unknowns held, for a move too large for a straight line (the focal length
    * when little is known about it).
    */
-  readonly solveHeld?: (
-    held: readonly { readonly index: number; readonly value: number }[],
-  ) => Float64Array | undefined;
+  readonly solveHeld?: (held: readonly Held[]) => Float64Array | undefined;
 }
 
 /** Print scale first, then focal length: what is left over is the pose. Bloom and bow are no part of a geometry. */
@@ -35,9 +33,9 @@ const order: readonly number[] = [
   unknown.w,
   unknown.w + 1,
   unknown.w + 2,
-  unknown.t,
-  unknown.t + 1,
-  unknown.t + 2,
+  unknown.originU,
+  unknown.originV,
+  unknown.lnScale,
 ];
 
 /**
