@@ -1,0 +1,181 @@
+"""Holds the truth against the finished picture: printed markers and tooth flanks must lie where the truth says.
+
+  /usr/bin/python3 samples/render/check_truth.py --shot NAME --sheets SHEETS_DIR --jpeg FILE [--crops DIR]
+
+Edges are found at half height between both sides along the edge's normal. Blur, blooming and sharpening move
+opposite edges apart alike, so what is compared is the middle of a marker (from its four sides) and of a tooth
+(from its two flanks). Prints mean and spread in px; --crops writes enlarged crops with the truth drawn in.
+Needs numpy and OpenCV (Debian: python3-opencv).
+"""
+
+import argparse
+import json
+import os
+import sys
+
+sys.dont_write_bytecode = True
+sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
+
+import cv2  # noqa: E402
+import numpy as np  # noqa: E402
+
+from camera import Camera, look, project  # noqa: E402
+from movement import WHEELS  # noqa: E402
+from shots import PRINT_SCALE, SHOTS  # noqa: E402
+from truth import heights, in_mat  # noqa: E402
+from wheel_outline import draw_outline  # noqa: E402
+
+
+def linear(jpeg):
+    # OpenCV applies the EXIF orientation.
+    grey = cv2.cvtColor(cv2.imread(jpeg), cv2.COLOR_BGR2GRAY).astype(np.float32) / 255
+    return np.where(grey <= 0.04045, grey / 12.92, ((grey + 0.055) / 1.055) ** 2.4).astype(np.float32)
+
+
+def edge_along(image, at, direction, reach=5.0):
+    """Distance from `at` along `direction` (px) to the crossing of half height; nan where there is no clear edge."""
+    s = np.arange(-reach, reach + 0.01, 0.1)
+    p = at + s[:, None] * direction
+    v = cv2.remap(image, p[None, :, 0].astype(np.float32), p[None, :, 1].astype(np.float32), cv2.INTER_CUBIC)[0]
+    low, high = np.median(v[:15]), np.median(v[-15:])
+    if abs(high - low) < 0.12:
+        return np.nan
+    t = (v - low) / (high - low) - 0.5
+    i = np.flatnonzero((t[:-1] < 0) & (t[1:] >= 0))
+    if len(i) != 1:
+        return np.nan
+    i = i[0]
+    return s[i] - t[i] / (t[i + 1] - t[i]) * 0.1
+
+
+def side(image, camera, pose, a, b, z, samples=12):
+    """Mean offset of the edge between mat points a and b, px, positive to the left of a->b in the picture."""
+    found = []
+    for f in np.linspace(0.15, 0.85, samples):
+        p = np.append(a + f * (b - a), z)
+        q = np.append(a + (f + 0.01) * (b - a), z)
+        u, w = project(camera, pose, p), project(camera, pose, q)
+        t = (w - u) / np.hypot(*(w - u))
+        n = np.array([t[1], -t[0]])
+        found.append(edge_along(image, u, n))
+    found = np.array(found)
+    return np.nan if np.isfinite(found).sum() < samples * 0.7 else np.nanmedian(found)
+
+
+def check_markers(image, camera, pose, mat):
+    across, along, growth = [], [], []
+    for marker in mat["markers"]:
+        c = np.array(marker["corners_mm"]) * PRINT_SCALE
+        tl, tr, br, bl = c
+        # Opposite sides walked the same way: their mean is the shift of the marker, half their difference its growth.
+        top, bottom = side(image, camera, pose, tl, tr, 0), side(image, camera, pose, bl, br, 0)
+        left, right = side(image, camera, pose, bl, tl, 0), side(image, camera, pose, br, tr, 0)
+        along.append((top + bottom) / 2)
+        across.append((left + right) / 2)
+        growth += [(top - bottom) / 2, (left - right) / 2]
+    for name, v in (("marker middle, across", across), ("marker middle, along", along), ("marker edges outwards", growth)):
+        v = np.array(v)
+        ok = np.isfinite(v)
+        print(f"  {name:28s} n {ok.sum():3d}  mean {np.mean(v[ok]):+.3f}  sd {np.std(v[ok]):.3f}  largest {np.abs(v[ok]).max():.3f} px")
+
+
+def check_teeth(image, camera, pose, place):
+    wheel = WHEELS[place.label]
+    if wheel.module is None:
+        return
+    outline = draw_outline(wheel)
+    _, upper, lower = heights(wheel, place)
+    pitch = wheel.teeth * wheel.module / 2
+    mid, growth, tips = [], [], []
+    eye = pose.centre[:2]
+    for tooth in outline.teeth:
+        if tooth.state != "whole":
+            continue
+        half = np.pi / (2 * wheel.teeth)
+        r = pitch - 0.35 * wheel.module
+        form = wheel.ovality / 4 * np.cos(2 * (tooth.angle - np.radians(wheel.ovality_angle)))
+        found = []
+        for s in (-1, 1):
+            a = tooth.angle + s * half
+            p = in_mat(place, outline.centre + (r + form) * np.array([np.cos(a), np.sin(a)]))
+            ahead = np.array([-np.sin(a + np.radians(place.turn)), np.cos(a + np.radians(place.turn))])
+            # The flank that faces away from the foot point shows its upper edge, the other its lower one.
+            z = upper if s * ahead @ (p - eye) > 0 else lower
+            u, w = project(camera, pose, [*p, z]), project(camera, pose, [*(p + 0.05 * ahead), z])
+            n = (w - u) / np.hypot(*(w - u))
+            found.append(edge_along(image, u, n, reach=min(3.5, 0.4 * np.pi * wheel.module * np.hypot(*(w - u)) / 0.05)))
+        mid.append((found[0] + found[1]) / 2)
+        growth.append((found[1] - found[0]) / 2)
+        angle = tooth.angle
+        q = in_mat(place, outline.centre + (tooth.tip_radius + form) * np.array([np.cos(angle), np.sin(angle)]))
+        out = np.array([np.cos(angle + np.radians(place.turn)), np.sin(angle + np.radians(place.turn))])
+        z = upper if out @ (q - eye) > 0 else lower
+        u, w = project(camera, pose, [*q, z]), project(camera, pose, [*(q + 0.05 * out), z])
+        tips.append((edge_along(image, u, (w - u) / np.hypot(*(w - u)), reach=4.0), angle + np.radians(place.turn)))
+    mid, growth = np.array(mid), np.array(growth)
+    ok = np.isfinite(mid)
+    tips = np.array(tips)
+    t_ok = np.isfinite(tips[:, 0])
+    text = "too few edges"
+    if ok.sum() > 8:
+        text = f"teeth {ok.sum():3d}/{len(mid)}  turn {np.median(mid[ok]):+.3f} sd {mid[ok].std():.3f}  thicker by {2 * np.median(growth[ok]):+.3f}"
+    if t_ok.sum() > 8:
+        a, d = tips[t_ok, 1], tips[t_ok, 0]
+        fit, *_ = np.linalg.lstsq(np.column_stack([np.ones_like(a), np.cos(a), np.sin(a)]), d, rcond=None)
+        text += f"  tips {t_ok.sum():3d}: {fit[0]:+.3f}, shift {fit[1]:+.3f} {fit[2]:+.3f} px"
+    print(f"  {place.label:4s} {text}")
+
+
+def draw(image, points, colour, closed, zoom, origin):
+    p = np.rint(((points - origin + 0.5) * zoom - 0.5) * 16).astype(np.int32)
+    cv2.polylines(image, [p], closed, colour, 1, cv2.LINE_AA, shift=4)
+
+
+def crops(jpeg, camera, pose, shot, out):
+    picture = cv2.imread(jpeg)
+    os.makedirs(out, exist_ok=True)
+    for place in shot.places:
+        wheel = WHEELS[place.label]
+        outline = draw_outline(wheel)
+        _, upper, lower = heights(wheel, place)
+        low = project(camera, pose, np.column_stack([in_mat(place, outline.outer), np.full(len(outline.outer), lower)]))
+        high = project(camera, pose, np.column_stack([in_mat(place, outline.outer), np.full(len(outline.outer), upper)]))
+        holes = [project(camera, pose, np.column_stack([in_mat(place, h), np.full(len(h), upper)])) for h in outline.holes]
+        middle = high.mean(axis=0)
+        tiles = []
+        for angle in (40, 130, 220, 310):
+            d = high - middle
+            i = np.argmin(np.abs((np.degrees(np.arctan2(d[:, 1], d[:, 0])) - angle + 180) % 360 - 180))
+            x0, y0 = np.rint(high[i]).astype(int) - 30
+            x0, y0 = np.clip(x0, 0, camera.width - 60), np.clip(y0, 0, camera.height - 60)
+            tile = cv2.resize(picture[y0 : y0 + 60, x0 : x0 + 60], None, fx=10, fy=10, interpolation=cv2.INTER_NEAREST)
+            origin = np.array([x0, y0])
+            draw(tile, low, (0, 160, 0), True, 10, origin)
+            for h in holes:
+                draw(tile, h, (255, 0, 255), True, 10, origin)
+            draw(tile, high, (0, 0, 255), True, 10, origin)
+            tiles.append(tile)
+        cv2.imwrite(os.path.join(out, f"{shot.name}-{place.label}.png"), np.hstack(tiles))
+
+
+if __name__ == "__main__":
+    parser = argparse.ArgumentParser()
+    parser.add_argument("--shot", required=True, choices=sorted(SHOTS))
+    parser.add_argument("--sheets", required=True)
+    parser.add_argument("--jpeg", required=True)
+    parser.add_argument("--crops")
+    args = parser.parse_args()
+    shot = SHOTS[args.shot]
+    camera = Camera.of(shot.lens, *shot.size)
+    pose = look(shot.foot, shot.distance, shot.tilt, shot.tilt_towards, shot.roll)
+    image = linear(args.jpeg)
+    if image.shape != (camera.height, camera.width):
+        sys.exit(f"{args.jpeg}: expected {camera.width} x {camera.height}, received {image.shape[1]} x {image.shape[0]}")
+    print(shot.name)
+    if shot.mat:
+        with open(os.path.join(args.sheets, "sheets.json")) as f:
+            check_markers(image, camera, pose, json.load(f)["mats"][shot.mat])
+    for place in shot.places:
+        check_teeth(image, camera, pose, place)
+    if args.crops:
+        crops(args.jpeg, camera, pose, shot, args.crops)
