@@ -117,9 +117,9 @@ describe("several photographs", () => {
 
   test("a thread that is stopped in the middle fails its photograph instead of hanging", async () => {
     const worker = startMeasureWorker({});
-    const measuring = worker.measure(wheel);
+    const measuring = expect(worker.measure(wheel)).rejects.toThrow("stopped");
     await worker.stop();
-    await expect(measuring).rejects.toThrow("stopped");
+    await measuring;
     await expect(worker.measure(wheel)).rejects.toThrow("stopped");
   });
 });
