@@ -20,3 +20,24 @@ export { recordQuantity } from "./quantity-record.js";
 export { recordPart } from "./record-part.js";
 export { recordPhoto, recordSettings, recordUnreadPhoto, type MeasureSettings } from "./record-photo.js";
 export { software, type Software } from "./software.js";
+export { emptyStatement, readSurveyFile, type SurveyFile } from "./survey-file.js";
+export {
+  readSurveyDocument,
+  surveySchemaName,
+  type IdentificationRecord,
+  type PersonRecord,
+  type StatementRecord,
+  type SurveyDocument,
+} from "./survey-record.js";
+export type {
+  ArborResult,
+  MeshResult,
+  MotionWorkResult,
+  MovementResult,
+  StrikeResult,
+  TimeResult,
+  TrainFinding,
+  TrainResult,
+  WindingResult,
+} from "../trains/index.js";
+export { labelWords } from "./label-words.js";

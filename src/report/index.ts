@@ -1,3 +1,6 @@
 /** Room `report`: what people look at and keep. May know the floor, photo and record. */
+export { surveyCsv } from "./csv.js";
+export { renderHtml, type HtmlOptions } from "./html/render-html.js";
 export { drawAnnotatedPhoto } from "./overlay/annotated-photo.js";
 export { drawOverlay, type OverlayOptions } from "./overlay/overlay.js";
+export { prepareReport, type ComposedReport, type PhotoSource } from "./prepare-report.js";

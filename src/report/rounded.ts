@@ -41,7 +41,8 @@ export function roundQuantity(q: QuantityRecord, factor = 1): RoundedQuantity {
 /** "40.056 ± 0.018 mm": value, expanded uncertainty (k = 2), unit. */
 export function quantityText(q: QuantityRecord, unit = "mm", factor = 1): string {
   const { value, expanded } = roundQuantity(q, factor);
-  return `${value} ± ${expanded}${unit === "" ? "" : unit === "°" ? "°" : ` ${unit}`}`;
+  // No-break spaces: a value and its uncertainty stay on one line.
+  return `${value}\u00a0±\u00a0${expanded}${unit === "" ? "" : unit === "°" ? "°" : `\u00a0${unit}`}`;
 }
 
 /** A plain number with `decimals` places and a true minus sign. */

@@ -16,6 +16,8 @@ export interface OverlayOptions {
   readonly only?: string;
   /** Text cards beside the parts; default true. */
   readonly cards?: boolean;
+  /** Size of marks and text against the usual; default 1. For pictures that are shown small. */
+  readonly emphasis?: number;
 }
 
 /** Pixel (0, 0) is the centre of the top-left pixel; a drawing counts from the corner. */
@@ -32,7 +34,7 @@ export function OverlayMarks(props: {
 }): JSX.Element {
   const { photo, options = {} } = props;
   const shown = shownBox(photo, options);
-  const unit = Math.max(shown.width, shown.height) / 1000;
+  const unit = ((options.emphasis ?? 1) * Math.max(shown.width, shown.height)) / 1000;
   const parts = photo.parts.filter((part) => options.only === undefined || part.id === options.only);
   const framed = parts.map((part) => ({ part, frame: partFrame(part) }));
   const fontSize = 12 * unit;

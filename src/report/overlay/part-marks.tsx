@@ -2,8 +2,9 @@ import type { JSX } from "preact";
 import type { PartRecord } from "../../record/index.js";
 import { runsOf, teethIn } from "../part-words.js";
 import { numberText } from "../rounded.js";
+import { pathData } from "../path-data.js";
 import type { PartFrame, XyPx } from "./frame.js";
-import { colours, HaloPath, HaloText, Mark, pathOf, type MarkShape } from "./strokes.js";
+import { colours, HaloPath, haloText, HaloText, Mark, type MarkShape } from "./strokes.js";
 
 interface MarksProps {
   readonly part: PartRecord;
@@ -12,39 +13,33 @@ interface MarksProps {
   readonly unit: number;
 }
 
+/** Large pictures are drawn to the pixel, small ones finer: it halves the size of the drawing. */
+const gridOf = (unit: number): 0.1 | 1 => (unit >= 1.5 ? 1 : 0.1);
+
 /** Fitted circles: tip in full line, root in thin full line, pitch in chain line (as on gear drawings). */
 export function Circles({ part, unit }: MarksProps): JSX.Element {
   const { outline } = part;
   if (!outline) return <g />;
+  const closed = (points: readonly XyPx[]): string => pathData(points, { closed: true, grid: gridOf(unit) });
   const chain = [14, 3, 3, 3].map((v) => Math.round(v * unit * 0.5 * 10) / 10).join(" ");
   return (
     <g>
+      <HaloPath d={closed(outline.tip_circle_px)} width={1.3 * unit} halo={unit * 0.7} colour={colours.tip} />
       <HaloPath
-        d={pathOf(outline.tip_circle_px, true)}
-        width={1.3 * unit}
-        halo={unit * 0.7}
-        colour={colours.tip}
-      />
-      <HaloPath
-        d={pathOf(outline.root_circle_px, true)}
+        d={closed(outline.root_circle_px)}
         width={unit * 0.8}
         halo={unit * 0.6}
         colour={colours.root}
       />
       <HaloPath
-        d={pathOf(outline.pitch_circle_px, true)}
+        d={closed(outline.pitch_circle_px)}
         width={unit * 0.8}
         halo={unit * 0.5}
         colour={colours.pitch}
         dash={chain}
       />
       {outline.bore_px && (
-        <HaloPath
-          d={pathOf(outline.bore_px, true)}
-          width={unit * 0.8}
-          halo={unit * 0.6}
-          colour={colours.tip}
-        />
+        <HaloPath d={closed(outline.bore_px)} width={unit * 0.8} halo={unit * 0.6} colour={colours.tip} />
       )}
     </g>
   );
@@ -95,7 +90,9 @@ export function Teeth({ part, frame, unit }: MarksProps): JSX.Element {
   const ticks = places
     .filter(({ state }) => state !== "missing")
     .map(({ number }) =>
-      pathOf([outside(number, tickFrom), outside(number, number % 5 === 0 ? tickTo + 3 : tickTo)]),
+      pathData([outside(number, tickFrom), outside(number, number % 5 === 0 ? tickTo + 3 : tickTo)], {
+        grid: gridOf(unit),
+      }),
     )
     .join("");
   const marks = places.flatMap((place) =>
@@ -128,18 +125,20 @@ export function Teeth({ part, frame, unit }: MarksProps): JSX.Element {
           size={markSize}
         />
       ))}
-      {numbered.map((n) => (
-        <HaloText key={n} at={outside(n, numberAt)} size={size} text={`${n}`} bold={n === 1} />
-      ))}
-      {odd.map(({ state, from, to }) => (
-        <HaloText
-          key={`${state}${from}`}
-          at={outside(Math.floor((from + to) / 2), numberAt + (state === "missing" ? 2 : 5))}
-          size={size}
-          bold
-          text={from === to ? `${from}` : `${from}–${to}`}
-        />
-      ))}
+      <g {...haloText(size)}>
+        {numbered.map((n) => (
+          <HaloText key={n} at={outside(n, numberAt)} size={size} text={`${n}`} bold={n === 1} />
+        ))}
+        {odd.map(({ state, from, to }) => (
+          <HaloText
+            key={`${state}${from}`}
+            at={outside(Math.floor((from + to) / 2), numberAt + (state === "missing" ? 2 : 5))}
+            size={size}
+            bold
+            text={from === to ? `${from}` : `${from}–${to}`}
+          />
+        ))}
+      </g>
     </g>
   );
 }
@@ -169,13 +168,15 @@ export function EccentricityArrow({ part, frame, unit }: MarksProps): JSX.Elemen
     tip[0] - ux * head - side * uy * head * 0.45,
     tip[1] - uy * head + side * ux * head * 0.45,
   ];
-  const shaft = pathOf([[x, y], tip]) + pathOf([barb(1), tip, barb(-1)]);
+  const shaft = pathData([[x, y], tip]) + pathData([barb(1), tip, barb(-1)]);
   const beyond = Math.max(14 * unit, 0);
   const at: XyPx = [tip[0] + ux * beyond, tip[1] + uy * beyond + (Math.abs(uy) < 0.5 ? 0 : uy * unit * 2)];
   return (
     <g>
       <HaloPath d={shaft} width={2 * unit} halo={unit} colour={colours.ink} haloColour={colours.paper} />
-      <HaloText at={at} size={9.5 * unit} text={`${numberText(e.value, 2)} mm ×${factor}`} />
+      <g {...haloText(9.5 * unit)}>
+        <HaloText at={at} size={9.5 * unit} text={`${numberText(e.value, 2)} mm ×${factor}`} />
+      </g>
     </g>
   );
 }

@@ -1,4 +1,5 @@
 import type { JSX } from "preact";
+import { pathData } from "../path-data.js";
 import type { XyPx } from "./frame.js";
 
 /**
@@ -19,9 +20,6 @@ export const fontFamily = "DejaVu Sans, Verdana, Noto Sans, Arial, Helvetica, sa
 const digits = (v: number): string => String(Math.round(v * 10) / 10);
 
 export const xy = ([x, y]: XyPx): string => `${digits(x)},${digits(y)}`;
-
-export const pathOf = (points: readonly XyPx[], closed = false): string =>
-  points.length < 2 ? "" : `M${points.map(xy).join("L")}${closed ? "Z" : ""}`;
 
 /** A line on its halo. */
 export function HaloPath(props: {
@@ -48,7 +46,19 @@ export function HaloPath(props: {
   );
 }
 
-/** A line of text on its halo. Plain text only: preact escapes it, `shownText` has made it harmless. */
+/** Dress of texts on their halo, given once to a group of them. */
+export const haloText = (size: number) =>
+  ({
+    "font-size": digits(size),
+    "text-anchor": "middle",
+    fill: colours.ink,
+    stroke: colours.paper,
+    "stroke-width": digits(size * 0.28),
+    "stroke-linejoin": "round",
+    "paint-order": "stroke",
+  }) as const;
+
+/** A line of text in such a group. Plain text only: preact escapes it, `shownText` has made it harmless. */
 export function HaloText(props: {
   readonly at: XyPx;
   readonly size: number;
@@ -57,18 +67,7 @@ export function HaloText(props: {
 }): JSX.Element {
   const { at, size, text, bold } = props;
   return (
-    <text
-      x={digits(at[0])}
-      y={digits(at[1] + size * 0.36)}
-      font-size={digits(size)}
-      text-anchor="middle"
-      fill={colours.ink}
-      stroke={colours.paper}
-      stroke-width={digits(size * 0.28)}
-      stroke-linejoin="round"
-      paint-order="stroke"
-      {...(bold ? { "font-weight": "bold" } : {})}
-    >
+    <text x={digits(at[0])} y={digits(at[1] + size * 0.36)} {...(bold ? { "font-weight": "bold" } : {})}>
       {text}
     </text>
   );
@@ -108,7 +107,7 @@ export function Mark(props: {
     case "bent":
       return (
         <path
-          d={pathOf([[x, y - 1.2 * s], [x + s, y], [x, y + 1.2 * s], [x - s, y]], true)} // prettier-ignore
+          d={pathData([[x, y - 1.2 * s], [x + s, y], [x, y + 1.2 * s], [x - s, y]], { closed: true })} // prettier-ignore
           {...filled}
         />
       );
@@ -130,7 +129,7 @@ export function Mark(props: {
     case "first":
       return (
         <path
-          d={pathOf([[x, y], [x + ox * 2 * s - oy * s, y + oy * 2 * s + ox * s], [x + ox * 2 * s + oy * s, y + oy * 2 * s - ox * s]], true)} // prettier-ignore
+          d={pathData([[x, y], [x + ox * 2 * s - oy * s, y + oy * 2 * s + ox * s], [x + ox * 2 * s + oy * s, y + oy * 2 * s - ox * s]], { closed: true })} // prettier-ignore
           {...filled}
         />
       );

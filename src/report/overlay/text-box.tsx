@@ -3,8 +3,9 @@ import type { PartRecord } from "../../record/index.js";
 import { countText, partKindWords, partName, runsText, teethIn } from "../part-words.js";
 import { quantityText } from "../rounded.js";
 import { guessWidthEm } from "../shown-text.js";
+import { pathData } from "../path-data.js";
 import type { Box } from "./place-boxes.js";
-import { colours, Mark, pathOf, type MarkShape } from "./strokes.js";
+import { colours, Mark, type MarkShape } from "./strokes.js";
 
 export interface BoxLine {
   readonly text: string;
@@ -102,5 +103,5 @@ export function leaderTo(box: Box, centre: readonly [number, number], radius: nu
     centre[0] + ((x - centre[0]) / d) * radius,
     centre[1] + ((y - centre[1]) / d) * radius,
   ] as const;
-  return pathOf([[x, y], onCircle]);
+  return pathData([[x, y], onCircle]);
 }

@@ -1,0 +1,74 @@
+import { labelWords, type PartRecord, type PhotoRecord, type SurveyDocument } from "../../record/index.js";
+import { countText, partKindWords, partName } from "../part-words.js";
+import { shownText } from "../shown-text.js";
+
+/** One sighting of a part: which photograph (from 0), which part in it. */
+export interface Sighting {
+  readonly photo: PhotoRecord;
+  readonly photoIndex: number;
+  readonly part: PartRecord;
+}
+
+/** All photographs of one part, the most telling first. */
+export interface PartGroup {
+  readonly id: string;
+  readonly label?: string;
+  readonly best: Sighting;
+  readonly others: readonly Sighting[];
+}
+
+/** Key of the picture of a part, and of a whole photograph. */
+export const partPictureKey = ({ photoIndex, part }: Sighting): string => `photo-${photoIndex}-${part.id}`;
+export const photoPictureKey = (photoIndex: number): string => `photo-${photoIndex}`;
+
+/** The more a sighting tells, the higher: a sure count, a scale, small uncertainty. */
+function merit({ part }: Sighting): number {
+  const count = part.teeth?.probability ?? 0;
+  const tip = part.tip_diameter_mm;
+  const relative = tip && tip.value > 0 ? tip.u / tip.value : 1;
+  return Math.round(count * 20) * 10 + (tip ? 5 : 0) - Math.min(4, relative * 100);
+}
+
+/** "T1" before "T2" before "T10" before "S1": time, strike, chime, motion work, plates, then the rest. */
+function labelRank(label: string | undefined): string {
+  const match = /^([TSCMP])(\d+)$/.exec(label ?? "");
+  if (!match) return `z${label ?? ""}`;
+  return `${"TSCMP".indexOf(match[1]!)}${match[2]!.padStart(4, "0")}`;
+}
+
+/** Parts with the same label are one part; a part without a label stands alone. In the order of their places. */
+export function groupParts(survey: SurveyDocument): PartGroup[] {
+  const groups = new Map<string, Sighting[]>();
+  survey.measurement.photos.forEach((photo, photoIndex) => {
+    for (const part of photo.parts) {
+      const key = part.label === undefined ? `#${photoIndex} ${part.id}` : `label ${part.label}`;
+      const list = groups.get(key) ?? [];
+      list.push({ photo, photoIndex, part });
+      groups.set(key, list);
+    }
+  });
+  const sorted = [...groups.values()].map((sightings) => [...sightings].sort((a, b) => merit(b) - merit(a)));
+  sorted.sort((a, b) => {
+    const [ra, rb] = [labelRank(a[0]!.part.label), labelRank(b[0]!.part.label)];
+    return ra < rb ? -1 : ra > rb ? 1 : a[0]!.photoIndex - b[0]!.photoIndex;
+  });
+  return sorted.map(([best, ...others], i) => ({
+    id: `part-${i + 1}`,
+    ...(best!.part.label === undefined ? {} : { label: best!.part.label }),
+    best: best!,
+    others,
+  }));
+}
+
+/** "T2": by its tag, or by photograph and number where it has none. */
+export const groupName = ({ label, best }: PartGroup): string =>
+  label === undefined
+    ? `${partName(best.part)} (photograph ${best.photoIndex + 1})`
+    : shownText(label, { max: 40 });
+
+/** "Wheel, 64 teeth, time train, second arbor". */
+export function groupWords(group: PartGroup): string {
+  const { part } = group.best;
+  const place = group.label === undefined ? undefined : labelWords(group.label);
+  return [partKindWords(part), countText(part), place].filter((w) => w !== undefined && w !== "").join(", ");
+}

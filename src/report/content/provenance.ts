@@ -1,0 +1,101 @@
+import type { PhotoRecord, SettingsRecord, SurveyDocument } from "../../record/index.js";
+import { shownText } from "../shown-text.js";
+import type { Section, Words } from "./content.js";
+import { fileName } from "./photographs.js";
+
+const megabytes = (bytes: number): string => `${(bytes / 1e6).toFixed(2)} MB`;
+
+export function settingsText(settings: SettingsRecord | undefined): string {
+  if (!settings) return "none";
+  const parts: string[] = [];
+  if (settings.mat_across_mm !== undefined) parts.push(`check bar across ${settings.mat_across_mm} mm`);
+  if (settings.mat_along_mm !== undefined) parts.push(`check bar along ${settings.mat_along_mm} mm`);
+  for (const { label, height_mm } of settings.face_heights_mm ?? [])
+    parts.push(
+      `face height ${label === undefined ? "" : `${shownText(label, { max: 20 })} `}${height_mm} mm`,
+    );
+  if (settings.px_per_mm !== undefined) parts.push(`${settings.px_per_mm} px/mm`);
+  if (settings.scale) parts.push(`two points ${settings.scale.length_mm} mm apart`);
+  if (settings.set !== undefined) parts.push(`set: ${settings.set}`);
+  if (settings.model === false) parts.push("without the segmentation model");
+  return parts.length > 0 ? parts.join("; ") : "defaults";
+}
+
+function cameraWords({ camera_data: camera }: PhotoRecord): Words {
+  const parts = [camera?.make, camera?.model, camera?.lens].filter((p) => p !== undefined);
+  const focal = camera?.focal_length_mm === undefined ? [] : [`${camera.focal_length_mm} mm`];
+  const all = [...parts, ...focal];
+  return all.length > 0 ? [{ said: shownText(all.join(", "), { max: 120 }) }] : "not stated";
+}
+
+/** All that is needed to repeat the measurements. */
+export function provenanceSection(survey: SurveyDocument): Section {
+  const { photos } = survey.measurement;
+  const { software } = survey;
+  const shown = new Map<string, number[]>();
+  photos.forEach((photo, i) => {
+    const text = settingsText(photo.settings);
+    shown.set(text, [...(shown.get(text) ?? []), i + 1]);
+  });
+  return {
+    id: "provenance",
+    title: "Provenance",
+    newPage: true,
+    blocks: [
+      {
+        kind: "facts",
+        rows: [
+          { term: "Made by", words: `${software.name} ${software.version}` },
+          { term: "Made on", words: survey.made_at },
+          ...[...shown].map(([text, numbers]) => ({
+            term: shown.size === 1 ? "Settings" : `Settings, photographs ${numbers.join(", ")}`,
+            words: text,
+          })),
+        ],
+      },
+      {
+        kind: "table",
+        caption: "Photographs: camera data as written by the camera",
+        small: true,
+        columns: [
+          { head: "No.", width: 0.06 },
+          { head: "File", width: 0.26 },
+          { head: "Size", align: "right", width: 0.12 },
+          { head: "Pixels", align: "right", width: 0.14 },
+          { head: "Taken", width: 0.18 },
+          { head: "Camera", width: 0.24 },
+        ],
+        rows: photos.map((photo, i) => [
+          `${i + 1}`,
+          [{ said: fileName(photo.file) }],
+          photo.byte_count === undefined ? "" : megabytes(photo.byte_count),
+          photo.width_px === undefined ? "" : `${photo.width_px} × ${photo.height_px}`,
+          photo.captured_at === undefined
+            ? "not stated"
+            : [{ said: shownText(photo.captured_at, { max: 30 }) }],
+          cameraWords(photo),
+        ]),
+      },
+      {
+        kind: "table",
+        caption: "Check-sums (SHA-256) of the untouched files",
+        small: true,
+        columns: [
+          { head: "No.", width: 0.06 },
+          { head: "SHA-256", width: 0.94 },
+        ],
+        rows: photos.map((photo, i) => [
+          `${i + 1}`,
+          photo.sha256 === undefined ? "could not be read" : [{ code: photo.sha256 }],
+        ]),
+      },
+      {
+        kind: "paragraph",
+        quiet: true,
+        words:
+          "Pictures in this report are copies without their metadata: no place, no serial numbers. Marks are drawn " +
+          "over them, never into the original files.",
+      },
+    ],
+  };
+}

@@ -1,0 +1,61 @@
+import type { PartRecord, QuantityRecord } from "../../record/index.js";
+
+/** A measured quantity of a part, as reports name it. */
+export interface NamedQuantity {
+  /** Key in the record, without its unit's suffix. */
+  readonly key: keyof PartRecord;
+  readonly name: string;
+  readonly unit: "mm" | "°" | "1/in" | "";
+  readonly q: QuantityRecord;
+  /** An amount that is never negative: near its uncertainty it says nothing. */
+  readonly amount?: true;
+}
+
+type Row = readonly [keyof PartRecord, string, NamedQuantity["unit"], "amount"?];
+
+const rows: readonly Row[] = [
+  ["tip_diameter_mm", "Tip diameter", "mm"],
+  ["root_diameter_mm", "Root diameter", "mm"],
+  ["tooth_depth_mm", "Tooth depth", "mm"],
+  ["pitch_diameter_mm", "Pitch diameter", "mm"],
+  ["module_mm", "Module", "mm"],
+  ["diametral_pitch", "Diametral pitch", "1/in"],
+  ["bore_diameter_mm", "Bore diameter", "mm"],
+  ["eccentricity_mm", "Eccentricity", "mm", "amount"],
+  ["eccentricity_angle_deg", "Direction of eccentricity", "°"],
+  ["relative_eccentricity", "Eccentricity / tip diameter", "", "amount"],
+  ["radial_runout_mm", "Radial run-out", "mm", "amount"],
+  ["roundness_mm", "Roundness (least squares)", "mm", "amount"],
+  ["roundness_minimum_zone_mm", "Roundness (minimum zone)", "mm", "amount"],
+  ["ovality_mm", "Ovality", "mm", "amount"],
+  ["ovality_angle_deg", "Direction of ovality", "°"],
+  ["three_lobe_mm", "Three-lobed form", "mm", "amount"],
+  ["tilt_deg", "Tilt of the face", "°"],
+  ["face_height_mm", "Height of face, as used", "mm"],
+];
+
+/** Directions mean nothing where the amount that they belong to does not stand out. */
+const amountOf: Partial<Record<keyof PartRecord, "eccentricity_mm" | "ovality_mm">> = {
+  eccentricity_angle_deg: "eccentricity_mm",
+  ovality_angle_deg: "ovality_mm",
+};
+
+/** An amount that is not above its expanded uncertainty. */
+export const isBelowUncertainty = (q: QuantityRecord): boolean => q.value <= 2 * q.u;
+
+/** What was measured of a part, in the order of a report; what is unknown is left out. */
+export function quantitiesOf(part: PartRecord): NamedQuantity[] {
+  return rows.flatMap(([key, name, unit, amount]) => {
+    const q = part[key] as QuantityRecord | undefined;
+    if (!q) return [];
+    return [{ key, name, unit, q, ...(amount ? { amount: true as const } : {}) }];
+  });
+}
+
+/** As above, for people: without directions of what does not stand out. */
+export const tellingQuantitiesOf = (part: PartRecord): NamedQuantity[] =>
+  quantitiesOf(part).filter(({ key }) => {
+    const amount = amountOf[key];
+    const q = amount && part[amount];
+    return !(amount && (!q || isBelowUncertainty(q)));
+  });

@@ -1,0 +1,77 @@
+import type { SurveyDocument } from "../record/index.js";
+import { quantitiesOf } from "./content/quantities.js";
+import { shownText } from "./shown-text.js";
+
+const columns = [
+  "photograph",
+  "file",
+  "sha256",
+  "part",
+  "label",
+  "kind",
+  "quantity",
+  "value",
+  "unit",
+  "standard_uncertainty",
+  "expanded_uncertainty_k2",
+  "probability",
+];
+
+/**
+ * Characters that make a spreadsheet take a cell for a formula, also behind white space and in their full-width
+ * forms.
+ */
+const startsFormula = /^[\s\u00A0\uFEFF"']*[=+\-@|%\uFF1D\uFF0B\uFF0D\uFF20\u2212]/;
+
+/** Text for a cell: an apostrophe in front of whatever could start a formula. */
+export function csvText(text: string): string {
+  const shown = shownText(text, { max: 1000 });
+  const safe = startsFormula.test(shown) ? `'${shown}` : shown;
+  return /[",;\r\n\t']/.test(safe) || safe !== safe.trim() ? `"${safe.replaceAll('"', '""')}"` : safe;
+}
+
+/** Plain decimal digits: no exponent that a spreadsheet of another language could misread. */
+const csvNumber = (value: number): string =>
+  Number.isInteger(value) ? String(value) : value.toFixed(9).replace(/0+$/, "").replace(/\.$/, "");
+
+/**
+ * Every measured value in a line of its own (UTF-8 with byte-order mark, RFC 4180): the same numbers as in the
+ * JSON document, not rounded.
+ */
+export function surveyCsv(survey: SurveyDocument): string {
+  const lines: string[] = [columns.join(",")];
+  survey.measurement.photos.forEach((photo, i) => {
+    for (const part of photo.parts) {
+      const head = [
+        String(i + 1),
+        csvText(photo.file),
+        photo.sha256 ?? "",
+        csvText(part.id),
+        csvText(part.label ?? ""),
+        part.kind,
+      ];
+      const add = (quantity: string, value: number, unit: string, u?: number, probability?: number): void => {
+        const uncertainty = u === undefined ? ["", ""] : [csvNumber(u), csvNumber(2 * u)];
+        lines.push(
+          [
+            ...head,
+            quantity,
+            csvNumber(value),
+            unit,
+            ...uncertainty,
+            probability === undefined ? "" : csvNumber(probability),
+          ].join(","),
+        );
+      };
+      if (part.teeth) {
+        add("tooth count", part.teeth.count, "", undefined, part.teeth.probability);
+        add("missing teeth", part.teeth.missing.length, "");
+        add("bent teeth", part.teeth.bent.length, "");
+      }
+      if (part.crossings) add("crossings", part.crossings.count, "");
+      for (const { name, unit, q } of quantitiesOf(part))
+        add(name.toLowerCase(), q.value, unit === "°" ? "deg" : unit, q.u);
+    }
+  });
+  return `\uFEFF${lines.join("\r\n")}\r\n`;
+}

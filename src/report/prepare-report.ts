@@ -1,0 +1,46 @@
+import type { Photo } from "../photo/index.js";
+import type { SurveyDocument } from "../record/index.js";
+import { composeReport } from "./content/compose-report.js";
+import { groupParts, partPictureKey, photoPictureKey } from "./content/group-parts.js";
+import type { ReportContent } from "./content/content.js";
+import { cropOf, partPicture, photoPicture, pictureBudget, type Picture } from "./pictures.js";
+
+/** Gives the pixels of a photograph again; undefined where they can't be had any more. */
+export type PhotoSource = (photoIndex: number) => Promise<Photo | undefined>;
+
+export interface ComposedReport {
+  readonly content: ReportContent;
+  readonly pictures: ReadonlyMap<string, Picture>;
+}
+
+/**
+ * Content and pictures of a report. Photographs are opened one after the other and let go again, so that memory
+ * does not grow with their number.
+ */
+export async function prepareReport(
+  survey: SurveyDocument,
+  photoOf: PhotoSource,
+  options: { readonly inches?: boolean } = {},
+): Promise<ComposedReport> {
+  const groups = groupParts(survey);
+  const { photos } = survey.measurement;
+  const readable = photos.filter((p) => p.width_px !== undefined).length;
+  const budget = pictureBudget(readable, groups.length);
+  const pictures = new Map<string, Picture>();
+  for (const [index, record] of photos.entries()) {
+    if (record.width_px === undefined) continue;
+    const photo = await photoOf(index);
+    if (!photo || photo.widthPx !== record.width_px || photo.heightPx !== record.height_px) continue;
+    pictures.set(photoPictureKey(index), await photoPicture(photo, budget));
+    for (const { best } of groups) {
+      if (best.photoIndex !== index) continue;
+      const crop = cropOf(record, best.part.id);
+      if (crop) pictures.set(partPictureKey(best), await partPicture(photo, crop, budget));
+    }
+  }
+  const content = composeReport(survey, {
+    inches: options.inches ?? false,
+    cropOf: (sighting) => pictures.get(partPictureKey(sighting))?.box,
+  });
+  return { content, pictures };
+}
