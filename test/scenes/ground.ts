@@ -143,13 +143,20 @@ function printedShapes(sheet: Sheet): (x: number, y: number) => number {
     if (code === undefined) throw new RangeError(`no code for grey ${mark.grey}`);
     rectangle(mark.fromMm[0], mark.fromMm[1], mark.toMm[0], mark.toMm[1], code);
   }
-  const write = (text: string, x: number, y: number, capMm: number, upwards: boolean): void => {
+  const write = (
+    text: string,
+    x: number,
+    y: number,
+    capMm: number,
+    upwards: boolean,
+    code: number = groundCode.words,
+  ): void => {
     const dot = capMm / 5;
     const length = 4 * dot * text.length;
     const shape: Shape = (px, py) => {
       const along = upwards ? py - y : px - x;
       const over = upwards ? x - px : py - y;
-      return isInked(text, Math.floor(along / dot), 4 - Math.floor(over / dot)) ? groundCode.words : 0;
+      return isInked(text, Math.floor(along / dot), 4 - Math.floor(over / dot)) ? code : 0;
     };
     if (upwards) add(x - capMm, y, x, y + length, shape);
     else add(x, y, x + length, y + capMm, shape);
@@ -165,7 +172,8 @@ function printedShapes(sheet: Sheet): (x: number, y: number) => number {
   }
   write("lay this sheet flat on a hard board. measure both check bars", fieldX + 3.4, -45, 1.7, true);
   write("to let an arbor through, pierce the sheet at a cross", fieldX + 6.6, -40, 1.7, true);
-  for (const { label, atMm } of sheet.pierceCrosses) write(label, atMm[0] + 1, atMm[1] + 1, 1.7, false);
+  for (const { label, atMm } of sheet.pierceCrosses)
+    write(label, atMm[0] + 1, atMm[1] + 1, 1.7, false, groundCode.neutral);
   return (x, y) => {
     const list = cells[cellOf(x, y)];
     if (!list) return groundCode.paper;

@@ -27,6 +27,13 @@ const somewhere = (rng: Random, reach = 20): [number, number] => [
   rng.uniform(-reach, reach),
 ];
 
+/** A photograph of one corner of the sheet, with markers along two sides. */
+const closeUp = (rng: Random): Wishes => ({
+  longSideMm: rng.uniform(185, 215),
+  targetMm: [44 + rng.normal(2), 66 + rng.normal(2)],
+});
+const nearCorner = (rng: Random): [number, number] => [rng.uniform(28, 42), rng.uniform(40, 75)];
+
 const one = (rng: Random, wishes: WheelWishes = {}): WheelPart =>
   randomWheel(rng, { label: "T1", atMm: somewhere(rng), ...wishes });
 
@@ -262,10 +269,7 @@ const makers = {
     crossings: 0,
     outline: { rake: rng.chance(0.5) ? 1 : -1 },
   })),
-  pinion: (rng) => ({
-    parts: [randomPinion(rng, somewhere(rng))],
-    wishes: { longSideMm: 190, targetMm: [0, 30] },
-  }),
+  pinion: (rng) => ({ parts: [randomPinion(rng, nearCorner(rng))], wishes: closeUp(rng) }),
   "count-wheel": (rng) => ({ parts: [countWheel(rng)] }),
   plate: (rng) => ({ parts: [randomPlate(rng)] }),
   scratched: single(() => ({ look: { scratches: 1, engraving: 0 } })),
@@ -309,10 +313,7 @@ const makers = {
   "mat-only": () => ({ parts: [] }),
   "upside-down": photographed((rng) => ({ rollRad: Math.PI + rng.normal(0.05) })),
   turned: photographed((rng) => ({ rollRad: rng.uniform(0, 6.28), longSideMm: 400 })),
-  close: single(
-    (rng) => ({ atMm: somewhere(rng, 4) }),
-    (rng) => ({ longSideMm: rng.uniform(185, 215), targetMm: somewhere(rng, 20) }),
-  ),
+  close: single((rng) => ({ atMm: nearCorner(rng) }), closeUp),
   bowed: photographed((rng) => ({ ground: { ...matGround(), bowMm: rng.uniform(0.5, 2) } })),
   letter: photographed(() => ({ ground: matGround("letter") })),
   a3: single(
@@ -354,7 +355,7 @@ export const sceneKinds = Object.keys(makers) as readonly SceneKind[];
 /** A random photograph of a kind; the same kind, seed and size give the same scene. */
 export function sceneOfKind(kind: SceneKind, seed: number, size: PictureSize = "3mp"): Scene {
   const rng = random(seed, kind);
-  const draft: Draft = (makers[kind] as Maker)(rng.stream("parts"), size);
+  const draft: Draft = makers[kind](rng.stream("parts"), size);
   const scene = sceneOver(rng.stream("photograph"), kind, draft.parts, { size, ...draft.wishes });
   return draft.after ? draft.after(scene) : scene;
 }

@@ -25,7 +25,7 @@ export function shadowMap(
   planeMm: number,
   cellMm: number,
 ): ShadowMap {
-  const lampPoints = light.radiusMm < 15 ? 4 : 20;
+  const lampPoints = light.radiusMm < 15 ? 4 : 32;
   const boxes = groups.map((solids) => shadowBox(solids, light, planeMm));
   const minX = Math.min(...boxes.map((b) => b[0])) - 4;
   const minY = Math.min(...boxes.map((b) => b[1])) - 4;
@@ -137,9 +137,8 @@ function shadowBox(
 }
 
 interface Mask {
-  readonly bits: Uint8Array;
-  readonly w: number;
-  readonly h: number;
+  /** Per row: from, to (exclusive) of each filled run of cells. */
+  readonly runs: readonly Int32Array[];
   /** Offset of the first cell from the solid's origin, mat axes. */
   readonly x: number;
   readonly y: number;
@@ -169,7 +168,6 @@ function maskOf(solid: Solid, cellMm: number): Mask {
     }
   const w = Math.ceil((maxX - minX) / cellMm) + 1;
   const h = Math.ceil((maxY - minY) / cellMm) + 1;
-  const bits = new Uint8Array(w * h);
   const xs: number[][] = Array.from({ length: h }, () => []);
   for (const p of polygons) {
     const n = p.length / 2;
@@ -186,15 +184,17 @@ function maskOf(solid: Solid, cellMm: number): Mask {
       }
     }
   }
-  for (let row = 0; row < h; row++) {
-    const line = xs[row]!.sort((a, b) => a - b);
+  const runs = xs.map((crossings) => {
+    const line = crossings.sort((a, b) => a - b);
+    const ends: number[] = [];
     for (let k = 0; k + 1 < line.length; k += 2) {
       const from = Math.max(0, Math.ceil((line[k]! - minX) / cellMm - 0.5));
-      const to = Math.min(w - 1, Math.floor((line[k + 1]! - minX) / cellMm - 0.5));
-      bits.fill(1, row * w + from, row * w + Math.max(from, to + 1));
+      const to = Math.min(w, Math.floor((line[k + 1]! - minX) / cellMm - 0.5) + 1);
+      if (to > from) ends.push(from, to);
     }
-  }
-  return { bits, w, h, x: minX, y: minY };
+    return Int32Array.from(ends);
+  });
+  return { runs, x: minX, y: minY };
 }
 
 function paint(
@@ -228,12 +228,16 @@ function paint(
     const y = oy + r[5]! * z + sy * worldZ + mask.y;
     const dc = Math.round((x - originX) / cellMm);
     const dr = Math.round((y - originY) / cellMm);
-    const fromC = Math.max(0, -dc);
-    const toC = Math.min(mask.w, w - dc);
-    for (let row = Math.max(0, -dr); row < Math.min(mask.h, h - dr); row++) {
-      const source = row * mask.w;
-      const target = (row + dr) * w + dc;
-      for (let c = fromC; c < toC; c++) into[target + c]! |= mask.bits[source + c]!;
+    const { runs } = mask;
+    for (let row = Math.max(0, -dr); row < Math.min(runs.length, h - dr); row++) {
+      const run = runs[row]!;
+      const line = (row + dr) * w;
+      for (let k = 0; k < run.length; k += 2) {
+        const from = Math.max(0, run[k]! + dc);
+        const to = Math.min(w, run[k + 1]! + dc);
+        if (to - from > 24) into.fill(1, line + from, line + to);
+        else for (let c = from; c < to; c++) into[line + c] = 1;
+      }
     }
   }
 }
