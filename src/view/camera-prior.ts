@@ -11,6 +11,9 @@ const uTypical = 0.25;
 /** Office printers scale by up to about 1 %, not equally in both directions: u = 0.6 % (rectangular within 1 %). */
 export const uPrintScaleUnmeasured = 0.006;
 
+/** Square pixels; calibrations of good cameras differ by a few parts in ten thousand (from memory). */
+const uAspect = 0.0005;
+
 export interface PrintScalePrior {
   readonly across: readonly [number, number];
   readonly along: readonly [number, number];
@@ -36,6 +39,7 @@ export function cameraPrior(
   const uCentre = (trustCameraData ? 0.015 : 0.1) * longSide;
   return {
     lnF: [Math.log(focalPx), known ? uFromExif : trustCameraData ? uTypical : 0.5],
+    lnAspect: [0, uAspect],
     cx: [(widthPx - 1) / 2, uCentre],
     cy: [(heightPx - 1) / 2, uCentre],
     // Phones correct their lenses mostly; plain cameras reach -0.3.

@@ -3,12 +3,13 @@ import { multiply3, rotationFromVector, type ViewGeometry } from "../geometry/in
 /**
  * The unknowns of one photograph of the mat, in this order.
  *
- * lnF: ln of the focal length in px (fx = fy) · cx, cy px · k1, k2
+ * lnF: ln of the focal length in px, geometric mean of fx and fy · cx, cy px · k1, k2
  * w: rotation vector, rad, of the mat in a frame whose z axis looks at the mat's origin, after `startRotation`
  * originU, originV: pixel of the mat's origin, lens distortion left out · lnScale: ln of px per mm there (f over depth)
  * sx, sy: printed over nominal length across and along · bloom: how much smaller dark squares look on each
  * side, px · bow: height of the paper at the marker ring, z = bowXX X² + bowXY X Y + bowYY Y², mm, with X and Y
  * the position over half the ring's width and height (a sheet that curls; zero for a flat one)
+ * lnAspect: ln of fx over fy (pixels are square but for a few parts in ten thousand)
  *
  * Focal length, principal point, distance and tilt are hard to tell apart from one photograph. Counted like this
  * (place and scale in the picture, tilt against the line of sight) the valley of nearly equal fits is straight, so
@@ -30,8 +31,9 @@ export const unknown = {
   bowXX: 14,
   bowXY: 15,
   bowYY: 16,
+  lnAspect: 17,
 } as const;
-export const unknownCount = 17;
+export const unknownCount = 18;
 
 /** What the unknowns are counted from. */
 export interface MatFrame {
@@ -43,12 +45,11 @@ export interface MatFrame {
 
 /** Camera and pose at `params`, for lengths in true millimetres (the bow left out). */
 export function geometryOf(frame: MatFrame, params: ArrayLike<number>): ViewGeometry {
-  const f = Math.exp(params[unknown.lnF]!);
-  const { rotation, translationMm } = poseAt(frame, params);
+  const { rotation, translationMm, fx, fy } = poseAt(frame, params);
   return {
     camera: {
-      fxPx: f,
-      fyPx: f,
+      fxPx: fx,
+      fyPx: fy,
       cxPx: params[unknown.cx]!,
       cyPx: params[unknown.cy]!,
       k1: params[unknown.k1]!,
@@ -98,24 +99,28 @@ function lineOfSight(x: number, y: number): { look: number[]; byX: number[]; byY
   };
 }
 
-function poseAt(
-  frame: MatFrame,
-  params: ArrayLike<number>,
-): {
-  rotation: number[];
-  translationMm: [number, number, number];
-  look: number[];
-  byX: number[];
-  byY: number[];
-} {
-  const { lnF, cx, cy, w, originU, originV, lnScale } = unknown;
-  const f = Math.exp(params[lnF]!);
-  const x = (params[originU]! - params[cx]!) / f;
-  const y = (params[originV]! - params[cy]!) / f;
+interface Pose {
+  readonly fx: number;
+  readonly fy: number;
+  readonly rotation: number[];
+  readonly translationMm: [number, number, number];
+  readonly look: number[];
+  readonly byX: number[];
+  readonly byY: number[];
+}
+
+function poseAt(frame: MatFrame, params: ArrayLike<number>): Pose {
+  const { lnF, lnAspect, cx, cy, w, originU, originV, lnScale } = unknown;
+  const fx = Math.exp(params[lnF]! + params[lnAspect]! / 2);
+  const fy = Math.exp(params[lnF]! - params[lnAspect]! / 2);
+  const x = (params[originU]! - params[cx]!) / fx;
+  const y = (params[originV]! - params[cy]!) / fy;
   const z = Math.exp(params[lnF]! - params[lnScale]!);
   const sight = lineOfSight(x, y);
   const turn = rotationFromVector(params[w]!, params[w + 1]!, params[w + 2]!);
   return {
+    fx,
+    fy,
     ...sight,
     rotation: multiply3(sight.look, multiply3(turn, frame.startRotation)),
     translationMm: [x * z, y * z, z],
@@ -125,18 +130,18 @@ function poseAt(
 /** Maps nominal points of the sheet to pixels, with derivatives. Made once per parameter vector. */
 export interface Projector {
   /**
-   * Pixel of the nominal sheet point (x, y), without bloom, into out[0], out[1]; with `derivatives` (2 x 17,
+   * Pixel of the nominal sheet point (x, y), without bloom, into out[0], out[1]; with `derivatives` (2 x 18,
    * row-major) also d pixel / d params, the bloom columns left zero. False when the point is behind the camera.
    */
   readonly project: (xMm: number, yMm: number, out: Float64Array, derivatives?: Float64Array) => boolean;
 }
 
 export function projectorAt(frame: MatFrame, params: ArrayLike<number>): Projector {
-  const { lnF, cx, cy, k1, k2, w, originU, originV, lnScale, sx, sy, bowXX, bowXY, bowYY } = unknown;
-  const f = Math.exp(params[lnF]!);
+  const { lnF, lnAspect, cx, cy, k1, k2, w, originU, originV, lnScale, sx, sy, bowXX, bowXY, bowYY } =
+    unknown;
   const p1 = params[k1]!;
   const p2 = params[k2]!;
-  const { rotation: r, translationMm, look, byX, byY } = poseAt(frame, params);
+  const { fx, fy, rotation: r, translationMm, look, byX, byY } = poseAt(frame, params);
   const [t0, t1, t2] = translationMm;
   const left = multiply3(look, leftJacobian(params[w]!, params[w + 1]!, params[w + 2]!));
   const [hx, hy] = frame.ringHalfMm;
@@ -157,21 +162,19 @@ export function projectorAt(frame: MatFrame, params: ArrayLike<number>): Project
       const y = (a1 + t1) / z;
       const r2 = x * x + y * y;
       const d = 1 + r2 * (p1 + r2 * p2);
-      out[0] = params[cx]! + f * x * d;
-      out[1] = params[cy]! + f * y * d;
+      out[0] = params[cx]! + fx * x * d;
+      out[1] = params[cy]! + fy * y * d;
       if (!derivatives) return true;
 
       const slope = 2 * (p1 + 2 * p2 * r2);
-      const ux = f * (d + x * x * slope);
-      const uy = f * x * y * slope;
-      const vy = f * (d + y * y * slope);
       const J = derivatives;
       J.fill(0);
       for (let k = 0; k < 2; k++) {
         const at = k * n;
         // d pixel / d (x, y), then / d point in the camera frame (g), then / d rotation of the camera frame (h).
-        const gx = k === 0 ? ux : uy;
-        const gy = k === 0 ? uy : vy;
+        const f = k === 0 ? fx : fy;
+        const gx = f * (k === 0 ? d + x * x * slope : x * y * slope);
+        const gy = f * (k === 0 ? x * y * slope : d + y * y * slope);
         const g0 = gx / z;
         const g1 = gy / z;
         const g2 = -(gx * x + gy * y) / z;
@@ -182,9 +185,11 @@ export function projectorAt(frame: MatFrame, params: ArrayLike<number>): Project
         const turnY = h0 * byY[0]! + h1 * byY[1]! + h2 * byY[2]!;
         const position = k === 0 ? x : y;
         // The mat's origin stays in its pixel and at its scale: depth grows with f, the line of sight turns.
+        const byU = (turnX + g0 * t2) / fx;
+        const byV = (turnY + g1 * t2) / fy;
         J[at + lnF] = f * position * d + g2 * t2 - (t0 / t2) * turnX - (t1 / t2) * turnY;
-        const byU = (turnX + g0 * t2) / f;
-        const byV = (turnY + g1 * t2) / f;
+        const stretch = k === 0 ? f * position * d : -f * position * d;
+        J[at + lnAspect] = 0.5 * (stretch - (t0 / t2) * fx * byU + (t1 / t2) * fy * byV);
         J[at + originU] = byU;
         J[at + originV] = byV;
         J[at + cx] = (k === 0 ? 1 : 0) - byU;

@@ -17,6 +17,7 @@ export interface MarkerObservation {
 /** What is believed before looking: estimate and standard uncertainty of each unknown but the pose. */
 export interface CameraPrior {
   readonly lnF: Believed;
+  readonly lnAspect: Believed;
   readonly cx: Believed;
   readonly cy: Believed;
   readonly k1: Believed;
@@ -45,7 +46,7 @@ export interface RoughCamera {
 
 export interface MatCamera extends RoughCamera {
   readonly geometry: ViewGeometry;
-  /** 17 x 17 row-major, in the order of `unknown`; already widened where the residuals ask for it. */
+  /** 18 x 18 row-major, in the order of `unknown`; already widened where the residuals ask for it. */
   readonly covariance: Float64Array;
   readonly noise: Noise;
   /** Ids used; the others disagreed with the rest. */
@@ -258,6 +259,7 @@ function startParams(
 
 const priorRows = (prior: CameraPrior): (readonly [number, Believed])[] => [
   [unknown.lnF, prior.lnF],
+  [unknown.lnAspect, prior.lnAspect],
   [unknown.cx, prior.cx],
   [unknown.cy, prior.cy],
   [unknown.k1, prior.k1],
@@ -270,7 +272,9 @@ const priorRows = (prior: CameraPrior): (readonly [number, Believed])[] => [
   [unknown.bowYY, prior.bow],
 ];
 
-const typicalSize = [1, 100, 100, 0.1, 0.1, 0.1, 0.1, 0.1, 100, 100, 0.1, 0.01, 0.01, 0.3, 0.3, 0.3, 0.3];
+const typicalSize = [
+  1, 100, 100, 0.1, 0.1, 0.1, 0.1, 0.1, 100, 100, 0.1, 0.01, 0.01, 0.3, 0.3, 0.3, 0.3, 0.01,
+];
 
 export interface Noise {
   /** Per marker: standard deviation of a corner coordinate, px. */

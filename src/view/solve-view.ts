@@ -357,17 +357,23 @@ function scaleUncertainty(
   return variances.length ? Math.sqrt(Math.max(...variances)) : Infinity;
 }
 
+/** Readings further from nominal than this are of another bar, another sheet or in another unit. */
+const impossibleAt = 0.1;
+
 function printScalePrior(sheet: Sheet, options: ViewOptions, problems: Problem[]): PrintScalePrior {
   const uMm = options.matUMm ?? 0.1;
   const one = (direction: "across" | "along", measuredMm: number | undefined): readonly [number, number] => {
     const nominalMm = sheet.bars.find((bar) => bar.direction === direction)!.lengthMm;
     if (measuredMm === undefined) return [1, uPrintScaleUnmeasured];
     const scale = measuredMm / nominalMm;
-    if (Math.abs(scale - 1) <= 0.05) return [scale, uMm / nominalMm];
+    if (Math.abs(scale - 1) <= impossibleAt) return [scale, uMm / nominalMm];
     problems.push({
       code: "mat-other-paper",
-      text: `the check bar ${direction} the sheet is ${nominalMm} mm nominal on this ${paperName[sheet.paper]} mat, but ${measuredMm} mm was given; it was left out`,
-      advice: `measure the check bar of the mat in the picture, in mm, and print the mat at 100 % ("actual size")`,
+      text:
+        `the check bar ${direction} the sheet is ${nominalMm} mm nominal on this ${paperName[sheet.paper]} mat, ` +
+        `but ${measuredMm} mm was given; it was left out`,
+      advice:
+        "measure the check bar of the mat in the picture, in mm, from the middle of one end tick to the other",
     });
     return [1, uPrintScaleUnmeasured];
   };

@@ -26,6 +26,7 @@ const order: readonly number[] = [
   unknown.sx,
   unknown.sy,
   unknown.lnF,
+  unknown.lnAspect,
   unknown.cx,
   unknown.cy,
   unknown.k1,
@@ -41,7 +42,7 @@ const order: readonly number[] = [
 /**
  * Independent unit-variance inputs of a solved camera: covariance = L Lᵀ, each column of L one input, given as the
  * geometry moved by it. The columns of the pose are turned among themselves so that few of them matter for
- * measuring on the mat; those that do not are left out (under a thousandth of the variance together).
+ * measuring on the mat; those that do not are left out (under a hundredth of the variance together).
  */
 export function viewInputs(camera: MatCamera, options: ViewInputsOptions): MovedGeometry[] {
   const m = order.length;
@@ -151,7 +152,7 @@ function principalMoves(
   let left = total;
   return columns
     .filter(({ effect }) => {
-      const matters = left > 1e-3 * total;
+      const matters = left > 1e-2 * total;
       left -= dot(effect, effect);
       return matters;
     })

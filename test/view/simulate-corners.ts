@@ -1,0 +1,101 @@
+import { describeSheet, markerCornersMm, type Paper } from "../../src/mat/index.js";
+import type { CameraPrior, MarkerObservation } from "../../src/view/solve-mat-camera.js";
+import { poseLookingAt, project } from "../scenes/scene-camera.js";
+import type { SceneCamera, ScenePose } from "../scenes/scene.js";
+import { gauss } from "./photograph-mat.js";
+
+export interface SimulatedCorners {
+  readonly camera: SceneCamera;
+  readonly pose: ScenePose;
+  readonly printScale: readonly [number, number];
+  readonly observations: readonly MarkerObservation[];
+  readonly prior: CameraPrior;
+}
+
+export interface SimulateCornersOptions {
+  readonly random: () => number;
+  readonly paper?: Paper;
+  readonly widthPx?: number;
+  readonly heightPx?: number;
+  /** Standard deviations of the truth about the prior, in units of the prior's own u; default 1. */
+  readonly spread?: number;
+  readonly uLnF?: number;
+  readonly uPrintScale?: number;
+  /** Noise of a corner and shared by a marker, px. */
+  readonly cornerPx?: number;
+  readonly markerPx?: number;
+  /** Share of the markers that are seen. */
+  readonly seen?: number;
+}
+
+/** Marker corners as a random camera sees them, with noise; the truth is drawn from the prior. */
+export function simulateCorners(options: SimulateCornersOptions): SimulatedCorners {
+  const { random, paper = "a4", widthPx = 4000, heightPx = 3000, spread = 1 } = options;
+  const draw = (u: number): number => spread * u * gauss(random);
+  const uLnF = options.uLnF ?? 0.05;
+  const uScale = options.uPrintScale ?? 0.001;
+  const uCentre = 0.015 * widthPx;
+  const lnF = Math.log(0.8 * widthPx);
+  const f = Math.exp(lnF + draw(uLnF));
+  const camera: SceneCamera = {
+    fxPx: f,
+    fyPx: f * (1 + draw(0.0005)),
+    cxPx: (widthPx - 1) / 2 + draw(uCentre),
+    cyPx: (heightPx - 1) / 2 + draw(uCentre),
+    k1: draw(0.05),
+    k2: draw(0.05),
+    p1: 0,
+    p2: 0,
+  };
+  const printScale = [1 + draw(uScale), 1 + draw(uScale)] as const;
+  const pose = poseLookingAt({
+    targetMm: [20 * (random() - 0.5), 20 * (random() - 0.5)],
+    distanceMm: 330 + 200 * random(),
+    tiltRad: 0.5 * random(),
+    azimuthRad: 2 * Math.PI * random(),
+    rollRad: 2 * Math.PI * random(),
+  });
+  const bow = [draw(0.3), draw(0.3), draw(0.3)] as const;
+  const bloom = 0.3 * gauss(random);
+  const sheet = describeSheet(paper);
+  const half = [0, 1].map((i) => Math.max(...sheet.markers.map(({ centreMm }) => Math.abs(centreMm[i]!))));
+  const cornerPx = options.cornerPx ?? 0.05;
+  const observations: MarkerObservation[] = [];
+  for (const marker of sheet.markers) {
+    if (random() > (options.seen ?? 1)) continue;
+    const nominalMm = Float64Array.from(markerCornersMm(marker).flat());
+    const cornersPx = new Float64Array(8);
+    const shift = [draw(options.markerPx ?? 0.03), draw(options.markerPx ?? 0.03)] as const;
+    const seen = (x: number, y: number): [number, number] => {
+      const z =
+        bow[0] * (x / half[0]!) ** 2 +
+        bow[1] * (x / half[0]!) * (y / half[1]!) +
+        bow[2] * (y / half[1]!) ** 2;
+      return project(camera, pose, [x * printScale[0], y * printScale[1], z]);
+    };
+    let inside = true;
+    for (let c = 0; c < 4; c++) {
+      const [u, v] = seen(nominalMm[2 * c]!, nominalMm[2 * c + 1]!);
+      // Bloom: the square shrinks by so many px a side; towards the centre along its diagonals.
+      const [cu, cv] = seen(marker.centreMm[0], marker.centreMm[1]);
+      const toCentre = Math.SQRT2 / Math.hypot(cu - u, cv - v);
+      cornersPx[2 * c] = u + bloom * toCentre * (cu - u) + shift[0] + cornerPx * gauss(random);
+      cornersPx[2 * c + 1] = v + bloom * toCentre * (cv - v) + shift[1] + cornerPx * gauss(random);
+      inside &&= u > 0 && v > 0 && u < widthPx - 1 && v < heightPx - 1;
+    }
+    if (inside) observations.push({ id: marker.id, nominalMm, cornersPx, uPx: 0.03 });
+  }
+  const prior: CameraPrior = {
+    lnF: [lnF, uLnF],
+    lnAspect: [0, 0.0005],
+    cx: [(widthPx - 1) / 2, uCentre],
+    cy: [(heightPx - 1) / 2, uCentre],
+    k1: [0, 0.15],
+    k2: [0, 0.3],
+    sx: [1, uScale],
+    sy: [1, uScale],
+    bloom: [0, 1.5],
+    bow: [0, 0.3],
+  };
+  return { camera, pose, printScale, observations, prior };
+}
