@@ -16,6 +16,8 @@ export interface Contrast {
    * difference of the areas under the softened and the sharp edge. 0 where the signal is linear in the light.
    */
   readonly growth: number;
+  /** Linear red, green and blue of the surroundings, mean. */
+  readonly around: readonly [number, number, number];
 }
 
 /** Noise of a good photograph, of full scale; keeps the weights tame where a class is perfectly even. */
@@ -38,6 +40,8 @@ const shade = 0.25;
  */
 export function learnContrast(metal: readonly number[], around: readonly number[]): Contrast | undefined {
   if (metal.length < 60 || around.length < 60) return undefined;
+  const light = spreadOf(around, linearFromSrgb);
+  const surroundings: [number, number, number] = [light.mean[0]!, light.mean[1]!, light.mean[2]!];
   const byColour = discriminant(spreadOf(metal, code), withShade(spreadOf(around, code)), code);
   if (byColour !== undefined && byColour.separation >= enoughSeparation) {
     const growth = growthOf(
@@ -45,17 +49,19 @@ export function learnContrast(metal: readonly number[], around: readonly number[
       spreadOf(metal, linearFromSrgb).mean,
       spreadOf(around, linearFromSrgb).mean,
     );
-    return { ...byColour, growth };
+    return { ...byColour, growth, around: surroundings };
   }
   const byLight = discriminant(
     spreadOf(metal, linearFromSrgb),
     spreadOf(around, linearFromSrgb),
     linearFromSrgb,
   );
-  return byLight && { ...byLight, growth: 0 };
+  return byLight && { ...byLight, growth: 0, around: surroundings };
 }
 
 const code: Float32Array = Float32Array.from({ length: 256 }, (_, v) => v / 255);
+
+type Weights = Omit<Contrast, "growth" | "around">;
 
 interface Spread {
   readonly mean: readonly number[];
@@ -69,7 +75,7 @@ function withShade({ mean, covariance }: Spread): Spread {
   };
 }
 
-function discriminant(m: Spread, a: Spread, table: Float32Array): Omit<Contrast, "growth"> | undefined {
+function discriminant(m: Spread, a: Spread, table: Float32Array): Weights | undefined {
   const within = new Float64Array(9);
   for (let i = 0; i < 9; i++) within[i] = m.covariance[i]! + a.covariance[i]!;
   for (let i = 0; i < 3; i++) within[4 * i]! += leastSpread * leastSpread;
@@ -101,7 +107,7 @@ function spreadOf(samples: readonly number[], table: Float32Array): Spread {
 }
 
 /** The lens mixes light, the signal is read from code values: integrates signal minus light across an edge. */
-function growthOf(c: Omit<Contrast, "growth">, metal: readonly number[], around: readonly number[]): number {
+function growthOf(c: Weights, metal: readonly number[], around: readonly number[]): number {
   const signal = (covered: number): number => {
     const at = [0, 1, 2].map((i) => srgbFromLinear(covered * metal[i]! + (1 - covered) * around[i]!));
     return lookUp(c.red, at[0]!) + lookUp(c.green, at[1]!) + lookUp(c.blue, at[2]!);

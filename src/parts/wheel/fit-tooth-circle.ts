@@ -1,4 +1,4 @@
-import { fitHarmonics, robustScale } from "../../fit/index.js";
+import { fitHarmonics, robustScale, solveLinearLeastSquares } from "../../fit/index.js";
 import type { ToothState } from "../part.js";
 import type { ThickOutline } from "../thick-outline.js";
 import type { ToothPlaces } from "./tooth-places.js";
@@ -23,7 +23,8 @@ export interface ToothCircle {
   readonly threeLobeMm: readonly [number, number];
   /** Higher slow form (orders 4 and 5), mm. */
   readonly slowFormMm: readonly { readonly order: number; readonly cosine: number; readonly sine: number }[];
-  /** Scatter of single teeth, mm. */
+  /** Of a component of the second harmonic. */
+  readonly uOvalMm: number;
   readonly tipScatterMm: number;
   readonly indexScatterMm: number;
   /** How far each place's outline is seen outside the mean tip circle: to line the places up. */
@@ -36,6 +37,10 @@ const missingBody = 0.35;
 const shortBody = 0.72;
 const shortDepthShare = 0.22;
 const bentLeast = 0.07;
+/** Light that changes round the rim looks like form: the slow form is no better known than this, px. */
+const formFloor = 0.06;
+/** How much of a wall that looks out from under the rim counts as metal: it lies in shade, and is darker. */
+const wallPrior = { share: 0.75, u: 0.3 };
 
 export function fitToothCircle(
   places: ToothPlaces,
@@ -50,12 +55,13 @@ export function fitToothCircle(
   const tip = new Float64Array(n);
   const index = new Float64Array(n);
   const radialShiftMm = new Float64Array(n);
+  const excess = new Float64Array(n);
   const states: ToothState[] = [];
   for (let k = 0; k < n; k++) {
     const t = places.angleRad[k]!;
-    radialShiftMm[k] = thick.rimExcessMm(t, places.tipMm);
-    tip[k] = places.tipMarkMm[k]! - radialShiftMm[k]!;
-    index[k] = places.offset[k]! * places.pitchRad * pitchRadius - thick.middleShiftMm(t);
+    excess[k] = thick.rimExcessMm(t, places.tipMm);
+    tip[k] = places.tipMarkMm[k]!;
+    index[k] = places.offset[k]! * places.pitchRad * pitchRadius;
     states.push(
       !places.seen[k] ? "unseen" : places.body[k]! < missingBody * places.typicalBody ? "missing" : "whole",
     );
@@ -65,8 +71,9 @@ export function fitToothCircle(
     else if (places.body[k]! < shortBody * places.typicalBody) states[k] = "short";
   }
 
-  const slow = slowForm(places.angleRad, tip, states);
+  const slow = slowForm(places.angleRad, tip, excess, states, 0.02 * pxMm);
   if (slow === undefined) return undefined;
+  for (let k = 0; k < n; k++) index[k]! -= slow.wall * thick.middleShiftMm(places.angleRad[k]!);
   for (let k = 0; k < n; k++) {
     if (states[k] === "whole" && slow.residual[k]! < -shortDepthShare * depth) states[k] = "short";
   }
@@ -87,14 +94,14 @@ export function fitToothCircle(
       bent.push({ place: k, offsetMm: (places.offsetOuter[k]! - (places.offset[k]! - pitches)) * arcMm });
     }
   }
-  const form = slowForm(places.angleRad, tip, states);
+  const form = slowForm(places.angleRad, tip, excess, states, 0.02 * pxMm);
   const fine = pitchForm(places, index, states);
   if (form === undefined || fine === undefined) return undefined;
 
   const used = states.filter((s) => s === "whole").length;
   // Neighbouring teeth share what light and lens do to them: never better than a small part of a pixel.
   const floor = 0.03 * pxMm;
-  const uRadialMm = Math.hypot(form.scatter * Math.sqrt(2 / used), floor);
+  const uRadialMm = Math.hypot(form.uFirst, floor);
   const uTangentialMm = Math.hypot(fine.scatter * Math.sqrt(2 / used), floor);
   const radialMm = form.first;
   const tangentialMm = fine.first;
@@ -110,10 +117,11 @@ export function fitToothCircle(
   for (let k = 0; k < n; k++) {
     const t = places.angleRad[k]!;
     if (!Number.isNaN(tip[k]!))
-      tipDeviationMm[k] = tip[k]! - form.mean - centreMm[0] * Math.cos(t) - centreMm[1] * Math.sin(t);
+      tipDeviationMm[k] =
+        tip[k]! - form.wall * excess[k]! - form.mean - centreMm[0] * Math.cos(t) - centreMm[1] * Math.sin(t);
     if (!Number.isNaN(index[k]!))
       indexDeviationMm[k] = index[k]! - fine.mean + centreMm[0] * Math.sin(t) - centreMm[1] * Math.cos(t);
-    radialShiftMm[k]! += form.at(t) - form.mean;
+    radialShiftMm[k] = form.wall * excess[k]! + form.at(t) - form.mean;
   }
   return {
     states,
@@ -128,6 +136,7 @@ export function fitToothCircle(
     ovalMm: form.second,
     threeLobeMm: form.third,
     slowFormMm: form.higher,
+    uOvalMm: Math.hypot(form.uSecond, formFloor * pxMm),
     tipScatterMm: form.scatter,
     indexScatterMm: fine.scatter,
     radialShiftMm,
@@ -138,6 +147,10 @@ export function fitToothCircle(
 
 interface SlowForm {
   readonly mean: number;
+  /** Share of the excess of the lower edge that was taken for metal. */
+  readonly wall: number;
+  readonly uFirst: number;
+  readonly uSecond: number;
   readonly first: [number, number];
   readonly second: [number, number];
   readonly third: [number, number];
@@ -147,44 +160,76 @@ interface SlowForm {
   at(angleRad: number): number;
 }
 
-/** Tip radius against angle: mean and the first orders, outliers left aside in rounds. */
+/**
+ * Tip radius against angle: mean, the first orders, and the wall that looks out from under the rim on one side, by as
+ * much of it as was taken for metal. Outliers are left aside in rounds.
+ */
 function slowForm(
   angle: Float64Array,
   tip: Float64Array,
+  excess: Float64Array,
   states: readonly ToothState[],
+  negligibleMm: number,
 ): SlowForm | undefined {
   const n = tip.length;
   const good = [...tip.keys()].filter((k) => states[k] === "whole" && !Number.isNaN(tip[k]!));
   const orders =
     good.length >= 24 ? [1, 2, 3, 4, 5] : good.length >= 12 ? [1, 2, 3] : good.length >= 7 ? [1, 2] : [1];
-  if (good.length < 2 * orders.length + 2) return undefined;
+  const walled = Math.max(...excess) > negligibleMm;
+  const size = 2 + 2 * orders.length;
+  if (good.length < size + 1) return undefined;
   let chosen = good;
+  let scatter = robustScale(Float64Array.from(good, (k) => tip[k]!));
   for (let round = 0; ; round++) {
-    const a = Float64Array.from(chosen, (k) => angle[k]!);
-    const fit = fitHarmonics(
-      a,
-      Float64Array.from(chosen, (k) => tip[k]!),
-      orders,
-    );
+    const a = new Float64Array(size * (chosen.length + 1));
+    const b = new Float64Array(chosen.length + 1);
+    const weights = new Float64Array(chosen.length + 1).fill(1 / scatter ** 2);
+    chosen.forEach((k, i) => {
+      a[size * i] = 1;
+      a[size * i + 1] = walled ? excess[k]! : 0;
+      orders.forEach((order, j) => {
+        a[size * i + 2 + 2 * j] = Math.cos(order * angle[k]!);
+        a[size * i + 3 + 2 * j] = Math.sin(order * angle[k]!);
+      });
+      b[i] = tip[k]!;
+    });
+    a[size * chosen.length + 1] = 1;
+    b[chosen.length] = wallPrior.share;
+    weights[chosen.length] = 1 / wallPrior.u ** 2;
+    const fit = solveLinearLeastSquares(a, b, size, weights);
     if (!fit.ok) return undefined;
-    const { mean, harmonics } = fit.value;
+    const { params: p, covariance: c } = fit.value;
     const at = (t: number): number =>
-      harmonics.reduce((s, h) => s + h.cosine * Math.cos(h.order * t) + h.sine * Math.sin(h.order * t), mean);
-    const residual = Float64Array.from({ length: n }, (_, k) => tip[k]! - at(angle[k]!));
-    const scatter = robustScale(Float64Array.from(good, (k) => residual[k]!));
+      orders.reduce(
+        (s, order, j) => s + p[2 + 2 * j]! * Math.cos(order * t) + p[3 + 2 * j]! * Math.sin(order * t),
+        p[0]!,
+      );
+    const wall = walled ? p[1]! : 0;
+    const residual = Float64Array.from({ length: n }, (_, k) => tip[k]! - at(angle[k]!) - wall * excess[k]!);
+    scatter = Math.max(1e-6, robustScale(Float64Array.from(good, (k) => residual[k]!)));
     const next = good.filter((k) => Math.abs(residual[k]!) < 4 * scatter + 1e-9);
-    const settled = next.length === chosen.length || next.length < 2 * orders.length + 2;
-    if (settled || round === 6) {
+    if ((round > 0 && next.length === chosen.length) || next.length < size + 1 || round === 7) {
       const of = (order: number): [number, number] => {
-        const h = harmonics.find((x) => x.order === order);
-        return h === undefined ? [0, 0] : [h.cosine, h.sine];
+        const j = orders.indexOf(order);
+        return j < 0 ? [0, 0] : [p[2 + 2 * j]!, p[3 + 2 * j]!];
+      };
+      const uOf = (order: number): number => {
+        const j = orders.indexOf(order);
+        if (j < 0) return scatter;
+        const d = (i: number): number => c[i * size + i]!;
+        return Math.sqrt((d(2 + 2 * j) + d(3 + 2 * j)) / 2);
       };
       return {
-        mean,
+        mean: p[0]!,
+        wall,
         first: of(1),
         second: of(2),
         third: of(3),
-        higher: harmonics.filter((h) => h.order > 3),
+        uFirst: uOf(1),
+        uSecond: uOf(2),
+        higher: orders.flatMap((order, j) =>
+          order > 3 ? [{ order, cosine: p[2 + 2 * j]!, sine: p[3 + 2 * j]! }] : [],
+        ),
         residual,
         scatter,
         at,

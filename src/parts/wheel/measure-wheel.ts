@@ -18,6 +18,7 @@ import { pixelFromFace, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
 import type { FaceHeight } from "../face-height.js";
 import type { Part, PartOutlinePx, Point, TeethCount, ToothPlace } from "../part.js";
 import { ThickOutline } from "../thick-outline.js";
+import { checkWheel } from "./check-wheel.js";
 import { countTeeth, type ToothCount } from "./count-teeth.js";
 import { findRim, type Rim } from "./find-rim.js";
 import { fitFlankBlur } from "./fit-flank-blur.js";
@@ -94,17 +95,18 @@ export function measureWheel(
     ...(web.crossings === undefined ? {} : { crossings: { count: web.crossings } }),
     ...relativeEccentricity(circle, web.bore, tipMm),
   };
-  if (!scaled || circle === undefined || depth === undefined) return base;
+  if (!scaled || circle === undefined || depth === undefined) return { ...base, findings: checkWheel(base) };
   const lengths = lengthsOf(depth, shared, count.count, owner);
-  return {
+  const whole: Part = {
     ...base,
     centreMm: planePoint(rim.face, centreLocal),
     ...(view.source === "mat" ? { faceHeightMm: height.faceMm(label ?? owner) } : {}),
     ...lengths,
-    ...formOf(circle, depth, shared, pxMm),
+    ...formOf(circle, depth, shared),
     ...boreOf(circle, web.bore, places, shared),
     rim: rimOf(rim),
   };
+  return { ...whole, findings: checkWheel(whole) };
 }
 
 interface Shared {
@@ -200,10 +202,9 @@ function lengthsOf(depth: ToothDepth, shared: Shared, count: number, owner: stri
 }
 
 /** Form of the tip circle: slow harmonics, with the noise that single teeth put into them. */
-function formOf(circle: ToothCircle, depth: ToothDepth, shared: Shared, pxMm: number): Partial<Part> {
+function formOf(circle: ToothCircle, depth: ToothDepth, shared: Shared): Partial<Part> {
   const { owner, terms } = shared;
-  const n = circle.usedTeeth;
-  const uHarmonic = Math.hypot(circle.tipScatterMm * Math.sqrt(2 / n), 0.02 * pxMm);
+  const uHarmonic = circle.uOvalMm;
   const component = (value: number, i: 0 | 1, name: string): Quantity<"mm"> =>
     quantity(value, "mm", [
       ...terms.map((t): Term => [t.id, name === "oval" ? t.ovalMm[i] : 0]),

@@ -1,7 +1,8 @@
 import { fitCircleRobust } from "../../fit/index.js";
 import type { Photo } from "../../photo/index.js";
 import type { Contrast } from "../contrast.js";
-import { pxPerMmOnFace, type FacePlane } from "../face-plane.js";
+import { pixelFromFace, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
+import { linearFromSrgb } from "../linear-light.js";
 import type { ThickOutline } from "../thick-outline.js";
 import { unroll, type Unrolled } from "../unroll.js";
 
@@ -132,6 +133,7 @@ function findBore(
   const fit = fitCircleRobust(Float64Array.from(points));
   if (!fit.ok) return undefined;
   const { x, y, radius, scale } = fit.value;
+  if (!showsSurroundings(photo, contrast, shifted(centred, x, y), 0.8 * radius)) return undefined;
   // A round hole is round to a pixel or so; a shadow or an arbor's end in it is not.
   if (scale * pxPerMm > 0.8 || radius * pxPerMm < 3) return undefined;
   const floor = 0.05 / pxPerMm;
@@ -142,6 +144,26 @@ function findBore(
     uCentreMm: Math.hypot(floor, scale * Math.sqrt(2 / 60)),
     uRadiusMm: Math.hypot(floor, scale * Math.sqrt(1 / 60)),
   };
+}
+
+/** At least half of what is seen in the hole is as bright as the surroundings, and without colour of its own. */
+function showsSurroundings(photo: Photo, contrast: Contrast, face: FacePlane, radiusMm: number): boolean {
+  let alike = 0;
+  let all = 0;
+  for (let ring = 1; ring <= 6; ring++) {
+    for (let k = 0; k < 4 * ring; k++) {
+      const [u, v] = pixelFromFace(face, (radiusMm * ring) / 6, (2 * Math.PI * k) / (4 * ring));
+      const i = Math.round(u);
+      const j = Math.round(v);
+      if (!(i >= 0 && j >= 0 && i < photo.widthPx && j < photo.heightPx)) return false;
+      const p = 3 * (j * photo.widthPx + i);
+      const ratio = contrast.around.map((a, c) => (linearFromSrgb[photo.rgb[p + c]!]! + 0.004) / (a + 0.004));
+      const [low, high] = [Math.min(...ratio), Math.max(...ratio)];
+      all++;
+      if (low > 0.72 && high < 1.45 && high / low < 1.35) alike++;
+    }
+  }
+  return alike >= 0.5 * all;
 }
 
 const shifted = (face: FacePlane, x: number, y: number): FacePlane => {
