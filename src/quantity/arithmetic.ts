@@ -1,14 +1,14 @@
 import { propagate, type Quantity, type Unit } from "./quantity.js";
 
 /** a + b; shared inputs add with their signs. */
-export const add = <U extends Unit>(a: Quantity<U>, b: Quantity<U>): Quantity<U> =>
+export const add = <U extends Unit>(a: Quantity<U>, b: Quantity<NoInfer<U>>): Quantity<U> =>
   propagate(a.value + b.value, sameUnit(a, b), [
     [a, 1],
     [b, 1],
   ]);
 
 /** a - b; shared inputs cancel, so that q - q is 0 with u = 0. */
-export const subtract = <U extends Unit>(a: Quantity<U>, b: Quantity<U>): Quantity<U> =>
+export const subtract = <U extends Unit>(a: Quantity<U>, b: Quantity<NoInfer<U>>): Quantity<U> =>
   propagate(a.value - b.value, sameUnit(a, b), [
     [a, 1],
     [b, -1],
@@ -41,7 +41,7 @@ export function multiply(a: Quantity<Unit>, b: Quantity<Unit>, unit?: Unit): Qua
  * @throws RangeError if b is 0, or the quotient has no unit here, as mm / px.
  */
 export function divide<U extends Unit>(a: Quantity<U>, b: Quantity<"1">): Quantity<U>;
-export function divide<U extends Unit>(a: Quantity<U>, b: Quantity<U>): Quantity<"1">;
+export function divide<U extends Unit>(a: Quantity<U>, b: Quantity<NoInfer<U>>): Quantity<"1">;
 export function divide<U extends Unit>(a: Quantity<Unit>, b: Quantity<Unit>, unit: U): Quantity<U>;
 export function divide(a: Quantity<Unit>, b: Quantity<Unit>, unit?: Unit): Quantity<Unit> {
   const found = unit ?? (a.unit === b.unit ? "1" : b.unit === "1" ? a.unit : undefined);
@@ -55,7 +55,7 @@ export function divide(a: Quantity<Unit>, b: Quantity<Unit>, unit?: Unit): Quant
   ]);
 }
 
-function sameUnit<U extends Unit>(a: Quantity<U>, b: Quantity<U>): U {
+function sameUnit<U extends Unit>(a: Quantity<U>, b: Quantity<Unit>): U {
   if (a.unit !== b.unit) throw new RangeError(`expected one unit, received ${a.unit} and ${b.unit}`);
   return a.unit;
 }

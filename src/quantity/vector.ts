@@ -17,7 +17,7 @@ import { propagate, quantity, type InputId, type Quantity, type Term, type Unit 
  * is T. value +- 2u then holds the true length in 92 % to 99 % of cases, for every length from zero up and every
  * ratio of the axes (own choice, checked by simulation). Each input keeps the sign of its radial part.
  */
-export function magnitudeOfVector<U extends Unit>(x: Quantity<U>, y: Quantity<U>): Quantity<U> {
+export function magnitudeOfVector<U extends Unit>(x: Quantity<U>, y: Quantity<NoInfer<U>>): Quantity<U> {
   const { length, inputs, radialVariance, acrossVariance } = polarParts(x, y);
   const total = radialVariance + acrossVariance;
   if (total === 0) return quantity(length, x.unit);
@@ -42,7 +42,10 @@ const LENGTH_95 = Math.sqrt(-2 * Math.log(0.05));
  * Direction of a vector, rad in (-pi, pi], counter-clockwise from x; absent if the vector could be zero (shorter than
  * 2.45 times the greater of its uncertainties along and across, 95 %), where every direction is possible.
  */
-export function angleOfVector<U extends Unit>(x: Quantity<U>, y: Quantity<U>): Quantity<"rad"> | undefined {
+export function angleOfVector<U extends Unit>(
+  x: Quantity<U>,
+  y: Quantity<NoInfer<U>>,
+): Quantity<"rad"> | undefined {
   const { length, inputs, radialVariance, acrossVariance } = polarParts(x, y);
   if (!(length > LENGTH_95 * Math.sqrt(Math.max(radialVariance, acrossVariance)))) return undefined;
   // Noise lengthens the vector: its own estimate of the length gives the honest, larger angle.
