@@ -42,7 +42,7 @@ export function buildGear(shape: GearShape, place: GearPlace): Gear {
     teeth:
       typeof given === "number" ? given : ((given === undefined ? seen[0]?.count : undefined) ?? "missing"),
     line: lineOf([]),
-    ...(shape.module && { moduleMm: shape.module }),
+    ...(shape.module && { moduleMm: shape.module, ...(seen[0] && { moduleCount: seen[0].count }) }),
     ...(shape["tip diameter"] && { tipDiameterMm: shape["tip diameter"] }),
     ...(seen.length > 0 && { seen }),
   };

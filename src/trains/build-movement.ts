@@ -2,27 +2,20 @@ import type { Mistake, Reading } from "./mistake.js";
 import { nearestWord } from "./mistake.js";
 import type { ArborShape, MovementShape, TrainShape } from "./movement-shape.js";
 import { shown } from "./movement-shape.js";
-import type {
-  Arbor,
-  CountWheel,
-  Gear,
-  Measured,
-  Movement,
-  Power,
-  Rack,
-  Strikes,
-  Train,
-  TrainDuty,
-} from "./movement.js";
+import type { Arbor, Gear, Movement, Train, TrainDuty } from "./movement.js";
 import type { LineOf } from "./build-gear.js";
 import { buildGear, plainName } from "./build-gear.js";
+import { buildPower } from "./build-power.js";
+import { buildCountWheel, buildRack, readStrikes } from "./build-strike-parts.js";
 import { buildMotionWork } from "./build-motion-work.js";
 import { readQuantityText } from "./quantity-text.js";
-import { standardStrikes } from "./strikes.js";
+import { linkDrivers, refuseSecondEscape, refuseSharedTags } from "./link-arbors.js";
 
 /** Turns a well-shaped file into a movement: links every arbor to its driver and refuses what cannot turn. */
 export function buildMovement(shape: MovementShape, lineOf: LineOf): Reading<Movement> {
   const mistakes: Mistake[] = [];
+  const tooMany = tooManyParts(shape, lineOf);
+  if (tooMany !== undefined) return { ok: false, mistakes: [tooMany] };
   const trains = Object.entries(shape.trains).map(([name, train]) =>
     buildTrain(name, train, (path) => lineOf(["trains", name, ...path]), mistakes),
   );
@@ -76,6 +69,28 @@ export function buildMovement(shape: MovementShape, lineOf: LineOf): Reading<Mov
       ...(builtMotionWork && { motionWork: builtMotionWork }),
     },
   };
+}
+
+const mostTrains = 8;
+const mostArbors = 40;
+
+/** No clock has so many; the work grows with them. */
+function tooManyParts(shape: MovementShape, lineOf: LineOf): Mistake | undefined {
+  const trains = Object.entries(shape.trains);
+  if (trains.length > mostTrains)
+    return {
+      line: lineOf(["trains"]),
+      text: `expected at most ${mostTrains} trains, found ${trains.length}`,
+    };
+  for (const [name, { arbors }] of trains) {
+    const count = Object.keys(arbors).length;
+    if (count > mostArbors)
+      return {
+        line: lineOf(["trains", name, "arbors"]),
+        text: `expected at most ${mostArbors} arbors in a train, found ${count}`,
+      };
+  }
+  return undefined;
 }
 
 function buildTrain(name: string, shape: TrainShape, lineOf: LineOf, mistakes: Mistake[]): Train {
@@ -214,154 +229,6 @@ function buildArbor(place: ArborPlace, shape: ArborShape, lineOf: LineOf, mistak
 
 /** Letters of the part tags. */
 const tagLetters: Readonly<Record<TrainDuty, string>> = { time: "T", strike: "S", chime: "C" };
-
-/** Checks who drives whom: every arbor must come back to the first. */
-function linkDrivers(trainName: string, arbors: readonly Arbor[], mistakes: Mistake[]): readonly Arbor[] {
-  const byName = new Map(arbors.map((arbor) => [arbor.name, arbor]));
-  const linked = arbors.map((arbor): Arbor => {
-    const source = arbor.drivenBy === undefined ? undefined : byName.get(arbor.drivenBy);
-    if (source === undefined) return arbor;
-    if (source === arbor) {
-      mistakes.push({ line: arbor.line, text: `${arbor.name} is said to be driven by itself` });
-      return arbor;
-    }
-    if (arbor.driver !== undefined) return arbor;
-    if (source.wheel !== undefined) return { ...arbor, driver: source.wheel };
-    mistakes.push({
-      line: arbor.line,
-      text: `${source.name} has no wheel to drive ${arbor.name}: give ${source.name} a wheel, or say here "driven by" another arbor`,
-    });
-    return arbor;
-  });
-  const reported = new Set<string>();
-  for (const arbor of arbors) {
-    const path = [arbor.name];
-    let at = arbor.drivenBy;
-    while (at !== undefined && !path.includes(at)) {
-      path.push(at);
-      at = byName.get(at)?.drivenBy;
-    }
-    if (at === undefined) continue;
-    const loop = path.slice(path.indexOf(at));
-    const key = [...loop].sort().join(" ");
-    if (loop.length > 1 && !reported.has(key)) {
-      reported.add(key);
-      mistakes.push({
-        line: byName.get(at)!.line,
-        text: `these arbors of ${trainName} drive each other in a loop: ${[...loop, at].join(" <- ")}`,
-      });
-    }
-  }
-  return linked;
-}
-
-function refuseSecondEscape(trains: readonly Train[], mistakes: Mistake[]): void {
-  const escapes = trains.flatMap(({ arbors }) =>
-    arbors.flatMap(({ escape, name }) => (escape ? [{ escape, name }] : [])),
-  );
-  for (const { escape, name } of escapes.slice(1))
-    mistakes.push({
-      line: escape.gear.line,
-      text: `${name} is a second escape wheel; ${escapes[0]!.name} (line ${escapes[0]!.escape.gear.line}) is one already`,
-    });
-}
-
-function refuseSharedTags(trains: readonly Train[], mistakes: Mistake[]): void {
-  const owners = new Map<string, Arbor>();
-  for (const arbor of trains.flatMap(({ arbors }) => arbors)) {
-    const owner = arbor.tag === undefined ? undefined : owners.get(arbor.tag);
-    if (owner !== undefined)
-      mistakes.push({
-        line: arbor.line,
-        text: `${arbor.name} and ${owner.name} (line ${owner.line}) share the tag ${shown(arbor.tag)}; give one of them another tag`,
-      });
-    if (arbor.tag !== undefined) owners.set(arbor.tag, arbor);
-  }
-}
-
-function buildCountWheel(
-  shape: ArborShape["count wheel"],
-  line: number,
-  mistakes: Mistake[],
-): CountWheel | undefined {
-  if (shape === undefined || shape === false) return undefined;
-  if (shape === true) return { line, hoursPerTurn: 12 };
-  const hoursPerTurn = shape["once in"] === undefined ? 12 : shape["once in"].value / 3600;
-  if (hoursPerTurn > 24 || hoursPerTurn < 0.25)
-    mistakes.push({ line, text: "expected a count wheel that turns once in 15 min to 24 h" });
-  return { line, hoursPerTurn, ...(shape.blows && { blows: shape.blows }) };
-}
-
-function readStrikes(given: string | number, line: number, mistakes: Mistake[]): Strikes | undefined {
-  const words = typeof given === "number" ? `${given} blows in 12 hours` : plainName(given);
-  const blows = typeof given === "number" ? given : standardStrikes.get(words);
-  if (blows !== undefined && Number.isInteger(blows) && blows >= 1 && blows <= 2000)
-    return { words, blowsPer12h: blows, line };
-  mistakes.push({
-    line,
-    text: `expected what is struck (${[...standardStrikes.keys()].join(", ")}) or the blows in 12 hours, found ${shown(given)}`,
-  });
-  return undefined;
-}
-
-function buildPower(
-  shape: NonNullable<TrainShape["power"]>,
-  lineOf: LineOf,
-  mistakes: Mistake[],
-): Power | undefined {
-  const given = (["turns", "weight", "barrel", "open spring"] as const).filter(
-    (key) => shape[key] !== undefined,
-  );
-  const line = lineOf(["power"]);
-  if (given.length !== 1) {
-    mistakes.push({
-      line,
-      text: `expected one of turns, weight, barrel, open spring; found ${given.join(" and ") || "none"}`,
-    });
-    return undefined;
-  }
-  const none: Measured = { value: 0 };
-  const stop = (turns: number | undefined) => (turns === undefined ? {} : { stopWorkTurns: turns });
-  if (shape.turns !== undefined) return { kind: "turns", turns: shape.turns, line };
-  if (shape.weight) {
-    const { drop, drum, line: thickness, pulley } = shape.weight;
-    return {
-      kind: "weight",
-      dropMm: drop,
-      drumMm: drum,
-      lineMm: thickness ?? none,
-      pulley: pulley ?? false,
-      line,
-    };
-  }
-  const from = (shape.barrel ?? shape["open spring"])!;
-  const spring = { lengthMm: from["spring length"], thicknessMm: from["spring thickness"] };
-  const outerMm = shape.barrel?.inside ?? shape["open spring"]!["let down"];
-  if (outerMm.value <= from.arbor.value)
-    mistakes.push({
-      line: lineOf(["power", given[0]!, "arbor"]),
-      text: `the arbor (${from.arbor.value} mm) must be thinner than what the spring lies in (${outerMm.value} mm)`,
-    });
-  const shared = { arborMm: from.arbor, spring, ...stop(from["stop work"]), line };
-  return shape.barrel
-    ? { kind: "barrel", insideMm: outerMm, ...shared }
-    : { kind: "open spring", letDownMm: outerMm, ...shared };
-}
-
-function buildRack(shape: NonNullable<TrainShape["rack"]>, line: number): Rack {
-  const optional = <K extends string, V>(key: K, value: V | undefined) =>
-    (value === undefined ? {} : { [key]: value }) as { readonly [P in K]?: V };
-  return {
-    line,
-    snailSteps: shape["snail steps"] ?? 12,
-    ...optional("teeth", shape.teeth),
-    ...optional("radiusMm", shape.radius),
-    ...optional("toothPitchMm", shape["tooth pitch"]),
-    ...optional("tailMm", shape.tail),
-    ...optional("snailHighMm", shape["snail high"]),
-    ...optional("snailLowMm", shape["snail low"]),
-  };
-}
 
 function readHeightM(input: unknown, lineOf: LineOf, mistakes: Mistake[]): number | undefined {
   const heightM = typeof input === "string" ? readQuantityText(input, "length") : undefined;

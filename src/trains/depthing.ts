@@ -29,7 +29,7 @@ export function moduleIfMm(gear: Gear, count: number): Measured | undefined {
   }
   if (gear.moduleMm === undefined) return undefined;
   // A module that was measured with one count stands for a size: with another count it is another module.
-  const counted = gear.seen?.[0]?.count ?? (gear.teeth === "missing" ? count : gear.teeth);
+  const counted = gear.moduleCount ?? (gear.teeth === "missing" ? count : gear.teeth);
   const factor = counted / count;
   return { value: gear.moduleMm.value * factor, u: (gear.moduleMm.u ?? 0.01 * gear.moduleMm.value) * factor };
 }

@@ -2,9 +2,38 @@
  * Room `trains`: what the counts say about the clock. Knows the floor (`problem`, `quantity`); only
  * `from-survey.ts` knows how measurements are written down.
  */
+export type { ChangeEffect, CountChange } from "./change-count.js";
+export { changeCounts, effectOfChange } from "./change-count.js";
+export { notchAnglesRad } from "./count-wheel.js";
 export { evaluateMovement } from "./evaluate-movement.js";
+export { exampleMovements } from "./examples.js";
+export type { SurveyedPart } from "./from-survey.js";
+export { draftMovement, evidenceFromSurvey } from "./from-survey.js";
+export type { RateReference } from "./gearing.js";
+export type { GravityUsed } from "./gravity.js";
+export { gravityAt, normalGravityMps2, standardGravityMps2 } from "./gravity.js";
 export type { Mistake, Reading } from "./mistake.js";
 export { mistakeText } from "./mistake.js";
-export type { Arbor, Gear, Measured, Movement, MotionWork, SeenCount, Train, TrainDuty } from "./movement.js";
+export type {
+  Arbor,
+  Gear,
+  Measured,
+  Movement,
+  MotionWork,
+  Place,
+  SeenCount,
+  Train,
+  TrainDuty,
+} from "./movement.js";
+export { beatsOfPendulum, circularErrorSecondsPerDay, pendulumLengthMm } from "./pendulum.js";
+export type { EvidencePlaced, PhotoEvidence } from "./photo-evidence.js";
+export { placeEvidence } from "./photo-evidence.js";
+export type { RatioJson } from "./ratio.js";
+export { Ratio } from "./ratio.js";
 export { readMovement } from "./read-movement.js";
 export type * from "./result.js";
+export type { MissingAnswer, MissingResult, SolveOptions } from "./solve-missing.js";
+export { solveMissing } from "./solve-missing.js";
+export type { Suspect } from "./suspects.js";
+export type { DoubtResult, WeighedCount } from "./weigh-counts.js";
+export { hasPhotographs, weighCounts } from "./weigh-counts.js";

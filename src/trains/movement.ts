@@ -66,6 +66,8 @@ export interface Gear {
   readonly teeth: number | "missing";
   readonly line: number;
   readonly moduleMm?: Measured;
+  /** The count that `moduleMm` was found with, where it is not `teeth`. */
+  readonly moduleCount?: number;
   readonly tipDiameterMm?: Measured;
   /** Counts that photographs allow, with their probabilities. */
   readonly seen?: readonly SeenCount[];

@@ -126,7 +126,7 @@ export interface StrikeResult {
   readonly onArbor?: string;
   readonly blowsPerTurnOfThatArbor?: number;
   readonly blowsPerFirstTurn?: RatioJson;
-  readonly blowsPer12h?: number;
+  readonly blowsPerHalfDay?: number;
   readonly blowsPerDay?: number;
   readonly blowsPerWinding?: Measured;
   readonly countWheel?: {

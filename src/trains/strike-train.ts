@@ -105,7 +105,7 @@ export function strikeTrainOf(train: Train, turnsInWinding: Measured | undefined
       unit,
       ...(source && { onArbor: source.arbor.name, blowsPerTurnOfThatArbor: source.blowsPerTurn }),
       ...(perTurn && { blowsPerFirstTurn: ratioJson(perTurn) }),
-      blowsPer12h,
+      blowsPerHalfDay: blowsPer12h,
       blowsPerDay: 2 * blowsPer12h,
       ...(perTurn && turnsInWinding && { blowsPerWinding: scaled(turnsInWinding, perTurn.toNumber()) }),
       ...(countWheel && { countWheel }),
@@ -188,7 +188,7 @@ function countWheelOf(
 ): NonNullable<StrikeResult["countWheel"]> {
   const { unit, turnsPerBlow, blowsPer12h } = gearing;
   const wheel = arbor.countWheel!;
-  const wanted = ratioOfDecimal(blowsPer12h).times(ratioOfDecimal(wheel.hoursPerTurn / 12));
+  const wanted = blowsIn(wheel.hoursPerTurn, blowsPer12h);
   const turns = valueOf(turnsPerBlow.get(arbor.name));
   const blowsPerTurn = turns && Ratio.one.over(turns);
   const position = `${train.name}.${arbor.name}`;
@@ -237,6 +237,10 @@ function countWheelOf(
     ...(order && { notchAnglesDeg: notchAnglesRad(order).map((angle) => (angle * 180) / Math.PI) }),
   };
 }
+
+/** Blows struck in this many hours, exactly. */
+export const blowsIn = (hours: number, blowsPer12h: number): Ratio =>
+  ratioOfDecimal(blowsPer12h).times(ratioOfDecimal(hours)).over(Ratio.of(12));
 
 const shown = (ratio: Ratio): string =>
   ratio.isWhole() ? ratio.toString() : `${Number(ratio.toNumber().toFixed(4))} (${ratio.toString()})`;

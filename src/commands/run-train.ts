@@ -1,0 +1,141 @@
+import { readFile, stat } from "node:fs/promises";
+import { InputError, UsageError } from "../problem/index.js";
+import type { CountChange, Movement } from "../trains/index.js";
+import {
+  draftMovement,
+  effectOfChange,
+  evaluateMovement,
+  evidenceFromSurvey,
+  exampleMovements,
+  hasPhotographs,
+  mistakeText,
+  placeEvidence,
+  readMovement,
+  solveMissing,
+  weighCounts,
+} from "../trains/index.js";
+import type { CommandIo } from "./command-io.js";
+import { jsonText } from "./json-text.js";
+import { snakeKeys } from "./snake-keys.js";
+import { terminalText } from "./terminal-text.js";
+import { trainText } from "./train-text.js";
+
+export interface TrainOptions {
+  readonly json?: boolean;
+  /** Degrees. */
+  readonly latitude?: number;
+  /** Metres. */
+  readonly height?: number;
+  readonly inches?: boolean;
+  readonly measured?: string;
+  readonly change?: readonly CountChange[];
+  readonly example?: string | true;
+}
+
+export const trainSchemaName = "wheelsurvey/train/1";
+
+/** Larger files are no movement and no list of measurements. */
+const largestMovement = 1024 * 1024;
+const largestDocument = 256 * 1024 * 1024;
+
+/**
+ * Prints what a movement file says (or an example, or a file made from measurements).
+ *
+ * @throws UsageError when called wrongly, InputError naming every line that is wrong.
+ */
+export async function runTrain(
+  file: string | undefined,
+  options: TrainOptions,
+  io: CommandIo,
+): Promise<void> {
+  if (options.example !== undefined) {
+    io.stdout.write(exampleText(options.example === true ? undefined : options.example));
+    return;
+  }
+  const parts = options.measured === undefined ? undefined : await measuredParts(options.measured);
+  if (file === undefined) {
+    if (parts === undefined)
+      throw new UsageError('train: expected a movement file; "train --example" prints one to start from');
+    io.stdout.write(draftMovement(parts));
+    return;
+  }
+  if (options.height !== undefined && options.latitude === undefined)
+    throw new UsageError("--height: expected together with --latitude");
+  const written = at(await movementFrom(file), options);
+  const evidence = parts && evidenceFromSurvey(parts);
+  const movement = evidence ? placeEvidence(written, evidence).movement : written;
+  const change = changeEffect(movement, options.change);
+  const doubt = evidence || hasPhotographs(movement) ? weighCounts(written, evidence) : undefined;
+  const outcome = {
+    result: evaluateMovement(movement),
+    missing: solveMissing(movement),
+    ...(doubt && { doubt }),
+    ...(change && { change }),
+  };
+  io.stdout.write(
+    options.json
+      ? jsonText({ schema: trainSchemaName, ...(snakeKeys(outcome) as object) })
+      : trainText(outcome, { inches: options.inches ?? false }),
+  );
+}
+
+function exampleText(name: string | undefined): string {
+  const text = exampleMovements.get(name ?? "time-and-strike");
+  if (text !== undefined) return text;
+  throw new UsageError(
+    `--example ${terminalText(name ?? "")}: expected one of: ${[...exampleMovements.keys()].join(", ")}`,
+  );
+}
+
+async function movementFrom(file: string): Promise<Movement> {
+  const shown = terminalText(file);
+  const reading = readMovement(await textOf(file, largestMovement));
+  if (reading.ok) return reading.value;
+  const lines = reading.mistakes.slice(0, 20).map((mistake) => `${shown}, ${mistakeText(mistake)}`);
+  const more = reading.mistakes.length - lines.length;
+  throw new InputError([...lines, ...(more > 0 ? [`and ${more} more`] : [])].join("; "));
+}
+
+async function measuredParts(file: string) {
+  const { readMeasurementDocument } = await import("../record/index.js");
+  return readMeasurementDocument(await textOf(file, largestDocument), terminalText(file)).photos.flatMap(
+    (photo) => photo.parts,
+  );
+}
+
+async function textOf(file: string, largest: number): Promise<string> {
+  const shown = terminalText(file);
+  try {
+    const found = await stat(file);
+    if (!found.isFile()) throw new InputError(`${shown}: no ordinary file`);
+    if (found.size > largest)
+      throw new InputError(`${shown}: expected at most ${largest / 1024 / 1024} MB; is it the right file?`);
+    return await readFile(file, "utf8");
+  } catch (cause) {
+    if (cause instanceof InputError) throw cause;
+    throw new InputError(`${shown}: the file cannot be read; check its name`, { cause });
+  }
+}
+
+function at(movement: Movement, { latitude, height }: TrainOptions): Movement {
+  if (latitude === undefined) return movement;
+  return {
+    ...movement,
+    place: {
+      line: movement.place?.line ?? 1,
+      latitudeRad: (latitude * Math.PI) / 180,
+      ...(height !== undefined && { heightM: height }),
+    },
+  };
+}
+
+function changeEffect(movement: Movement, changes: readonly CountChange[] | undefined) {
+  if (changes === undefined) return undefined;
+  try {
+    return effectOfChange(movement, changes);
+  } catch (cause) {
+    if (cause instanceof RangeError)
+      throw new UsageError(`--change: ${terminalText(cause.message)}`, { cause });
+    throw cause;
+  }
+}

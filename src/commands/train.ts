@@ -1,0 +1,53 @@
+import type { Command } from "commander";
+import { InvalidArgumentError } from "commander";
+import type { CommandIo } from "./command-io.js";
+import type { TrainOptions } from "./run-train.js";
+
+/** `wheelsurvey train`: what the counts of a movement say about the clock. */
+export function addTrainCommand(program: Command, io: CommandIo): void {
+  program
+    .command("train")
+    .description("work out a movement from its counts: beats, pendulum, going time, strike, lost wheels")
+    .argument("[file]", "movement file in YAML; --example shows one")
+    .option("--json", "print one JSON document instead of text")
+    .option("--latitude <deg>", "latitude in degrees, south negative, for the pendulum", readLatitude)
+    .option("--height <m>", "height above the sea in metres, with --latitude", readHeight)
+    .option("--inches", "show lengths in inches")
+    .option(
+      "--measured <json>",
+      "counts and sizes from measure --json, by part tag; alone, writes a movement file",
+    )
+    .option("--change <count>", 'try another count, as in "strike.pin wheel.pins=3"; repeatable', addChange)
+    .option("--example [name]", "print a movement file to start from")
+    .action(async (file: string | undefined, options: TrainOptions) => {
+      const { runTrain } = await import("./run-train.js");
+      await runTrain(file, options, io);
+    });
+}
+
+function readLatitude(text: string): number {
+  const value = readNumber(text);
+  if (value === undefined || Math.abs(value) > 90)
+    throw new InvalidArgumentError("Expected degrees from -90 to 90, south negative, such as 51.5.");
+  return value;
+}
+
+function readHeight(text: string): number {
+  const value = readNumber(text);
+  if (value === undefined || value < -500 || value > 9000)
+    throw new InvalidArgumentError("Expected metres above the sea, from -500 to 9000.");
+  return value;
+}
+
+const readNumber = (text: string): number | undefined =>
+  /^-?\d{1,6}(\.\d{1,9})?$/.test(text) ? Number(text) : undefined;
+
+function addChange(text: string, before: TrainOptions["change"] = []): NonNullable<TrainOptions["change"]> {
+  const match = /^([^=]{1,200})=(\d{1,4})$/.exec(text);
+  const count = Number(match?.[2]);
+  if (match === null || count < 1)
+    throw new InvalidArgumentError(
+      'Expected train, arbor, part and the new count, as in "time.third.wheel=64".',
+    );
+  return [...before, { position: match[1]!.trim().toLowerCase(), count }];
+}

@@ -1,0 +1,93 @@
+import { gearsOf } from "./gearing.js";
+import type { Arbor, Gear, Measured, Movement, SeenCount } from "./movement.js";
+import { mapGears } from "./with-counts.js";
+
+/** What photographs say about one wheel or pinion. */
+export interface PhotoEvidence {
+  /** A part tag ("T3"), an arbor ("time.third") or a gear ("time.third.wheel"). */
+  readonly position: string;
+  readonly kind: "wheel" | "pinion";
+  /** Probabilities add up to 1 or less; the rest belongs to counts that are not named. */
+  readonly alternatives: readonly SeenCount[];
+  readonly moduleMm?: Measured;
+  readonly tipDiameterMm?: Measured;
+  /** To the arbor that drives this one. */
+  readonly centreDistanceMm?: Measured;
+}
+
+export interface EvidencePlaced {
+  readonly movement: Movement;
+  /** Evidence whose position is no part of this movement. */
+  readonly unplaced: readonly PhotoEvidence[];
+}
+
+/**
+ * Puts evidence onto the gears it belongs to: counts seen, sizes, centre distances. A count that the file gives is
+ * kept beside what was seen; one that it leaves open (`?`) takes the most probable one seen.
+ */
+export function placeEvidence(movement: Movement, evidence: readonly PhotoEvidence[]): EvidencePlaced {
+  const unplaced: PhotoEvidence[] = [];
+  const byGear = new Map<string, PhotoEvidence>();
+  const distances = new Map<string, Measured>();
+  const known = new Set(gearsOf(movement).map(({ position }) => position));
+  for (const item of evidence) {
+    const arbor = arborAt(movement, item.position);
+    const gear = known.has(item.position) ? item.position : arbor && gearOn(arbor.arbor, item.kind)?.position;
+    if (gear === undefined) {
+      unplaced.push(item);
+      continue;
+    }
+    byGear.set(gear, item);
+    const owner = arbor ?? ownerOf(movement, gear);
+    if (item.centreDistanceMm && owner)
+      distances.set(`${owner.train}.${owner.arbor.name}`, item.centreDistanceMm);
+  }
+  const placed = mapGears(movement, (gear) => {
+    const item = byGear.get(gear.position);
+    if (item === undefined) return gear;
+    const seen = [...item.alternatives].sort((a, b) => b.probability - a.probability);
+    const teeth = gear.teeth === "missing" ? (seen[0]?.count ?? "missing") : gear.teeth;
+    return {
+      ...gear,
+      teeth,
+      ...(seen.length > 0 && { seen }),
+      ...(item.moduleMm && {
+        moduleMm: item.moduleMm,
+        ...(seen[0] && { moduleCount: seen[0].count }),
+      }),
+      ...(item.tipDiameterMm && { tipDiameterMm: item.tipDiameterMm }),
+    };
+  });
+  return {
+    movement: {
+      ...placed,
+      trains: placed.trains.map((train) => ({
+        ...train,
+        arbors: train.arbors.map((arbor) => {
+          const distance = distances.get(`${train.name}.${arbor.name}`);
+          return distance === undefined ? arbor : { ...arbor, centreDistanceMm: distance };
+        }),
+      })),
+    },
+    unplaced,
+  };
+}
+
+function arborAt(movement: Movement, position: string): { train: string; arbor: Arbor } | undefined {
+  for (const train of movement.trains)
+    for (const arbor of train.arbors)
+      if (arbor.tag?.toUpperCase() === position.toUpperCase() || `${train.name}.${arbor.name}` === position)
+        return { train: train.name, arbor };
+  return undefined;
+}
+
+const gearOn = (arbor: Arbor, kind: "wheel" | "pinion"): Gear | undefined =>
+  kind === "pinion" ? arbor.pinion : (arbor.wheel ?? arbor.escape?.gear);
+
+function ownerOf(movement: Movement, gear: string): { train: string; arbor: Arbor } | undefined {
+  for (const train of movement.trains)
+    for (const arbor of train.arbors)
+      if ([arbor.wheel, arbor.pinion, arbor.driver, arbor.escape?.gear].some((own) => own?.position === gear))
+        return { train: train.name, arbor };
+  return undefined;
+}
