@@ -20,19 +20,19 @@ export interface MeasurePhotoSettings extends MeasureSettings {
  */
 export async function measurePhoto(path: string, settings: MeasurePhotoSettings = {}): Promise<PhotoRecord> {
   try {
-    const photo = await readPhoto(path);
+    // The decoder works on a thread of its own; the rest of the program loads meanwhile.
+    const [photo, { solveView }, { findAndMeasureParts }] = await Promise.all([
+      readPhoto(path),
+      import("../view/index.js"),
+      import("../parts/index.js"),
+    ]);
     if (!photo.ok) return recordUnreadPhoto({ file: path }, photo.problem, settings);
-    return await measure(photo.value, settings);
+    const { view, problems } = await viewOf(photo.value, settings, solveView);
+    const found = await findAndMeasureParts(photo.value, view, { heights: heightsFrom(settings) });
+    return recordPhoto(photo.value, view, found.parts, [...problems, ...found.problems], settings);
   } catch (error) {
     return unexpectedRecord(path, settings, error);
   }
-}
-
-async function measure(photo: Photo, settings: MeasurePhotoSettings): Promise<PhotoRecord> {
-  const { view, problems } = await viewOf(photo, settings);
-  const { findAndMeasureParts } = await import("../parts/index.js");
-  const found = await findAndMeasureParts(photo, view, { heights: heightsFrom(settings) });
-  return recordPhoto(photo, view, found.parts, [...problems, ...found.problems], settings);
 }
 
 function heightsFrom({ faceHeights = [] }: MeasurePhotoSettings): FaceHeights {
@@ -46,8 +46,8 @@ function heightsFrom({ faceHeights = [] }: MeasurePhotoSettings): FaceHeights {
 async function viewOf(
   photo: Photo,
   settings: MeasurePhotoSettings,
+  solveView: (photo: Photo, options: ViewOptions) => Promise<View>,
 ): Promise<{ readonly view: View; readonly problems: readonly Problem[] }> {
-  const { solveView } = await import("../view/index.js");
   const { matAcrossMm, matAlongMm, scale, pxPerMm, matPaper } = settings;
   const readings = {
     ...(matAcrossMm === undefined ? {} : { matAcrossMm }),
