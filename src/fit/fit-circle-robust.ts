@@ -1,6 +1,6 @@
-import { ok, type Outcome } from "../problem/index.js";
+import { failed, ok, type Outcome } from "../problem/index.js";
 import { checkPoints } from "./check-points.js";
-import { fitCircleFrom, type CircleFit } from "./fit-circle.js";
+import { isFlat, solveCircle, tooShort, type CircleFit } from "./fit-circle.js";
 import { guessCircle, type Circle } from "./guess-circle.js";
 import { medianOf, robustScale } from "./robust-scale.js";
 
@@ -34,13 +34,14 @@ export function fitCircleRobust(
 ): Outcome<RobustCircleFit> {
   const { uPointMm, cutoff = CUTOFF } = options;
   const n = checkPoints(xyMm);
+  if (!(cutoff >= 1)) throw new RangeError(`cutoff: expected 1 or more, received ${cutoff}`);
   const first = guessCircle(xyMm);
   if (!first.ok) return first;
   let circle = bestOfTriples(xyMm, first.value);
   const residuals = new Float64Array(n);
   const weights = new Float64Array(n);
   let scale = 0;
-  let fit: CircleFit | undefined;
+  let solved = solveCircle(circle, xyMm);
   for (let i = 0; i < 100; i++) {
     for (let k = 0; k < n; k++) residuals[k] = radialResidual(xyMm, k, circle);
     if (i < SCALE_ROUNDS) scale = Math.max(scaleOf(residuals, scale), uPointMm ?? 0, 1e-12 * circle.radius);
@@ -48,19 +49,28 @@ export function fitCircleRobust(
       const t = residuals[k]! / (cutoff * scale);
       weights[k] = Math.abs(t) < 1 ? (1 - t * t) ** 2 : 0;
     }
-    const next = fitCircleFrom(circle, xyMm, { weights, uPointMm: 1 });
-    if (!next.ok) return next;
-    const moved = Math.hypot(
-      next.value.x - circle.x,
-      next.value.y - circle.y,
-      next.value.radius - circle.radius,
-    );
-    fit = next.value;
-    circle = fit;
+    const belonging = weights.reduce((count, w) => count + (w > 0 ? 1 : 0), 0);
+    const fewest = uPointMm === undefined ? 4 : 3;
+    if (belonging < fewest) {
+      return failed(
+        "too-few-points",
+        `circle: expected ${fewest} or more points on one circle, found ${belonging} of ${n}`,
+        "take more points",
+      );
+    }
+    solved = solveCircle(circle, xyMm, weights);
+    if (!solved.ok) return solved;
+    const next = solved.value;
+    const moved = Math.hypot(next.x - circle.x, next.y - circle.y, next.radius - circle.radius);
+    circle = next;
     if (i >= 4 && moved <= 1e-6 * scale) break;
   }
   const variance = varianceFactor(residuals, weights, cutoff * scale, uPointMm);
-  return ok({ ...fit!, covariance: fit!.covariance.map((c) => c * variance), weights, scale });
+  if (!solved.ok) return solved;
+  const { x, y, radius, inverseNormal, rms } = solved.value;
+  const covariance = inverseNormal.map((c) => c * variance);
+  if (isFlat(radius, covariance)) return tooShort(n);
+  return ok({ x, y, radius, covariance, rms, weights, scale });
 }
 
 /** A scale that went on changing could keep the iteration from settling. */

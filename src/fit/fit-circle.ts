@@ -1,5 +1,5 @@
 import { failed, ok, type Outcome } from "../problem/index.js";
-import { checkPoints, pointSpread } from "./check-points.js";
+import { pointSpread } from "./check-points.js";
 import { guessCircle, type Circle } from "./guess-circle.js";
 import { solveLeastSquares } from "./solve-least-squares.js";
 
@@ -22,32 +22,45 @@ export interface FitCircleOptions {
  *
  * @param xyMm n points x0, y0, x1, y1 ... (length 2n), mm (or any one unit), on one plane.
  * @returns centre, radius, covariance; or problem "too-few-points" (n < 3, or n = 3 without `uPointMm`, since
- *   three points show no scatter), "points-on-a-line", "no-convergence".
+ *   three points show no scatter), "points-on-a-line" (also an arc that is flat within its scatter), "no-convergence".
  * @throws RangeError if the length is odd or a coordinate is not finite.
  * Source: ISO 12181-1 (LSCI, from memory); Levenberg-Marquardt from a Hyper fit.
  */
 export function fitCircle(xyMm: Float64Array, options: FitCircleOptions = {}): Outcome<CircleFit> {
+  const { weights, uPointMm } = options;
   const guess = guessCircle(xyMm, options);
-  return guess.ok ? fitCircleFrom(guess.value, xyMm, options) : guess;
-}
-
-/** As fitCircle, from a start of the caller's. */
-export function fitCircleFrom(
-  start: Circle,
-  xyMm: Float64Array,
-  { weights, uPointMm }: FitCircleOptions = {},
-): Outcome<CircleFit> {
-  const n = checkPoints(xyMm, weights);
-  const spread = pointSpread(xyMm, weights);
-  const used = weights ? weights.reduce((count, w) => count + (w > 0 ? 1 : 0), 0) : n;
-  if (used < 3 || (used === 3 && uPointMm === undefined)) {
+  if (!guess.ok) return guess;
+  const used = weights ? weights.reduce((count, w) => count + (w > 0 ? 1 : 0), 0) : xyMm.length / 2;
+  if (used === 3 && uPointMm === undefined) {
     return failed(
       "too-few-points",
-      `circle: expected ${uPointMm === undefined ? "4 or more points to see their scatter" : "3 or more points"}, received ${used}`,
+      "circle: expected 4 or more points to see their scatter, received 3",
       "take more points, or state the uncertainty of a point",
     );
   }
+  const solved = solveCircle(guess.value, xyMm, weights);
+  if (!solved.ok) return solved;
+  const { inverseNormal, rms, sumOfSquares, ...circle } = solved.value;
+  const variance = uPointMm === undefined ? sumOfSquares / (used - 3) : uPointMm ** 2;
+  const covariance = inverseNormal.map((c) => c * variance);
+  return isFlat(circle.radius, covariance) ? tooShort(used) : ok({ ...circle, covariance, rms });
+}
 
+interface SolvedCircle extends Circle {
+  /** (JᵀJ)⁻¹ of the weighted radial residuals, 3x3. */
+  readonly inverseNormal: Float64Array;
+  readonly sumOfSquares: number;
+  readonly rms: number;
+}
+
+/** Geometric fit from a start; for points that guessCircle accepts. */
+export function solveCircle(
+  start: Circle,
+  xyMm: Float64Array,
+  weights?: Float64Array,
+): Outcome<SolvedCircle> {
+  const n = xyMm.length / 2;
+  const spread = pointSpread(xyMm, weights);
   // Centred and scaled, so that points far from the origin lose no digits.
   const points = new Float64Array(2 * n);
   const roots = new Float64Array(n);
@@ -92,14 +105,28 @@ export function fitCircleFrom(
       }
     },
   });
-  if (!solved.ok) return solved;
+  if (!solved.ok) return solved.problem.code === "too-few-points" ? tooShort(n) : solved;
   const { params, covariance, sumOfSquares } = solved.value;
-  const variance = uPointMm === undefined ? (sumOfSquares / (used - 3)) * spread.size ** 2 : uPointMm ** 2;
   return ok({
     x: spread.x + spread.size * params[0]!,
     y: spread.y + spread.size * params[1]!,
     radius: spread.size * params[2]!,
-    covariance: covariance.map((c) => c * variance),
+    inverseNormal: covariance,
+    sumOfSquares: sumOfSquares * spread.size ** 2,
     rms: spread.size * Math.sqrt(sumOfSquares / total),
   });
 }
+
+/** Standard uncertainty of the radius, as a share of it, beyond which points count as a straight line. */
+const MOST_U_OF_RADIUS = 0.3;
+
+/** The radius of an arc that is flat within its scatter can be anything, and first-order u says nothing. */
+export const isFlat = (radius: number, covariance: Float64Array): boolean =>
+  Math.sqrt(covariance[8]!) > MOST_U_OF_RADIUS * radius;
+
+export const tooShort = (count: number): Outcome<never> =>
+  failed(
+    "points-on-a-line",
+    `the ${count} points lie on a straight line as far as their scatter shows`,
+    "take points from a longer arc of the circle",
+  );

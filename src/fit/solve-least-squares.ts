@@ -1,6 +1,7 @@
 import { failed, ok, type Outcome } from "../problem/index.js";
 import { newDifferences, type Differences } from "./differences.js";
 import { reduceToTriangle } from "./householder.js";
+import { copyTriangle, decomposeScaled, inverseNormal } from "./scaled-decomposition.js";
 import { decomposeInPlace, newSingularValues } from "./singular-values.js";
 import { stepWithin } from "./trust-region-step.js";
 
@@ -121,8 +122,7 @@ export function solveLeastSquares(
     }
     reduced.set(f);
     reduceToTriangle(columns, m, n, reduced);
-    svd.u.fill(0);
-    for (let j = 0; j < n; j++) for (let i = 0; i <= j; i++) svd.u[j * n + i] = columns[j * m + i]!;
+    copyTriangle(columns, m, n, svd.u);
     decomposeInPlace(svd, n);
 
     let xNorm = 0;
@@ -195,14 +195,15 @@ export function solveLeastSquares(
 
   function finish(): Outcome<LeastSquaresFit> {
     if (!jacobian.write(x, f, columns)) return noConvergence("the derivatives are not finite");
-    const covariance = covarianceOf(columns, m, n, size);
-    if (covariance === undefined) {
+    const decomposed = decomposeScaled(columns, m, n, reduced);
+    if (decomposed.rank < n) {
       return failed(
         "too-few-points",
         `the ${m} residuals do not determine all ${n} parameters`,
         "take points that are spread further, or solve for fewer parameters",
       );
     }
+    const covariance = inverseNormal(decomposed);
     const onBound: number[] = [];
     for (let j = 0; j < n; j++) if (x[j]! <= lower[j]! || x[j]! >= upper[j]!) onBound.push(j);
     return ok({ params: x, covariance, sumOfSquares: sum, residuals: f, iterations, onBound });
@@ -297,37 +298,4 @@ function curvatureAlong(columns: Float64Array, step: Float64Array, m: number, n:
     sum += moved * moved;
   }
   return sum;
-}
-
-/** (JᵀJ)⁻¹ from the columns of J (overwritten); undefined if J lacks rank. */
-function covarianceOf(
-  columns: Float64Array,
-  m: number,
-  n: number,
-  size: Float64Array,
-): Float64Array | undefined {
-  for (let j = 0; j < n; j++) {
-    let sum = 0;
-    for (let i = 0; i < m; i++) sum += columns[j * m + i]! ** 2;
-    size[j] = Math.sqrt(sum);
-    if (!(size[j]! > 0)) return undefined;
-    for (let i = 0; i < m; i++) columns[j * m + i]! /= size[j]!;
-  }
-  reduceToTriangle(columns, m, n, new Float64Array(m));
-  const svd = newSingularValues(n);
-  for (let j = 0; j < n; j++) for (let i = 0; i <= j; i++) svd.u[j * n + i] = columns[j * m + i]!;
-  decomposeInPlace(svd, n);
-  const { sigma, v } = svd;
-  const largest = sigma.reduce((a, b) => Math.max(a, b), 0);
-  const covariance = new Float64Array(n * n);
-  for (let k = 0; k < n; k++) {
-    if (!(sigma[k]! > 1e-12 * largest)) return undefined;
-    for (let i = 0; i < n; i++) {
-      for (let j = 0; j < n; j++) {
-        covariance[i * n + j]! +=
-          (v[k * n + i]! / sigma[k]! / size[i]!) * (v[k * n + j]! / sigma[k]! / size[j]!);
-      }
-    }
-  }
-  return covariance;
 }

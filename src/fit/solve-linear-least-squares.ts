@@ -1,6 +1,5 @@
 import { failed, ok, type Outcome } from "../problem/index.js";
-import { reduceToTriangle } from "./householder.js";
-import { decomposeInPlace, newSingularValues } from "./singular-values.js";
+import { decomposeScaled, inverseNormal } from "./scaled-decomposition.js";
 
 export interface LinearFit {
   readonly params: Float64Array;
@@ -53,51 +52,23 @@ export function solveLinearLeastSquares(
       "take more points, or ask for fewer unknowns",
     );
   }
-  const columnSizes = scaleColumns(columns, m, n);
-  reduceToTriangle(columns, m, n, rhs);
-
-  const svd = newSingularValues(n);
-  for (let j = 0; j < n; j++) for (let i = 0; i <= j; i++) svd.u[j * n + i] = columns[j * m + i]!;
-  decomposeInPlace(svd, n);
-  const { u, sigma, v } = svd;
-  const largest = sigma.reduce((x, y) => Math.max(x, y), 0);
-  const rank = sigma.reduce((count, s) => count + (s > 1e-13 * largest ? 1 : 0), 0);
-  if (rank < n) {
+  const decomposed = decomposeScaled(columns, m, n, rhs);
+  if (decomposed.rank < n) {
     return failed(
       "too-few-points",
-      `the ${m} observations determine only ${rank} of ${n} unknowns`,
+      `the ${m} observations determine only ${decomposed.rank} of ${n} unknowns`,
       "spread the points further, or ask for fewer unknowns",
     );
   }
-
+  const { size, svd } = decomposed;
   const params = new Float64Array(n);
-  const covariance = new Float64Array(n * n);
   for (let k = 0; k < n; k++) {
     let projected = 0;
-    for (let i = 0; i < n; i++) projected += u[k * n + i]! * rhs[i]!;
-    projected /= sigma[k]!;
-    for (let i = 0; i < n; i++) {
-      const vi = v[k * n + i]!;
-      params[i]! += (vi * projected) / columnSizes[i]!;
-      for (let j = 0; j < n; j++) {
-        covariance[i * n + j]! +=
-          (((vi / sigma[k]!) * v[k * n + j]!) / sigma[k]! / columnSizes[i]!) * (1 / columnSizes[j]!);
-      }
-    }
+    for (let i = 0; i < n; i++) projected += svd.u[k * n + i]! * rhs[i]!;
+    projected /= svd.sigma[k]!;
+    for (let i = 0; i < n; i++) params[i]! += (svd.v[k * n + i]! * projected) / size[i]!;
   }
   let sumOfSquares = 0;
   for (let i = n; i < m; i++) sumOfSquares += rhs[i]! ** 2;
-  return ok({ params, covariance, sumOfSquares });
-}
-
-/** Brings every column to unit length; returns the lengths (1 for a zero column). */
-function scaleColumns(columns: Float64Array, m: number, n: number): Float64Array {
-  const sizes = new Float64Array(n);
-  for (let j = 0; j < n; j++) {
-    let sum = 0;
-    for (let i = 0; i < m; i++) sum += columns[j * m + i]! ** 2;
-    sizes[j] = Math.sqrt(sum) || 1;
-    for (let i = 0; i < m; i++) columns[j * m + i]! /= sizes[j]!;
-  }
-  return sizes;
+  return ok({ params, covariance: inverseNormal(decomposed), sumOfSquares });
 }

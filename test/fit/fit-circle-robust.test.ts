@@ -103,4 +103,14 @@ test("degenerate points: none, two, collinear", () => {
     ),
   ).toBe("points-on-a-line");
   expect(() => fitCircleRobust(new Float64Array(3))).toThrow(RangeError);
+  expect(() => fitCircleRobust(arcPoints({ count: 9 }), { cutoff: 0 })).toThrow(RangeError);
+});
+
+test("three points show no scatter: too few, unless their uncertainty is stated", () => {
+  const three = arcPoints({ ...truth, count: 3 });
+  expect(codeOf(fitCircleRobust(three))).toBe("too-few-points");
+  const fit = valueOf(fitCircleRobust(three, { uPointMm: 0.01 }));
+  expect(fit.radius).toBeCloseTo(truth.radius, 8);
+  // Closed form u²/n, by the biweight's efficiency of 95 %.
+  expect(fit.covariance[8]).toBeCloseTo(1e-4 / 3 / 0.95, 6);
 });

@@ -150,6 +150,20 @@ describe("degenerate points", () => {
       expect(codeOf(fitCircle(line))).toBe("points-on-a-line");
     }
   });
+  test("an arc that is flat within its scatter: a line, not a radius by chance", () => {
+    // 2 degrees of a 20 mm circle rise 0.003 mm above their chord, a third of the scatter of a point.
+    const random = seededRandom(7);
+    let flatArcs = 0;
+    for (let run = 0; run < 100; run++) {
+      const arc = arcPoints({ radius: 20, count: 40, toRad: Math.PI / 90 }, 0.01, random);
+      if (codeOf(fitCircle(arc)) === "points-on-a-line") flatArcs++;
+      expect(codeOf(fitCircle(arcPoints({ radius: 20, count: 40, toRad: Math.PI / 9 }, 0.01, random)))).toBe(
+        undefined,
+      );
+    }
+    // Scatter imitates a curve of three times its u now and then.
+    expect(flatArcs).toBeGreaterThan(96);
+  });
   test("two points, each twice: a line", () => {
     expect(
       codeOf(
