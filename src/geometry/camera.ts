@@ -1,5 +1,8 @@
 /**
- * Pinhole camera with two radial terms.
+ * Pinhole camera with two radial terms and, for lenses that need them, two tangential ones:
+ * with x, y in front of the lens and r² = x² + y²,
+ * x' = x (1 + k1 r² + k2 r⁴) + 2 p1 x y + p2 (r² + 2 x²), y' = y (1 + k1 r² + k2 r⁴) + p1 (r² + 2 y²) + 2 p2 x y.
+ * Source: D. C. Brown's model in the order of OpenCV's calib3d (k1, k2, p1, p2).
  * Frames: camera x right, y down, z forwards; mat x right, y up the sheet, z towards the camera.
  * Pixel (0, 0) is the centre of the top-left pixel of the upright photograph.
  */
@@ -10,6 +13,10 @@ export interface Camera {
   readonly cyPx: number;
   readonly k1: number;
   readonly k2: number;
+  /** Default 0. */
+  readonly p1?: number;
+  /** Default 0. */
+  readonly p2?: number;
 }
 
 /** y = rotation x + translation; rotation is row-major 3x3. */
@@ -57,25 +64,38 @@ export function pixelFromMat(view: ViewGeometry, xMm: number, yMm: number, zMm: 
   const y = (r[3]! * xMm + r[4]! * yMm + r[5]! * zMm + t[1]!) / z;
   const r2 = x * x + y * y;
   const d = 1 + r2 * (camera.k1 + r2 * camera.k2);
-  return [camera.cxPx + camera.fxPx * x * d, camera.cyPx + camera.fyPx * y * d];
+  const { p1 = 0, p2 = 0 } = camera;
+  return [
+    camera.cxPx + camera.fxPx * (x * d + 2 * p1 * x * y + p2 * (r2 + 2 * x * x)),
+    camera.cyPx + camera.fyPx * (y * d + p1 * (r2 + 2 * y * y) + 2 * p2 * x * y),
+  ];
 }
 
 /** Undistorted, normalised image coordinates (x/z, y/z in the camera frame) of a pixel. */
 export function normalisedFromPixel(camera: Camera, uPx: number, vPx: number): [number, number] {
   const xd = (uPx - camera.cxPx) / camera.fxPx;
   const yd = (vPx - camera.cyPx) / camera.fyPx;
-  const rd = Math.hypot(xd, yd);
-  if (rd === 0) return [0, 0];
-  // Newton on r (1 + k1 r² + k2 r⁴) = rd: quadratic, and monotone for every lens we accept.
-  let r = rd;
-  for (let i = 0; i < 8; i++) {
-    const r2 = r * r;
-    const step =
-      (r * (1 + r2 * (camera.k1 + r2 * camera.k2)) - rd) / (1 + r2 * (3 * camera.k1 + 5 * r2 * camera.k2));
-    r -= step;
-    if (Math.abs(step) < 1e-14) break;
+  const { k1, k2, p1 = 0, p2 = 0 } = camera;
+  // Newton in the plane: quadratic, and well-behaved for every lens we accept.
+  let x = xd;
+  let y = yd;
+  for (let i = 0; i < 12; i++) {
+    const r2 = x * x + y * y;
+    const d = 1 + r2 * (k1 + r2 * k2);
+    const slope = 2 * (k1 + 2 * k2 * r2);
+    const ex = x * d + 2 * p1 * x * y + p2 * (r2 + 2 * x * x) - xd;
+    const ey = y * d + p1 * (r2 + 2 * y * y) + 2 * p2 * x * y - yd;
+    const xx = d + x * x * slope + 2 * p1 * y + 6 * p2 * x;
+    const xy = x * y * slope + 2 * p1 * x + 2 * p2 * y;
+    const yy = d + y * y * slope + 6 * p1 * y + 2 * p2 * x;
+    const det = xx * yy - xy * xy;
+    const dx = (ex * yy - ey * xy) / det;
+    const dy = (ey * xx - ex * xy) / det;
+    x -= dx;
+    y -= dy;
+    if (Math.abs(dx) + Math.abs(dy) < 1e-13) break;
   }
-  return [(xd * r) / rd, (yd * r) / rd];
+  return [x, y];
 }
 
 /** Point of the plane z = `zMm` (mat frame) that a pixel looks at. */

@@ -9,7 +9,7 @@ import { multiply3, rotationFromVector, type ViewGeometry } from "../geometry/in
  * sx, sy: printed over nominal length across and along · bloom: how much smaller dark squares look on each
  * side, px · bow: height of the paper at the marker ring, z = bowXX X² + bowXY X Y + bowYY Y², mm, with X and Y
  * the position over half the ring's width and height (a sheet that curls; zero for a flat one)
- * lnAspect: ln of fx over fy (pixels are square but for a few parts in ten thousand)
+ * lnAspect: ln of fx over fy (pixels are square but for a few parts in ten thousand) · p1, p2: tangential terms
  *
  * Focal length, principal point, distance and tilt are hard to tell apart from one photograph. Counted like this
  * (place and scale in the picture, tilt against the line of sight) the valley of nearly equal fits is straight, so
@@ -32,8 +32,10 @@ export const unknown = {
   bowXY: 15,
   bowYY: 16,
   lnAspect: 17,
+  p1: 18,
+  p2: 19,
 } as const;
-export const unknownCount = 18;
+export const unknownCount = 20;
 
 /** What the unknowns are counted from. */
 export interface MatFrame {
@@ -43,8 +45,12 @@ export interface MatFrame {
   readonly ringHalfMm: readonly [number, number];
 }
 
-/** Camera and pose at `params`, for lengths in true millimetres (the bow left out). */
-export function geometryOf(frame: MatFrame, params: ArrayLike<number>): ViewGeometry {
+/**
+ * Camera and pose at `params`, for lengths in true millimetres. The bow is left out.
+ *
+ * @param planeMm height of the plane z = 0 of the result above the middle of the sheet, mm; default 0.
+ */
+export function geometryOf(frame: MatFrame, params: ArrayLike<number>, planeMm = 0): ViewGeometry {
   const { rotation, translationMm, fx, fy } = poseAt(frame, params);
   return {
     camera: {
@@ -54,8 +60,13 @@ export function geometryOf(frame: MatFrame, params: ArrayLike<number>): ViewGeom
       cyPx: params[unknown.cy]!,
       k1: params[unknown.k1]!,
       k2: params[unknown.k2]!,
+      p1: params[unknown.p1]!,
+      p2: params[unknown.p2]!,
     },
-    cameraFromMat: { rotation, translationMm },
+    cameraFromMat: {
+      rotation,
+      translationMm: translationMm.map((t, i) => t + planeMm * rotation[3 * i + 2]!),
+    },
   };
 }
 
@@ -130,17 +141,19 @@ function poseAt(frame: MatFrame, params: ArrayLike<number>): Pose {
 /** Maps nominal points of the sheet to pixels, with derivatives. Made once per parameter vector. */
 export interface Projector {
   /**
-   * Pixel of the nominal sheet point (x, y), without bloom, into out[0], out[1]; with `derivatives` (2 x 18,
+   * Pixel of the nominal sheet point (x, y), without bloom, into out[0], out[1]; with `derivatives` (2 x 20,
    * row-major) also d pixel / d params, the bloom columns left zero. False when the point is behind the camera.
    */
   readonly project: (xMm: number, yMm: number, out: Float64Array, derivatives?: Float64Array) => boolean;
 }
 
 export function projectorAt(frame: MatFrame, params: ArrayLike<number>): Projector {
-  const { lnF, lnAspect, cx, cy, k1, k2, w, originU, originV, lnScale, sx, sy, bowXX, bowXY, bowYY } =
-    unknown;
-  const p1 = params[k1]!;
-  const p2 = params[k2]!;
+  const { lnF, lnAspect, cx, cy, k1, k2, p1, p2, w, originU, originV, lnScale } = unknown;
+  const { sx, sy, bowXX, bowXY, bowYY } = unknown;
+  const radial1 = params[k1]!;
+  const radial2 = params[k2]!;
+  const tangential1 = params[p1]!;
+  const tangential2 = params[p2]!;
   const { fx, fy, rotation: r, translationMm, look, byX, byY } = poseAt(frame, params);
   const [t0, t1, t2] = translationMm;
   const left = multiply3(look, leftJacobian(params[w]!, params[w + 1]!, params[w + 2]!));
@@ -161,20 +174,23 @@ export function projectorAt(frame: MatFrame, params: ArrayLike<number>): Project
       const x = (a0 + t0) / z;
       const y = (a1 + t1) / z;
       const r2 = x * x + y * y;
-      const d = 1 + r2 * (p1 + r2 * p2);
-      out[0] = params[cx]! + fx * x * d;
-      out[1] = params[cy]! + fy * y * d;
+      const d = 1 + r2 * (radial1 + r2 * radial2);
+      const bentX = x * d + 2 * tangential1 * x * y + tangential2 * (r2 + 2 * x * x);
+      const bentY = y * d + tangential1 * (r2 + 2 * y * y) + 2 * tangential2 * x * y;
+      out[0] = params[cx]! + fx * bentX;
+      out[1] = params[cy]! + fy * bentY;
       if (!derivatives) return true;
 
-      const slope = 2 * (p1 + 2 * p2 * r2);
+      const slope = 2 * (radial1 + 2 * radial2 * r2);
+      const mixed = x * y * slope + 2 * tangential1 * x + 2 * tangential2 * y;
       const J = derivatives;
       J.fill(0);
       for (let k = 0; k < 2; k++) {
         const at = k * n;
         // d pixel / d (x, y), then / d point in the camera frame (g), then / d rotation of the camera frame (h).
         const f = k === 0 ? fx : fy;
-        const gx = f * (k === 0 ? d + x * x * slope : x * y * slope);
-        const gy = f * (k === 0 ? x * y * slope : d + y * y * slope);
+        const gx = f * (k === 0 ? d + x * x * slope + 2 * tangential1 * y + 6 * tangential2 * x : mixed);
+        const gy = f * (k === 0 ? mixed : d + y * y * slope + 6 * tangential1 * y + 2 * tangential2 * x);
         const g0 = gx / z;
         const g1 = gy / z;
         const g2 = -(gx * x + gy * y) / z;
@@ -187,8 +203,9 @@ export function projectorAt(frame: MatFrame, params: ArrayLike<number>): Project
         // The mat's origin stays in its pixel and at its scale: depth grows with f, the line of sight turns.
         const byU = (turnX + g0 * t2) / fx;
         const byV = (turnY + g1 * t2) / fy;
-        J[at + lnF] = f * position * d + g2 * t2 - (t0 / t2) * turnX - (t1 / t2) * turnY;
-        const stretch = k === 0 ? f * position * d : -f * position * d;
+        const bent = f * (k === 0 ? bentX : bentY);
+        J[at + lnF] = bent + g2 * t2 - (t0 / t2) * turnX - (t1 / t2) * turnY;
+        const stretch = k === 0 ? bent : -bent;
         J[at + lnAspect] = 0.5 * (stretch - (t0 / t2) * fx * byU + (t1 / t2) * fy * byV);
         J[at + originU] = byU;
         J[at + originV] = byV;
@@ -197,6 +214,8 @@ export function projectorAt(frame: MatFrame, params: ArrayLike<number>): Project
         J[at + lnScale] = -(g0 * t0 + g1 * t1 + g2 * t2);
         J[at + k1] = f * position * r2;
         J[at + k2] = f * position * r2 * r2;
+        J[at + p1] = f * (k === 0 ? 2 * x * y : r2 + 2 * y * y);
+        J[at + p2] = f * (k === 0 ? r2 + 2 * x * x : 2 * x * y);
         for (let j = 0; j < 3; j++) {
           J[at + w + j] = h0 * left[j]! + h1 * left[3 + j]! + h2 * left[6 + j]!;
         }

@@ -22,6 +22,8 @@ export interface CameraPrior {
   readonly cy: Believed;
   readonly k1: Believed;
   readonly k2: Believed;
+  /** Of either tangential term. */
+  readonly tangential: Believed;
   readonly sx: Believed;
   readonly sy: Believed;
   readonly bloom: Believed;
@@ -45,8 +47,13 @@ export interface RoughCamera {
 }
 
 export interface MatCamera extends RoughCamera {
+  /** In the plane that a part on the sheet rests on, see `supportHeightMm`. */
   readonly geometry: ViewGeometry;
-  /** 18 x 18 row-major, in the order of `unknown`; already widened where the residuals ask for it. */
+  /** Height of that plane against the middle of the sheet, mm; 0 or below. */
+  readonly supportMm: number;
+  /** The prior that was used in the end. */
+  readonly prior: CameraPrior;
+  /** 20 x 20 row-major, in the order of `unknown`; already widened where the residuals ask for it. */
   readonly covariance: Float64Array;
   readonly noise: Noise;
   /** Ids used; the others disagreed with the rest. */
@@ -81,11 +88,8 @@ export function approachMatCamera(
   const { frame, params: first } = startParams(prior, start, ringHalfMm);
   const noise: Noise = { corner: markers.map(plainNoise), marker: 0 };
   const { params, weights } = approachRobustly(frame, markers, prior, noise, first, 2);
-  const system = new System(frame, markers, prior, noise, weights, []);
-  const residuals = new Float64Array(system.residualCount);
-  system.residuals(params, residuals);
-  const rmsPx = rmsOf(seenResiduals(frame, params, markers));
-  return { frame, params, rmsPx, chiSquared: sumOfSquares(residuals) };
+  const chiSquared = chiSquaredAt(new System(frame, markers, prior, noise, weights), params);
+  return { frame, params, rmsPx: rmsOf(seenResiduals(frame, params, markers)), chiSquared };
 }
 
 /**
@@ -108,16 +112,31 @@ export function solveMatCamera(
   const close = markers.filter((_, i) => size[i]! <= 4.5 * Math.max(typical, 2 * uFloorPx));
   const used = close.length >= Math.min(3, markers.length) ? close : markers;
   const noise: Noise = { corner: used.map(plainNoise), marker: markerScatterPx };
-  const params = approachMinimum(new System(frame, used, prior, noise), robust.params, 1e-5);
+  let belief = prior;
+  let params = approachMinimum(new System(frame, used, belief, noise), robust.params, 1e-5);
+  const [bow, uBow] = prior.bow;
+  if (bowTerms.some((index) => Math.abs(params[index]! - bow) > 2 * uBow)) {
+    // No sheet on a table after all, but one that curls.
+    belief = { ...prior, bow: [bow, uCurledMm] };
+    params = approachMinimum(new System(frame, used, belief, noise), params, 1e-5);
+  }
   const settled = noiseFrom(seenResiduals(frame, params, used), used);
-  return finish(frame, used, prior, settled, params);
+  return finish(frame, used, belief, settled, params);
 }
+
+const bowTerms = [unknown.bowXX, unknown.bowXY, unknown.bowYY];
+const uCurledMm = 2;
+/** A decentred lens is believed only when it explains this much more: chi squared of 2 degrees of freedom, p = 0.001. */
+const decentredAtChiSquared = 13.8;
+const centredLens: readonly Held[] = [
+  { index: unknown.p1, value: 0 },
+  { index: unknown.p2, value: 0 },
+];
 
 /** The same solution with some unknowns kept at other values; markers and noise stay. */
 export function solveAgainHeld(
   markers: readonly MarkerObservation[],
-  prior: CameraPrior,
-  { frame, params, used, noise }: MatCamera,
+  { frame, params, used, noise, prior }: MatCamera,
   held: readonly Held[],
 ): Float64Array {
   const start = params.slice();
@@ -145,13 +164,29 @@ function finish(
       "lay the mat flat, keep all of it in the picture and photograph it from above",
     );
   }
-  const { params, covariance, sumOfSquares: chiSquared, residuals } = solved.value;
+  const { covariance, residuals } = solved.value;
+  let { params, sumOfSquares: chiSquared } = solved.value;
   const degreesOfFreedom = residuals.length - n;
   const inflate = Math.max(1, chiSquared / degreesOfFreedom);
+  // Plain lenses keep the plain model, so that k1 and k2 alone describe them; what is not known of the tangential
+  // terms stays in the covariance.
+  const plain = approachMinimum(
+    new System(frame, used, prior, noise, undefined, centredLens),
+    Float64Array.from(params, (v, i) => (i === unknown.p1 || i === unknown.p2 ? 0 : v)),
+    1e-9,
+  );
+  const plainChiSquared = chiSquaredAt(system, plain);
+  if (plainChiSquared - chiSquared < decentredAtChiSquared * inflate) {
+    params = plain;
+    chiSquared = plainChiSquared;
+  }
+  const supportMm = supportHeightMm(params, covariance);
   return ok({
     frame,
-    geometry: geometryOf(frame, params),
+    geometry: geometryOf(frame, params, supportMm),
+    supportMm,
     params,
+    prior,
     covariance: covariance.map((v) => v * inflate),
     rmsPx: rmsOf(seenResiduals(frame, params, used)),
     noise,
@@ -159,6 +194,38 @@ function finish(
     chiSquared,
     degreesOfFreedom,
   });
+}
+
+function chiSquaredAt(system: System, params: Float64Array): number {
+  const residuals = new Float64Array(system.residualCount);
+  system.residuals(params, residuals);
+  return sumOfSquares(residuals);
+}
+
+/**
+ * Height of the table under the sheet, mm, against the sheet's middle: 0, or below for a sheet that arches up there. A
+ * part on the sheet presses it down to the table, or some of the way.
+ */
+function supportHeightMm(params: Float64Array, covariance: Float64Array): number {
+  const lowest = bowRangeMm(params)[0];
+  const u = Math.hypot(...bowTerms.map((index) => Math.sqrt(covariance[index * (n + 1)]!)));
+  // Nothing but noise lifts a flat sheet too: believe as much of it as stands out.
+  return lowest < 0 ? lowest * Math.max(0, 1 - (u / lowest) ** 2) : 0;
+}
+
+/** Lowest and highest point of the bowed sheet within the marker ring, mm, its middle being 0. */
+export function bowRangeMm(params: ArrayLike<number>): [number, number] {
+  let lowest = 0;
+  let highest = 0;
+  for (let X = -1; X <= 1; X += 0.5) {
+    for (let Y = 0; Y <= 1; Y += 0.5) {
+      const z =
+        params[unknown.bowXX]! * X * X + params[unknown.bowXY]! * X * Y + params[unknown.bowYY]! * Y * Y;
+      lowest = Math.min(lowest, z);
+      highest = Math.max(highest, z);
+    }
+  }
+  return [lowest, highest];
 }
 
 /** Huber's weights on whole markers: a covered corner spoils its marker, not the sheet. */
@@ -264,6 +331,8 @@ const priorRows = (prior: CameraPrior): (readonly [number, Believed])[] => [
   [unknown.cy, prior.cy],
   [unknown.k1, prior.k1],
   [unknown.k2, prior.k2],
+  [unknown.p1, prior.tangential],
+  [unknown.p2, prior.tangential],
   [unknown.sx, prior.sx],
   [unknown.sy, prior.sy],
   [unknown.bloom, prior.bloom],
@@ -272,9 +341,21 @@ const priorRows = (prior: CameraPrior): (readonly [number, Believed])[] => [
   [unknown.bowYY, prior.bow],
 ];
 
-const typicalSize = [
-  1, 100, 100, 0.1, 0.1, 0.1, 0.1, 0.1, 100, 100, 0.1, 0.01, 0.01, 0.3, 0.3, 0.3, 0.3, 0.01,
-];
+/** For "has it moved?". */
+const typicalSize = Float64Array.from({ length: n }, () => 0.1);
+for (const [index, size] of [
+  [unknown.lnF, 1],
+  [unknown.cx, 100],
+  [unknown.cy, 100],
+  [unknown.originU, 100],
+  [unknown.originV, 100],
+  [unknown.sx, 0.01],
+  [unknown.sy, 0.01],
+  [unknown.p1, 0.01],
+  [unknown.p2, 0.01],
+] as const) {
+  typicalSize[index] = size;
+}
 
 export interface Noise {
   /** Per marker: standard deviation of a corner coordinate, px. */

@@ -99,12 +99,12 @@ function viewFromMat(
     problems.push(seen.markers.length < 4 ? tooLittleProblem(seen.markers.length) : solved.problem);
     return undefined;
   }
-  const { camera, markers, prior } = solved.value;
+  const { camera, markers } = solved.value;
   const owner = photo.sha256.slice(0, 8);
   const inputs = viewInputs(camera, {
     owner,
     fieldHalfMm: seen.sheet.fieldHalfMm,
-    solveHeld: (held) => solveAgainHeld(observationsOf(seen.sheet, markers), prior, camera, held),
+    solveHeld: (held) => solveAgainHeld(observationsOf(seen.sheet, markers), camera, held),
   });
   const uScale = scaleUncertainty(photo, seen.sheet, camera.geometry, inputs);
   if (!(uScale < worstScaleU)) {

@@ -31,6 +31,8 @@ const order: readonly number[] = [
   unknown.cy,
   unknown.k1,
   unknown.k2,
+  unknown.p1,
+  unknown.p2,
   unknown.w,
   unknown.w + 1,
   unknown.w + 2,
@@ -67,6 +69,7 @@ export function viewInputs(camera: MatCamera, options: ViewInputsOptions): Moved
     geometryOf(
       camera.frame,
       camera.params.map((p, i) => p + move[i]!),
+      camera.supportMm,
     );
   const inputs: MovedGeometry[] = [
     { id: "scale:mat-across", geometry: moved(column(0)) },
@@ -77,6 +80,11 @@ export function viewInputs(camera: MatCamera, options: ViewInputsOptions): Moved
   principalMoves(camera, rest, options.fieldHalfMm).forEach((move, k) => {
     inputs.push({ id: `pose:${k + 1}-${options.owner}`, geometry: moved(move) });
   });
+  if (camera.supportMm < 0) {
+    // How far the part has pressed the sheet down is anyone's guess: u is half of the way.
+    const lifted = geometryOf(camera.frame, camera.params, 0.5 * camera.supportMm);
+    inputs.push({ id: `pose:bow-${options.owner}`, geometry: lifted });
+  }
   return inputs;
 }
 
@@ -94,7 +102,7 @@ function focalMove(
         value: camera.params[index]! + move[index]!,
       })),
     );
-    if (params) return geometryOf(camera.frame, params);
+    if (params) return geometryOf(camera.frame, params, camera.supportMm);
   }
   return moved(move);
 }
@@ -123,6 +131,7 @@ function principalMoves(
     const geometry = geometryOf(
       camera.frame,
       camera.params.map((p, i) => p + step * move[i]!),
+      camera.supportMm,
     );
     const effect = effects(camera.geometry, geometry, fieldHalfMm).map((v, i) => (v - base[i]!) / step);
     return { move: move.slice(), effect };

@@ -8,6 +8,8 @@ export interface SimulatedCorners {
   readonly camera: SceneCamera;
   readonly pose: ScenePose;
   readonly printScale: readonly [number, number];
+  /** Lowest point of the sheet within the ring against its middle, mm: the table. */
+  readonly tableMm: number;
   readonly observations: readonly MarkerObservation[];
   readonly prior: CameraPrior;
 }
@@ -24,6 +26,10 @@ export interface SimulateCornersOptions {
   /** Noise of a corner and shared by a marker, px. */
   readonly cornerPx?: number;
   readonly markerPx?: number;
+  /** Of the lens's tangential terms; default 0.0007. */
+  readonly uTangential?: number;
+  /** Of each term of the sheet's bow, mm at the ring; default 0.3. */
+  readonly uBowMm?: number;
   /** Share of the markers that are seen. */
   readonly seen?: number;
 }
@@ -44,8 +50,8 @@ export function simulateCorners(options: SimulateCornersOptions): SimulatedCorne
     cyPx: (heightPx - 1) / 2 + draw(uCentre),
     k1: draw(0.05),
     k2: draw(0.05),
-    p1: 0,
-    p2: 0,
+    p1: draw(options.uTangential ?? 0.0007),
+    p2: draw(options.uTangential ?? 0.0007),
   };
   const printScale = [1 + draw(uScale), 1 + draw(uScale)] as const;
   const pose = poseLookingAt({
@@ -55,7 +61,8 @@ export function simulateCorners(options: SimulateCornersOptions): SimulatedCorne
     azimuthRad: 2 * Math.PI * random(),
     rollRad: 2 * Math.PI * random(),
   });
-  const bow = [draw(0.3), draw(0.3), draw(0.3)] as const;
+  const uBow = options.uBowMm ?? 0.3;
+  const bow = [draw(uBow), draw(uBow), draw(uBow)] as const;
   const bloom = 0.3 * gauss(random);
   const sheet = describeSheet(paper);
   const half = [0, 1].map((i) => Math.max(...sheet.markers.map(({ centreMm }) => Math.abs(centreMm[i]!))));
@@ -92,10 +99,15 @@ export function simulateCorners(options: SimulateCornersOptions): SimulatedCorne
     cy: [(heightPx - 1) / 2, uCentre],
     k1: [0, 0.15],
     k2: [0, 0.3],
+    tangential: [0, 0.0007],
     sx: [1, uScale],
     sy: [1, uScale],
     bloom: [0, 1.5],
     bow: [0, 0.3],
   };
-  return { camera, pose, printScale, observations, prior };
+  let tableMm = 0;
+  for (const X of [-1, -0.5, 0, 0.5, 1]) {
+    for (const Y of [0, 0.5, 1]) tableMm = Math.min(tableMm, bow[0] * X * X + bow[1] * X * Y + bow[2] * Y * Y);
+  }
+  return { camera, pose, printScale, tableMm, observations, prior };
 }
