@@ -39,7 +39,7 @@ export function linkDrivers(
       reported.add(key);
       mistakes.push({
         line: byName.get(at)!.line,
-        text: `these arbors of ${trainName} drive each other in a loop: ${[...loop, at].join(" <- ")}`,
+        text: `these arbors of ${trainName} drive each other in a loop: ${loop.map((name, i) => `${name} is driven by ${loop[(i + 1) % loop.length]}`).join(", ")}`,
       });
     }
   }

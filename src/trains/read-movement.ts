@@ -26,7 +26,10 @@ function mistakesOf(
   issue: z.core.$ZodIssue,
   lineOf: (path: readonly PropertyKey[]) => number,
 ): readonly Mistake[] {
-  const where = issue.path.map(String).join(" > ");
+  const where = issue.path
+    .map(String)
+    .filter((step, i) => !(i === 0 && step === "trains") && !(i === 2 && step === "arbors"))
+    .join(" > ");
   if (issue.code === "unrecognized_keys") {
     const known = knownKeysNear(issue.path);
     return issue.keys.map((key) => {

@@ -138,6 +138,8 @@ function solveGroup(
 interface Candidate {
   readonly counts: readonly number[];
   readonly exactMet: number;
+  /** Sum of shares by which exact conditions are missed. */
+  readonly missedBy: number;
   readonly logWeight: number;
 }
 
@@ -161,12 +163,14 @@ function candidatesOf(
     for (let b = second.from; b <= second.to; b++) {
       if (gears[1] !== undefined) counts.set(gears[1].position, b);
       let exactMet = 0;
+      let missedBy = 0;
       let logWeight = 0;
       let possible = true;
       for (const condition of conditions) {
         const { fits, chiSquared, deviation } = condition.judge(counts);
         if (condition.exact) {
           if (fits) exactMet++;
+          else missedBy += Math.abs(deviation ?? 1);
         } else if (condition.id === "beats") {
           // Beats that are off by little are answers all the same: the pendulum can be altered.
           if (!fits && Math.abs(deviation!) > beatsShare) possible = false;
@@ -182,16 +186,24 @@ function candidatesOf(
           countOf(mesh.driver, counts),
           countOf(mesh.driven, counts),
         ).logWeight;
-      candidates.push({ counts: gears.length === 1 ? [a] : [a, b], exactMet, logWeight });
+      candidates.push({ counts: gears.length === 1 ? [a] : [a, b], exactMet, missedBy, logWeight });
     }
   }
   return candidates;
 }
 
-/** When nothing meets every exact condition: those that meet most of them, if they meet any. */
+const nearMiss = 0.05;
+
+/** When nothing meets every exact condition: those that meet most of them and miss the others by least. */
 function nearestMisses(candidates: readonly Candidate[]): Candidate[] {
-  const most = candidates.reduce((best, { exactMet }) => Math.max(best, exactMet), 0);
-  return most === 0 ? [] : candidates.filter(({ exactMet }) => exactMet === most);
+  const near = candidates.filter(({ missedBy }) => missedBy <= nearMiss);
+  const most = near.reduce((best, { exactMet }) => Math.max(best, exactMet), 0);
+  return near
+    .filter(({ exactMet }) => exactMet === most)
+    .map((candidate) => ({
+      ...candidate,
+      logWeight: candidate.logWeight - candidate.missedBy / (nearMiss / 20),
+    }));
 }
 
 const countOf = (gear: Gear, counts: ReadonlyMap<string, number>): number =>

@@ -8,6 +8,11 @@ export interface LinedData {
   readonly lineOf: (path: readonly PropertyKey[]) => number;
 }
 
+const tooDeep: Reading<never> = {
+  ok: false,
+  mistakes: [{ text: "this file is nested too deeply to be a movement" }],
+};
+
 const largestText = 256 * 1024;
 const deepest = 12;
 
@@ -27,18 +32,20 @@ export function readYamlLines(text: string): Reading<LinedData> {
     const document = parseDocument(quoteQuestionMarks(text), {
       lineCounter: counter,
       prettyErrors: false,
-      logLevel: "silent",
+      logLevel: "error",
     });
-    for (const error of document.errors)
-      mistakes.push({
-        line: counter.linePos(error.pos[0]).line,
-        text: plainYamlError(error.code, error.message),
-      });
+    // One error leads to others after it: the first of a line is worth reading, and only the first few.
+    for (const { code, message, pos } of document.errors) {
+      if (code === "RESOURCE_EXHAUSTION" || /call stack/i.test(message)) return tooDeep;
+      const { line } = counter.linePos(pos[0]);
+      if (mistakes.length < 5 && !mistakes.some((known) => known.line === line))
+        mistakes.push({ line, text: plainYamlError(code, message) });
+    }
     if (mistakes.length > 0) return { ok: false, mistakes };
     data = toPlain(document.contents, []);
   } catch (error) {
     if (!(error instanceof RangeError)) throw error;
-    return { ok: false, mistakes: [{ text: "this file is nested too deeply to be a movement" }] };
+    return tooDeep;
   }
   if (mistakes.length > 0) return { ok: false, mistakes };
   return { ok: true, value: { data, lineOf } };

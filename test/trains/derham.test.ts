@@ -1,15 +1,9 @@
 import { expect, test } from "vitest";
 import derham from "../reference/derham/trains.json" with { type: "json" };
-import { evaluateMovement, readMovement } from "../../src/trains/index.js";
+import { evaluated } from "./evaluated.js";
 import { strikeYaml, timeYaml } from "./train-yaml.js";
 
 // Source: W. Derham, The Artificial Clock-maker, London 1696 (see reference/derham/SOURCE.md).
-
-const evaluated = (yaml: string) => {
-  const movement = readMovement(yaml);
-  if (!movement.ok) throw new Error(movement.mistakes.map(({ line, text }) => `${line}: ${text}`).join("\n"));
-  return evaluateMovement(movement.value);
-};
 
 const chapterX = derham.timeTrains.filter((train) => "greatToCentre" in train);
 
@@ -107,10 +101,7 @@ test.each(
   ),
 )("watch train of Derham: $name", (watch) => {
   const hours = watch.hoursPerCentreTurn ?? watch.hoursPerGreatTurn;
-  const pairs = watch.greatTrain ?? [
-    ...(watch.hoursPerCentreTurn ? [] : [watch.greatWheel]),
-    ...watch.train,
-  ];
+  const pairs = watch.greatTrain ?? [...(watch.hoursPerCentreTurn ? [] : [watch.greatWheel]), ...watch.train];
   // Beats of the whole train for one turn of the first arbor, over its hours.
   const arbors = pairs.map(
     ([wheel], i) => `a${i}: { ${i === 0 ? "" : `pinion: ${pairs[i - 1]![1]}, `}wheel: ${wheel} }`,
