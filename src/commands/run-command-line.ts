@@ -5,6 +5,7 @@ import type { CommandIo } from "./command-io.js";
 import { addMatCommand } from "./mat.js";
 import { addMeasureCommand } from "./measure.js";
 import { terminalText } from "./terminal-text.js";
+import { addTrainCommand } from "./train.js";
 
 /**
  * Runs one call of the program. Never rejects; the exit code goes to `io`: 0 done, 2 called wrongly, 3 some
@@ -43,6 +44,7 @@ function buildProgram(io: CommandIo): Command {
     .showHelpAfterError("(--help lists what is understood)");
   addMatCommand(program, io);
   addMeasureCommand(program, io);
+  addTrainCommand(program, io);
   return program;
 }
 
