@@ -16,6 +16,8 @@ export interface Contrast {
    * difference of the areas under the softened and the sharp edge. 0 where the signal is linear in the light.
    */
   readonly growth: number;
+  /** The signal against the share of the light that comes from metal, at shares 0, 1/32 ... 1. */
+  readonly response: Float64Array;
   /** Linear red, green and blue of the surroundings, mean. */
   readonly around: readonly [number, number, number];
 }
@@ -44,24 +46,20 @@ export function learnContrast(metal: readonly number[], around: readonly number[
   const surroundings: [number, number, number] = [light.mean[0]!, light.mean[1]!, light.mean[2]!];
   const byColour = discriminant(spreadOf(metal, code), withShade(spreadOf(around, code)), code);
   if (byColour !== undefined && byColour.separation >= enoughSeparation) {
-    const growth = growthOf(
-      byColour,
-      spreadOf(metal, linearFromSrgb).mean,
-      spreadOf(around, linearFromSrgb).mean,
-    );
-    return { ...byColour, growth, around: surroundings };
+    const response = responseOf(byColour, spreadOf(metal, linearFromSrgb).mean, light.mean);
+    return { ...byColour, growth: growthOf(response), response, around: surroundings };
   }
   const byLight = discriminant(
     spreadOf(metal, linearFromSrgb),
     spreadOf(around, linearFromSrgb),
     linearFromSrgb,
   );
-  return byLight && { ...byLight, growth: 0, around: surroundings };
+  return byLight && { ...byLight, growth: 0, response: straight, around: surroundings };
 }
 
 const code: Float32Array = Float32Array.from({ length: 256 }, (_, v) => v / 255);
 
-type Weights = Omit<Contrast, "growth" | "around">;
+type Weights = Omit<Contrast, "growth" | "response" | "around">;
 
 interface Spread {
   readonly mean: readonly number[];
@@ -106,20 +104,34 @@ function spreadOf(samples: readonly number[], table: Float32Array): Spread {
   return { mean, covariance };
 }
 
-/** The lens mixes light, the signal is read from code values: integrates signal minus light across an edge. */
-function growthOf(c: Weights, metal: readonly number[], around: readonly number[]): number {
-  const signal = (covered: number): number => {
+const responseSteps = 32;
+const straight = Float64Array.from({ length: responseSteps + 1 }, (_, k) => k / responseSteps);
+
+/** The lens mixes light, the signal is read from code values. */
+function responseOf(c: Weights, metal: readonly number[], around: readonly number[]): Float64Array {
+  const raw = straight.map((covered) => {
     const at = [0, 1, 2].map((i) => srgbFromLinear(covered * metal[i]! + (1 - covered) * around[i]!));
     return lookUp(c.red, at[0]!) + lookUp(c.green, at[1]!) + lookUp(c.blue, at[2]!);
-  };
-  const zero = signal(0);
-  const one = signal(1);
+  });
+  const [zero, one] = [raw[0]!, raw[responseSteps]!];
+  return raw.map((v) => (v - zero) / (one - zero));
+}
+
+/** Signal of a pixel that is metal to this share, linear between the steps. */
+export function respond(response: Float64Array, covered: number): number {
+  const x = Math.min(1, Math.max(0, covered)) * responseSteps;
+  const i = Math.min(responseSteps - 1, Math.floor(x));
+  return response[i]! + (x - i) * (response[i + 1]! - response[i]!);
+}
+
+/** Integrates signal minus light across an edge blurred by one standard deviation. */
+function growthOf(response: Float64Array): number {
   let sum = 0;
   const step = 0.05;
   for (let z = -3.5; z <= 3.5; z += step) {
     // Logistic curve in place of the normal one: within 0.01 everywhere.
     const covered = 1 / (1 + Math.exp(-1.702 * z));
-    sum += ((signal(covered) - zero) / (one - zero) - covered) * step;
+    sum += (respond(response, covered) - covered) * step;
   }
   return sum;
 }

@@ -1,4 +1,5 @@
 import { solveLeastSquares } from "../../fit/index.js";
+import { respond } from "../contrast.js";
 
 /** Radii of the tip and the root of the mean tooth, with the blur taken out. */
 export interface ToothDepth {
@@ -11,6 +12,9 @@ export interface ToothDepth {
   readonly blurMm: number;
   readonly rms: number;
 }
+
+/** Of a share averaged over the teeth: what light and colour do to it, more than noise. */
+const uShare = 0.006;
 
 /**
  * Fits the share of the pitch that is metal, as a function of radius:
@@ -32,43 +36,66 @@ export function fitToothDepth(
   fromMm: number,
   stepMm: number,
   guess: { readonly tipMm: number; readonly rootMm: number },
-  blur: { readonly sigmaMm: number; readonly uMm: number },
+  blur: DepthBlur,
 ): ToothDepth | undefined {
+  let corrected = share;
+  let depth: ToothDepth | undefined;
+  // The signal bends what the lens has mixed (see Contrast); how much depends on the shape that is sought.
+  for (let round = 0; round < (blur.lens === undefined ? 1 : 3); round++) {
+    const next = fitOnce(corrected, fromMm, stepMm, guess, blur);
+    if (next === undefined) return depth;
+    depth = next.depth;
+    if (blur.lens === undefined) break;
+    const bent = bendingOf(next.shape, fromMm, stepMm, share.length, depth.blurMm, blur.lens);
+    corrected = share.map((s, j) => s - bent[j]!);
+  }
+  return depth;
+}
+
+export interface DepthBlur {
+  /** Of the signal: lens and stored colour together. */
+  readonly sigmaMm: number;
+  readonly uMm: number;
+  /** Where the signal is not linear in the light. */
+  readonly lens?: LensMixing;
+}
+
+export interface LensMixing {
+  /** Blur of the lens alone, mm. */
+  readonly sigmaMm: number;
+  readonly pitchMm: number;
+  readonly response: Float64Array;
+}
+
+function fitOnce(
+  share: Float64Array,
+  fromMm: number,
+  stepMm: number,
+  guess: { readonly tipMm: number; readonly rootMm: number },
+  blur: DepthBlur,
+): { readonly depth: ToothDepth; readonly shape: ToothShape } | undefined {
   const depth = guess.tipMm - guess.rootMm;
   const fine = Math.min(0.3 * blur.sigmaMm, 0.25 * stepMm, depth / 60);
   const reach = Math.ceil((4 * (blur.sigmaMm + 2 * blur.uMm)) / fine);
-  const cells = Math.ceil(((share.length - 1) * stepMm) / fine) + 1 + 2 * reach;
+  const cells = Math.ceil(((share.length - 1) * stepMm) / fine) + 2 + 2 * reach;
   const sharp = new Float64Array(cells);
   const kernel = new Float64Array(2 * reach + 1);
-  const priors = 8;
-  const uShare = 0.012;
 
-  // tip, root, share of the flanks, its slope, bend of the flanks, end of the flanks, rounding of the root, blur, height of the metal
-  const start = [
-    guess.tipMm,
-    guess.rootMm,
-    Math.min(0.8, Math.max(0.2, share[share.length >> 1]!)),
-    0,
-    1.8,
-    0.75,
-    0.08,
-    1,
-    1,
-  ];
-  const prior = (p: Float64Array, out: Float64Array, at: number): void => {
-    out[at] = (p[3]! - 0) / 0.3;
-    out[at + 1] = (p[4]! - 1.8) / 0.6;
-    out[at + 2] = (p[5]! - 0.75) / 0.25;
-    out[at + 3] = (p[6]! - 0.08) / 0.08;
-    out[at + 4] = ((p[7]! - 1) * blur.sigmaMm) / blur.uMm;
-    out[at + 5] = (p[2]! - 0.45) / 0.3;
-    out[at + 6] = (p[0]! - guess.tipMm) / (0.5 * depth);
-    out[at + 7] = (p[8]! - 1) / 0.1;
-  };
+  const start = [guess.tipMm, guess.rootMm, ...forms.map((f) => f.usual)];
+  const shape = (p: Float64Array): ToothShape => ({
+    tip: p[0]!,
+    root: p[1]!,
+    flank: p[2]!,
+    slope: p[3]!,
+    bend: Math.max(0.6, p[4]!),
+    blunt: Math.min(1, Math.max(0, p[5]!)),
+    knee: Math.min(0.85, Math.max(0.15, p[6]!)),
+    fillet: Math.abs(p[7]!),
+    rounding: Math.abs(p[8]!),
+  });
   const model = (p: Float64Array, out: Float64Array): void => {
-    const [tip, root, flank, slope, bend, end, round, blurScale] = p as unknown as number[];
-    sharpShare(sharp, fromMm - reach * fine, fine, tip!, root!, flank!, slope!, bend!, end!, round! * depth);
-    const sigma = Math.max(0.3, blurScale!) * blur.sigmaMm;
+    sharpShare(sharp, fromMm - reach * fine, fine, shape(p));
+    const sigma = Math.max(0.3, p[9]!) * blur.sigmaMm;
     let total = 0;
     for (let i = -reach; i <= reach; i++) {
       const w = Math.exp(-0.5 * ((i * fine) / sigma) ** 2);
@@ -84,20 +111,25 @@ export function fitToothDepth(
       let b = 0;
       for (let i = -reach; i <= reach; i++) {
         const w = kernel[i + reach]!;
-        a += w * (sharp[at + i] ?? 0);
-        b += w * (sharp[at + i + 1] ?? 0);
+        a += w * sharp[at + i]!;
+        b += w * sharp[at + i + 1]!;
       }
-      out[j] = (p[8]! * (a * (1 - f) + b * f)) / total;
+      out[j] = (p[10]! * (a * (1 - f) + b * f)) / total;
     }
   };
   const fit = solveLeastSquares({
-    residualCount: share.length + priors,
+    residualCount: share.length + forms.length + 2,
     start,
-    scale: [0.05 * depth, 0.05 * depth, 0.05, 0.05, 0.2, 0.1, 0.03, 0.1, 0.02],
+    scale: [0.05 * depth, 0.05 * depth, ...forms.map((f) => 0.1 * f.u)],
     residuals: (p, out) => {
       model(p, out);
       for (let j = 0; j < share.length; j++) out[j] = (out[j]! - share[j]!) / uShare;
-      prior(p, out, share.length);
+      forms.forEach((f, k) => {
+        const u = k === 7 ? blur.uMm / blur.sigmaMm : f.u;
+        out[share.length + k] = (p[2 + k]! - f.usual) / u;
+      });
+      out[share.length + forms.length] = (p[0]! - guess.tipMm) / (0.5 * depth);
+      out[share.length + forms.length + 1] = (p[1]! - guess.rootMm) / (0.5 * depth);
     },
   });
   if (!fit.ok) return undefined;
@@ -109,68 +141,157 @@ export function fitToothDepth(
   const [tipMm, rootMm] = [params[0]!, params[1]!];
   if (!(tipMm > rootMm) || Math.abs(tipMm - guess.tipMm) > depth || Math.abs(rootMm - guess.rootMm) > depth)
     return undefined;
-  return {
+  const found: ToothDepth = {
     tipMm,
     rootMm,
     uTipMm: Math.sqrt(covariance[0]!) * excess,
     uRootMm: Math.sqrt(covariance[n + 1]!) * excess,
-    halfMm: halfOf(params, depth),
-    blurMm: params[7]! * blur.sigmaMm,
+    halfMm: halfOf(shape(params)),
+    blurMm: params[9]! * blur.sigmaMm,
     rms: excess * uShare,
   };
+  return { depth: found, shape: shape(params) };
 }
 
-/** The unblurred share on a fine grid. Flanks: straight from the root, then bending in towards the tip. */
-function sharpShare(
-  out: Float64Array,
+/**
+ * What the bent signal does to the share of metal: the mean tooth is drawn in two dimensions, blurred by the lens, put
+ * through the response, summed along the arc; less the same without the response. Narrow tips suffer most.
+ */
+function bendingOf(
+  shape: ToothShape,
   fromMm: number,
   stepMm: number,
-  tip: number,
-  root: number,
-  flank: number,
-  slope: number,
-  bend: number,
-  end: number,
-  roundMm: number,
-): void {
-  const depth = tip - root;
+  length: number,
+  sigmaMm: number,
+  lens: LensMixing,
+): Float64Array {
+  const cell = Math.max(0.4 * lens.sigmaMm, lens.pitchMm / 120);
+  const colourMm = Math.sqrt(Math.max(0, sigmaMm ** 2 - lens.sigmaMm ** 2));
+  const margin = Math.ceil((3.5 * sigmaMm) / cell);
+  const rows = Math.ceil(((length - 1) * stepMm) / cell) + 2 + 2 * margin;
+  const columns = Math.max(8, Math.round(lens.pitchMm / cell));
+  const widths = new Float64Array(rows);
+  sharpShare(widths, fromMm - margin * cell, cell, shape);
+  const picture = new Float64Array(rows * columns);
+  for (let i = 0; i < rows; i++) {
+    const half = (widths[i]! * columns) / 2;
+    for (let k = 0; k < columns; k++) {
+      const d = Math.abs(k + 0.5 - columns / 2);
+      picture[i * columns + k] = Math.min(1, Math.max(0, half - d + 0.5));
+    }
+  }
+  const kernel = gaussKernel(lens.sigmaMm / cell);
+  const across = new Float64Array(rows * columns);
+  const reach = kernel.length >> 1;
+  for (let i = 0; i < rows; i++)
+    for (let k = 0; k < columns; k++) {
+      let s = 0;
+      for (let d = -reach; d <= reach; d++)
+        s += kernel[d + reach]! * picture[i * columns + ((((k + d) % columns) + columns) % columns)]!;
+      across[i * columns + k] = s;
+    }
+  const difference = new Float64Array(rows);
+  for (let i = 0; i < rows; i++) {
+    let sum = 0;
+    for (let k = 0; k < columns; k++) {
+      let s = 0;
+      for (let d = -reach; d <= reach; d++)
+        s += kernel[d + reach]! * across[Math.min(rows - 1, Math.max(0, i + d)) * columns + k]!;
+      sum += respond(lens.response, s) - s;
+    }
+    difference[i] = sum / columns;
+  }
+  const soft = colourMm > 0.2 * cell ? gaussKernel(colourMm / cell) : Float64Array.of(1);
+  const far = soft.length >> 1;
+  return Float64Array.from({ length }, (_, j) => {
+    const x = (j * stepMm) / cell + margin;
+    const at = Math.floor(x);
+    const f = x - at;
+    let s = 0;
+    for (let d = -far; d <= far; d++) {
+      const a = difference[Math.min(rows - 1, Math.max(0, at + d))]!;
+      const b = difference[Math.min(rows - 1, Math.max(0, at + 1 + d))]!;
+      s += soft[d + far]! * (a + f * (b - a));
+    }
+    return s;
+  });
+}
+
+function gaussKernel(sigma: number): Float64Array {
+  const reach = Math.max(1, Math.ceil(3.2 * sigma));
+  const k = Float64Array.from({ length: 2 * reach + 1 }, (_, i) =>
+    Math.exp(-0.5 * ((i - reach) / sigma) ** 2),
+  );
+  const total = k.reduce((a, b) => a + b, 0);
+  return k.map((v) => v / total);
+}
+
+/** What is usual of teeth, and how much it varies: for the parts that blur hides. Lengths as shares of the depth. */
+const forms = [
+  /* share of the flanks */ { usual: 0.48, u: 0.3 },
+  /* its slope over the depth */ { usual: -0.03, u: 0.3 },
+  /* bend of the addendum: 1.5 for an epicycloid near the pitch circle */ { usual: 1.5, u: 0.3 },
+  /* what is left of the width at the tip */ { usual: 0.15, u: 0.3 },
+  /* where the flanks begin to bend: the pitch circle */ { usual: 0.5, u: 0.07 },
+  /* fillet of the root */ { usual: 0.05, u: 0.05 },
+  /* rounding of the tip */ { usual: 0.04, u: 0.04 },
+  /* blur over what was expected */ { usual: 1, u: 1 },
+  /* height of the metal */ { usual: 1, u: 0.1 },
+] as const;
+
+interface ToothShape {
+  readonly tip: number;
+  readonly root: number;
+  readonly flank: number;
+  readonly slope: number;
+  readonly bend: number;
+  readonly blunt: number;
+  readonly knee: number;
+  readonly fillet: number;
+  readonly rounding: number;
+}
+
+/** The unblurred share on a fine grid. */
+function sharpShare(out: Float64Array, fromMm: number, stepMm: number, shape: ToothShape): void {
+  const depth = shape.tip - shape.root;
+  const cellX = stepMm / depth;
   for (let i = 0; i < out.length; i++) {
-    const r = fromMm + i * stepMm;
-    const x = (r - root) / depth;
+    const x = (fromMm + i * stepMm - shape.root) / depth;
     let s: number;
     if (x <= 0) s = 1;
-    else if (x >= 1) s = 0;
     else {
-      s = flankShare(x, flank, slope, bend, end);
+      s = x >= 1 ? 0 : flankShare(x, shape);
       // The root is filleted: the space closes over a short way, not at once.
-      const q = (x * depth) / Math.max(1e-6, roundMm);
+      const q = x / Math.max(1e-6, shape.fillet);
       if (q < 1) s = 1 - (1 - s) * Math.sqrt(q * (2 - q));
+      // A cell that the tip cuts counts in part, so that the model is smooth in the tip.
+      const cut = (1 - x) / cellX + 0.5;
+      if (cut > 0 && cut < 1) s = flankShare(Math.min(1 - 0.25 * cellX, x), shape) * cut;
     }
-    // A cell that the tip cuts counts in part, so that the model is smooth in the tip.
-    const cut = (tip - r) / stepMm + 0.5;
-    if (cut > 0 && cut < 1) s = Math.max(s, flankShare(Math.min(0.999, x), flank, slope, bend, end)) * cut;
     out[i] = Math.min(1, Math.max(0, s));
   }
 }
 
-/** Straight to 45 % of the depth (about the pitch circle), then (1 - t^bend)^end. */
-function flankShare(x: number, flank: number, slope: number, bend: number, end: number): number {
-  const knee = 0.45;
-  const straight = flank + slope * (x - knee);
-  if (x <= knee) return straight;
-  const t = (x - knee) / (1 - knee);
-  return straight * Math.max(0, 1 - t ** Math.max(0.5, bend)) ** Math.max(0.15, end);
+/** Straight flanks up to the knee, then an addendum that bends in to a blunt, rounded tip. */
+function flankShare(x: number, shape: ToothShape): number {
+  let s = shape.flank + shape.slope * (x - shape.knee);
+  if (x > shape.knee) {
+    const t = (x - shape.knee) / (1 - shape.knee);
+    s *= 1 - (1 - shape.blunt) * t ** shape.bend;
+  }
+  const q = (x - 1 + shape.rounding) / Math.max(1e-6, shape.rounding);
+  if (q > 0) s *= Math.sqrt(Math.max(0, 1 - q * q));
+  return s;
 }
 
-function halfOf(p: Float64Array, depth: number): number | undefined {
-  const share = (x: number): number => flankShare(x, p[2]!, p[3]!, p[4]!, p[5]!);
-  if (!(share(0.1) > 0.5)) return undefined;
+function halfOf(shape: ToothShape): number | undefined {
+  if (!(flankShare(0.1, shape) > 0.5)) return undefined;
   let low = 0.1;
   let high = 0.999;
   for (let i = 0; i < 40; i++) {
     const x = 0.5 * (low + high);
-    if (share(x) > 0.5) low = x;
+    if (flankShare(x, shape) > 0.5) low = x;
     else high = x;
   }
-  return p[1]! + low * depth;
+  return shape.root + low * (shape.tip - shape.root);
 }

@@ -162,11 +162,23 @@ function depthOf(
     fromRadiusMm + first * stepMm,
     stepMm,
     { tipMm: places.tipMm, rootMm: places.rootMm },
-    { sigmaMm: blur.sigmaMm, uMm: blur.uSigmaMm },
+    {
+      sigmaMm: blur.sigmaMm,
+      uMm: blur.uSigmaMm,
+      ...(contrast.growth === 0
+        ? {}
+        : {
+            lens: {
+              sigmaMm: Math.min(usual, blur.sigmaMm),
+              pitchMm: places.pitchRad * places.tipMm,
+              response: contrast.response,
+            },
+          }),
+    },
   );
   if (fit === undefined) return undefined;
   // Edges of metal darker than paper sit where bright paper spills over them.
-  const outwards = (0.8 * view.edge.shiftPx - contrast.growth * view.edge.blurSigmaPx) * pxMm;
+  const outwards = 0.8 * view.edge.shiftPx * pxMm;
   return { ...fit, tipMm: fit.tipMm + outwards, rootMm: fit.rootMm + outwards };
 }
 
