@@ -11,12 +11,12 @@ export interface FaceTexture {
   readonly factor: Float32Array;
 }
 
-export function faceTexture(solid: Solid, seed: number): FaceTexture | undefined {
+export function faceTexture(solid: Solid, finestMm: number, seed: number): FaceTexture | undefined {
   const { scratches, engraving } = solid.look;
   if (solid.role !== "face" || (scratches <= 0 && engraving <= 0)) return undefined;
   const rng = random(seed, "face-texture");
   const { minX, minY, maxX, maxY } = solid.region;
-  const cellMm = 0.05;
+  const cellMm = Math.min(0.2, Math.max(0.04, finestMm));
   const columns = Math.ceil((maxX - minX) / cellMm);
   const rows = Math.ceil((maxY - minY) / cellMm);
   const map: FaceTexture = {

@@ -10,6 +10,8 @@ export type { PictureSize, SceneWishes } from "./scene-base.js";
 export { poseLookingAt, project } from "./scene-camera.js";
 export { sceneKinds, sceneOfKind } from "./scene-kinds.js";
 export type { SceneKind } from "./scene-kinds.js";
+export { sceneSetKinds, sceneSetOfKind } from "./scene-sets.js";
+export type { SceneSet, SceneSetKind, SceneSetTruth } from "./scene-sets.js";
 export { onFace } from "./scene-truth.js";
 export type { PlateTruth, SceneTruth, WheelTruth } from "./scene-truth.js";
 export type * from "./scene.js";

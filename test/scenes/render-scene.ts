@@ -35,7 +35,7 @@ export function renderScene(scene: Scene, seed: number): Rendered {
   const tracer = rayTracer(solids, ground, camera, pose, widthPx, heightPx);
   const eye = cameraPosition(pose);
   const tagPrint = tagPrintFor(scene.parts);
-  const shader = shaderFor(solids, ground, light, eye, noise, seed, tagPrint);
+  const shader = shaderFor(solids, ground, light, eye, Math.abs(camera.fxPx) / eye[2], noise, seed, tagPrint);
   const count = widthPx * heightPx;
   const linear = new Float32Array(3 * count);
   const keys = new Int32Array(count);

@@ -6,6 +6,7 @@ import type { Ground, Light, Optics, Scene, ScenePart, SceneCamera, Sensor } fro
 
 /** Long side by short side. */
 export const pictureSizes = {
+  "0.3mp": [640, 480],
   "1mp": [1200, 900],
   "2mp": [1632, 1224],
   "3mp": [2048, 1536],

@@ -304,10 +304,21 @@ function matTruth(scene: Scene, see: See): NonNullable<SceneTruth["mat"]> {
       return {
         id: marker.id,
         cornersPx: corners.map((p) => project(camera, pose, p)),
-        seen: inFront && [...corners, middle].every((p) => see(p) === -1),
+        seen: inFront && [...corners, middle].every((p) => see(p) === -1 && !underSecond(scene, p[0], p[1])),
       };
     }),
   };
+}
+
+function underSecond(scene: Scene, x: number, y: number): boolean {
+  const second = scene.ground.kind === "mat" ? scene.ground.second : undefined;
+  if (!second) return false;
+  const sheet = describeSheet(second.paper);
+  const dx = x - second.atMm[0];
+  const dy = y - second.atMm[1];
+  const u = dx * Math.cos(second.turnRad) + dy * Math.sin(second.turnRad);
+  const v = dy * Math.cos(second.turnRad) - dx * Math.sin(second.turnRad);
+  return Math.abs(u) <= sheet.widthMm / 2 && Math.abs(v) <= sheet.heightMm / 2;
 }
 
 function bowHeight(scene: Scene, x: number, y: number): number {

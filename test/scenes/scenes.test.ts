@@ -6,7 +6,13 @@ import { renderScene } from "./render-scene.js";
 import type { Rendered } from "./render-scene.js";
 import { sceneOfKind } from "./scene-kinds.js";
 import type { Scene, WheelPart } from "./scene.js";
+import { sceneKinds } from "./scene-kinds.js";
+import { sceneSetKinds, sceneSetOfKind } from "./scene-sets.js";
+import { crossingOpenings } from "./outlines.js";
+import { maskClass } from "./solids.js";
 import { wheelOutline } from "./wheel-outline.js";
+import aruco from "js-aruco2";
+import "js-aruco2/src/dictionaries/apriltag_36h11.js";
 
 const plainLook = { metal: "steel", finish: "matt", mottling: 0, scratches: 0, engraving: 0 } as const;
 
@@ -67,8 +73,9 @@ function coverage(picture: Rendered): Float64Array {
     linear(picture.rgb[3 * i + 1]!),
   );
   const bright = green[0]!;
-  const sorted = Float64Array.from(green).sort();
-  const dark = sorted[Math.floor(sorted.length * 0.01)]!;
+  // The middle brightness of whole metal pixels: faces are a little mottled.
+  const metal = Float64Array.from(green.filter((_, i) => picture.mask[i] === maskClass.wheel)).sort();
+  const dark = metal[metal.length >> 1]!;
   return green.map((g) => (bright - g) / (bright - dark));
 }
 
@@ -81,80 +88,10 @@ function bilinear(values: Float64Array, width: number, u: number, v: number): nu
   return a + (b - a) * (v - r);
 }
 
-// BS 978-2:1952, addendum factors as tabulated in an open gear library (the standard itself not seen).
-const leaves = [6, 7, 8, 9, 10, 12, 14, 15, 16];
-const ratios = [3, 4, 5, 6, 7, 8, 9, 10, 11, 12];
-const publishedAddendum = [
-  [1.259, 1.28, 1.293, 1.303, 1.31, 1.315, 1.32, 1.322, 1.326, 1.328],
-  [1.335, 1.359, 1.374, 1.385, 1.393, 1.399, 1.404, 1.408, 1.411, 1.414],
-  [1.403, 1.43, 1.447, 1.459, 1.468, 1.475, 1.48, 1.484, 1.488, 1.491],
-  [1.465, 1.494, 1.513, 1.526, 1.536, 1.543, 1.549, 1.554, 1.558, 1.561],
-  [1.523, 1.554, 1.574, 1.588, 1.599, 1.607, 1.613, 1.618, 1.623, 1.626],
-  [1.626, 1.661, 1.684, 1.7, 1.712, 1.721, 1.728, 1.734, 1.739, 1.743],
-  [1.718, 1.756, 1.782, 1.799, 1.812, 1.822, 1.83, 1.837, 1.842, 1.847],
-  [1.76, 1.801, 1.827, 1.845, 1.859, 1.869, 1.878, 1.884, 1.89, 1.895],
-  [1.801, 1.843, 1.87, 1.889, 1.903, 1.914, 1.923, 1.929, 1.935, 1.94],
-];
-
-test("cuts cycloidal teeth with the addendum of BS 978-2 for every pinion and ratio", () => {
-  let checked = 0;
-  leaves.forEach((n, i) =>
-    ratios.forEach((ratio, j) => {
-      const outline = wheelOutline({ toothCount: n * ratio, moduleMm: 1, form: "cycloidal", leaves: n });
-      const addendum = (outline.tipDiameterMm - n * ratio) / 2;
-      // Printed to three places; the derivation agrees to 0.0008.
-      expect(Math.abs(addendum - publishedAddendum[i]![j]!)).toBeLessThan(0.001);
-      let farthest = 0;
-      let nearest = Infinity;
-      for (let k = 0; k < outline.xyMm.length; k += 2) {
-        const r = Math.hypot(outline.xyMm[k]!, outline.xyMm[k + 1]!);
-        farthest = Math.max(farthest, r);
-        nearest = Math.min(nearest, r);
-      }
-      expect(2 * farthest).toBeCloseTo(outline.tipDiameterMm, 6);
-      // Root diameter (N - pi) m: dedendum pi/2 modules.
-      expect(2 * nearest).toBeCloseTo(n * ratio - Math.PI, 6);
-      checked++;
-    }),
-  );
-  expect(checked).toBe(90);
-});
-
-test("makes teeth half a circular pitch thick at the pitch circle, outlines that never run back", () => {
-  for (const form of ["cycloidal", "involute-like"] as const) {
-    const outline = wheelOutline({ toothCount: 64, moduleMm: 0.8, form, leaves: 8 });
-    const pitchRadius = (64 * 0.8) / 2;
-    const crossings: number[] = [];
-    let area = 0;
-    const n = outline.xyMm.length / 2;
-    for (let i = 0; i < n; i++) {
-      const j = (i + 1) % n;
-      const [ax, ay, bx, by] = [
-        outline.xyMm[2 * i]!,
-        outline.xyMm[2 * i + 1]!,
-        outline.xyMm[2 * j]!,
-        outline.xyMm[2 * j + 1]!,
-      ];
-      area += (ax * by - ay * bx) / 2;
-      const ra = Math.hypot(ax, ay) - pitchRadius;
-      const rb = Math.hypot(bx, by) - pitchRadius;
-      if (ra > 0 !== rb > 0) {
-        const t = ra / (ra - rb);
-        crossings.push(Math.atan2(ay + t * (by - ay), ax + t * (bx - ax)));
-      }
-    }
-    expect(crossings.length).toBe(128);
-    expect(area).toBeGreaterThan(Math.PI * (outline.rootDiameterMm / 2) ** 2);
-    crossings.sort((a, b) => a - b);
-    const widths = crossings.slice(1).map((c, i) => c - crossings[i]!);
-    for (const width of widths) expect(width * pitchRadius).toBeCloseTo((Math.PI / 2) * 0.8, 3);
-  }
-});
-
 test("renders the same bytes for the same seed and other bytes for another", () => {
-  const scene = sceneOfKind("single", 5, "1mp");
+  const scene = sceneOfKind("single", 5, "0.3mp");
   const first = renderScene(scene, 5);
-  expect(Buffer.compare(first.rgb, renderScene(sceneOfKind("single", 5, "1mp"), 5).rgb)).toBe(0);
+  expect(Buffer.compare(first.rgb, renderScene(sceneOfKind("single", 5, "0.3mp"), 5).rgb)).toBe(0);
   expect(Buffer.compare(first.rgb, renderScene(scene, 6).rgb)).not.toBe(0);
   expect(JSON.parse(JSON.stringify(first.truth))).toEqual(first.truth);
   expect(JSON.parse(JSON.stringify(scene))).toEqual(scene);
@@ -169,6 +106,7 @@ test("puts every outline point of a flat wheel where the projection says", () =>
   let sum = 0;
   let sumAbs = 0;
   let worst = 0;
+  let perimeter = 0;
   let used = 0;
   for (let i = 0; i < n; i++) {
     const j = (i + 1) % n;
@@ -189,14 +127,18 @@ test("puts every outline point of a flat wheel where the projection says", () =>
       metal += 0.05 * bilinear(cover, scene.widthPx, u + nu * (s + 0.025), v + nv * (s + 0.025));
     const offset = metal - 2;
     if (Math.abs(offset) > 1.5) continue;
-    sum += offset;
-    sumAbs += Math.abs(offset);
+    // By length: round tips and fillets, drawn with short pieces, look blunter than they are by their curvature.
+    sum += offset * length;
+    sumAbs += Math.abs(offset) * length;
+    perimeter += length;
     worst = Math.max(worst, Math.abs(offset));
     used++;
   }
   expect(used).toBeGreaterThan(0.95 * n);
-  expect(Math.abs(sum / used)).toBeLessThan(0.02);
-  expect(sumAbs / used).toBeLessThan(0.15);
+  // Sixteen rays a pixel place an edge to about 1/16 px each, without bias.
+  expect(Math.abs(sum / perimeter)).toBeLessThan(0.01);
+  expect(sumAbs / perimeter).toBeLessThan(0.06);
+  expect(worst).toBeLessThan(0.4);
 });
 
 /** Area of the silhouette, px2. */
@@ -234,4 +176,203 @@ test("shifts the outline of a thick disc off the foot point by t x / (D - t): 0.
   // Half a pixel row off the middle and 1/16 px sampling: 0.01 mm.
   expect(onSheet(near)).toBeCloseTo(90, 1);
   expect(Math.abs(onSheet(far) - 100 - (1.5 * 100) / 398.5)).toBeLessThan(0.01);
+});
+
+/** Area of a closed polygon. */
+function areaOf(xy: ArrayLike<number>): number {
+  let sum = 0;
+  const n = xy.length / 2;
+  for (let i = 0; i < n; i++) {
+    const j = (i + 1) % n;
+    sum += (xy[2 * i]! * xy[2 * j + 1]! - xy[2 * j]! * xy[2 * i + 1]!) / 2;
+  }
+  return Math.abs(sum);
+}
+
+/** Convex hull, counter-clockwise (monotone chain). */
+function hullOf(points: readonly (readonly [number, number])[]): number[] {
+  const sorted = [...points].sort((a, b) => a[0] - b[0] || a[1] - b[1]);
+  const half = (list: readonly (readonly [number, number])[]): (readonly [number, number])[] => {
+    const chain: (readonly [number, number])[] = [];
+    for (const p of list) {
+      while (chain.length > 1) {
+        const [a, b] = [chain.at(-2)!, chain.at(-1)!];
+        if ((b[0] - a[0]) * (p[1] - a[1]) - (b[1] - a[1]) * (p[0] - a[0]) > 0) break;
+        chain.pop();
+      }
+      chain.push(p);
+    }
+    return chain.slice(0, -1);
+  };
+  return [...half(sorted), ...half(sorted.reverse())].flat();
+}
+
+test("outlines a thick disc seen at 30 degrees as the hull of its two rims", () => {
+  const disc: Partial<WheelPart> = {
+    type: "count-wheel",
+    outline: { toothCount: 20, moduleMm: 1, form: "cycloidal" },
+    thicknessMm: 6,
+    faceHeightMm: 6,
+  };
+  const scene = silhouette(
+    disc,
+    { ...straightDown, tiltRad: Math.PI / 6, azimuthRad: 0.7, rollRad: 0.3 },
+    8000,
+  );
+  const rims: [number, number][] = [];
+  for (let i = 0; i < 1440; i++) {
+    const [x, y] = [10 * Math.cos((i * Math.PI) / 720), 10 * Math.sin((i * Math.PI) / 720)];
+    for (const z of [0, 6]) rims.push(project(scene.camera, scene.pose, [x, y, z]));
+  }
+  // Top and wall differ in brightness: every pixel darker than the lit table counts, edges by their share.
+  const picture = renderScene(scene, 1);
+  const metal = picture.mask.reduce((n, c) => n + (c === maskClass.wheel ? 1 : 0), 0);
+  // Whole pixels by their centres: about 1500 edge pixels, each wrong by up to half, give 0.1 %.
+  expect(Math.abs(metal / areaOf(hullOf(rims)) - 1)).toBeLessThan(0.001);
+});
+
+test("marks crossings and bore as holes: pixels times their size are the area of the openings", () => {
+  const crossings = {
+    count: 5,
+    rimRadiusMm: 14,
+    hubRadiusMm: 4.5,
+    armHubMm: 2.4,
+    armRimMm: 1.6,
+    cornerMm: 0.6,
+    phaseRad: 0.4,
+  };
+  const scene = silhouette(
+    { crossings, boreRadiusMm: 1.5, thicknessMm: 0.01, faceHeightMm: 0.01 },
+    straightDown,
+    8000,
+  );
+  const { mask } = renderScene(scene, 1);
+  const holes = mask.reduce((n, c) => n + (c === maskClass.hole ? 1 : 0), 0);
+  const expected = crossingOpenings(crossings).reduce((sum, p) => sum + areaOf(p), Math.PI * 1.5 ** 2) * 400;
+  expect(Math.abs(holes / expected - 1)).toBeLessThan(0.003);
+});
+
+test("shows the end of a leaning arbor where the lean puts it", () => {
+  const lean = 5 * (Math.PI / 180);
+  const arbor = {
+    radiusMm: 1.5,
+    upMm: 20,
+    downMm: 0,
+    pivotRadiusMm: 0.5,
+    pivotLengthMm: 2,
+    leanRad: lean,
+    leanDirectionRad: 1.1,
+  };
+  const scene = silhouette({ boreRadiusMm: 1.5, arbor }, straightDown, 8000);
+  const { mask } = renderScene(scene, 1);
+  const reach = 21.9;
+  const end = [
+    reach * Math.sin(lean) * Math.cos(1.1),
+    reach * Math.sin(lean) * Math.sin(1.1),
+    1.5 + reach * Math.cos(lean),
+  ] as const;
+  const [u, v] = project(scene.camera, scene.pose, end);
+  const at = (x: number, y: number): number => mask[Math.round(y) * scene.widthPx + Math.round(x)]!;
+  expect(at(u, v)).toBe(maskClass.steel);
+  // Past the tip, away from the foot, the face shows again.
+  const [u0, v0] = project(scene.camera, scene.pose, [0, 0, 1.5]);
+  const away = Math.hypot(u - u0, v - v0);
+  expect(at(u + (45 * (u - u0)) / away, v + (45 * (v - v0)) / away)).toBe(maskClass.wheel);
+});
+
+interface Detector {
+  detect(picture: { width: number; height: number; data: Uint8Array }): {
+    id: number;
+    corners: { x: number; y: number }[];
+    hammingDistance: number;
+  }[];
+}
+
+test("prints markers that a general decoder reads, where the truth puts them", () => {
+  const scene = sceneOfKind("mat-only", 2, "2mp");
+  const picture = renderScene(scene, 2);
+  const data = new Uint8Array(4 * picture.mask.length);
+  for (let i = 0; i < picture.mask.length; i++) data.set(picture.rgb.subarray(3 * i, 3 * i + 3), 4 * i);
+  const { Detector: make } = aruco.AR as unknown as {
+    Detector: new (options: { dictionaryName: string }) => Detector;
+  };
+  const found = new make({ dictionaryName: "APRILTAG_36h11" }).detect({
+    width: picture.widthPx,
+    height: picture.heightPx,
+    data,
+  });
+  const truth = picture.truth.mat!.markers.filter((m) => m.seen);
+  expect(truth.length).toBe(40);
+  let matched = 0;
+  for (const marker of found) {
+    // It offers codes up to ten bits off: letters and crosses become markers then.
+    if (marker.hammingDistance > 1) continue;
+    const expected = truth.find((m) => m.id === marker.id);
+    expect(expected).toBeDefined();
+    marker.corners.forEach((corner, i) => {
+      const [u, v] = expected!.cornersPx[i]!;
+      // The decoder's corners are whole pixels of a contour: 2 px.
+      expect(Math.hypot(corner.x - u, corner.y - v)).toBeLessThan(2.5);
+    });
+    matched++;
+  }
+  expect(matched).toBeGreaterThanOrEqual(36);
+});
+
+test("makes every kind of scene the same way twice, as plain JSON, other seeds other scenes", () => {
+  let made = 0;
+  for (const kind of sceneKinds) {
+    const scene = sceneOfKind(kind, 7, "0.3mp");
+    expect(sceneOfKind(kind, 7, "0.3mp")).toEqual(scene);
+    expect(sceneOfKind(kind, 8, "0.3mp")).not.toEqual(scene);
+    expect(JSON.parse(JSON.stringify(scene))).toEqual(scene);
+    made++;
+  }
+  expect(made).toBeGreaterThan(55);
+});
+
+test("tells what is hidden: fingers over markers, wheels cut off by the frame, things without teeth", () => {
+  const render = (kind: Parameters<typeof sceneOfKind>[0], seed: number) =>
+    renderScene(sceneOfKind(kind, seed, "0.3mp"), seed).truth;
+  const covered = render("covered-mat", 3);
+  const seen = covered.mat!.markers.filter((m) => m.seen).length;
+  expect(seen).toBeLessThan(40);
+  expect(seen).toBeGreaterThan(15);
+  const cut = render("cut-off", 3).wheels[0]!;
+  expect(cut.rimSeen).toBeLessThan(0.95);
+  expect(cut.rimSeen).toBeGreaterThan(0.05);
+  const things = render("distractors", 3);
+  expect(things.wheels).toEqual([]);
+  expect(things.others.length).toBeGreaterThan(2);
+  const tray = render("tray", 3);
+  expect(tray.wheels.length).toBeGreaterThanOrEqual(6);
+  for (const a of tray.wheels)
+    for (const b of tray.wheels) {
+      if (a === b) continue;
+      const apart = Math.hypot(a.centreMm[0] - b.centreMm[0], a.centreMm[1] - b.centreMm[1]);
+      expect(apart).toBeGreaterThan((a.tipDiameterMm + b.tipDiameterMm) / 2);
+    }
+});
+
+test("keeps the arbor of a set in its place and moves the wheel as the truth says", () => {
+  let sets = 0;
+  for (const kind of sceneSetKinds) {
+    const { scenes, truth } = sceneSetOfKind(kind, 4, "0.3mp");
+    scenes.forEach((scene, i) => {
+      const wheel = scene.parts[0] as WheelPart;
+      const angle = wheel.turnRad;
+      const [bx, by] = wheel.boreAtMm;
+      const bore = [bx * Math.cos(angle) - by * Math.sin(angle), bx * Math.sin(angle) + by * Math.cos(angle)];
+      // Tooth circle to bore: the eccentricity; bore to axis: the play.
+      expect(Math.hypot(bx, by)).toBeCloseTo(truth.eccentricityMm, 9);
+      expect(wheel.atMm[0] + bore[0]! - truth.axisMm[0]).toBeCloseTo(truth.playMm[i]![0], 9);
+      expect(wheel.atMm[1] + bore[1]! - truth.axisMm[1]).toBeCloseTo(truth.playMm[i]![1], 9);
+      expect(angle).toBeCloseTo(truth.turnsRad[i]! + truth.twistRad[i]!, 9);
+      // One camera for all.
+      expect(scene.camera).toEqual(scenes[0]!.camera);
+    });
+    expect(scenes.length).toBeGreaterThanOrEqual(kind === "height" ? 2 : 3);
+    sets++;
+  }
+  expect(sets).toBe(7);
 });

@@ -40,11 +40,13 @@ export interface Shader {
   shade(hit: Hit, dx: number, dy: number, dz: number, out: Float64Array): void;
 }
 
+/** @param pxPerMm roughly, at the sheet: shadows and scratches need be no finer. */
 export function shaderFor(
   solids: readonly Solid[],
   ground: GroundSurface,
   light: Light,
   camera: readonly [number, number, number],
+  pxPerMm: number,
   noise: NoiseField,
   seed: number,
   tagPrint: (solid: Solid, x: number, y: number) => number | undefined,
@@ -52,14 +54,17 @@ export function shaderFor(
   const [cx, cy, cz] = camera;
   const parts = [...new Set(solids.map((s) => s.partIndex))];
   const groups = parts.map((p) => solids.filter((s) => s.partIndex === p));
-  const onGround = groups.length > 0 && !ground.shining ? shadowMap(groups, light, 0, 0.12) : undefined;
+  const cellMm = Math.min(0.4, Math.max(0.07, 0.7 / pxPerMm));
+  const onGround = groups.length > 0 && !ground.shining ? shadowMap(groups, light, 0, cellMm) : undefined;
   // What stands on a face throws a shadow on it.
   const onFace = solids.map((solid): ShadowMap | undefined => {
     if (solid.role !== "face" || ground.shining) return undefined;
     const standing = solids.filter((s) => s.partIndex === solid.partIndex && s !== solid && s.topMm > 0);
-    return standing.length > 0 ? shadowMap([standing], light, solid.originMm[2], 0.12) : undefined;
+    return standing.length > 0 ? shadowMap([standing], light, solid.originMm[2], cellMm) : undefined;
   });
-  const textures = solids.map((solid, i): FaceTexture | undefined => faceTexture(solid, seed + 31 * i));
+  const textures = solids.map((solid, i): FaceTexture | undefined =>
+    faceTexture(solid, 0.5 / pxPerMm, seed + 31 * i),
+  );
   const normals = solids.map((s) => rotated(s.rotation, [0, 0, 1]));
   const [lx, ly, lz] = light.atMm;
   const lampHeight2 = lx * lx + ly * ly + lz * lz;

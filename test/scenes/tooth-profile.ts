@@ -226,11 +226,11 @@ function tipArc(
       return Math.hypot(r * Math.cos(angle) - centre, r * Math.sin(angle));
     };
     let best = 0;
-    for (let k = 1; k <= 200; k++) {
-      if (distance((phiEnd * k) / 200) < distance((phiEnd * best) / 200)) best = k;
+    for (let k = 1; k <= 50; k++) {
+      if (distance((phiEnd * k) / 50) < distance((phiEnd * best) / 50)) best = k;
     }
-    let low = (phiEnd * Math.max(0, best - 1)) / 200;
-    let high = (phiEnd * Math.min(200, best + 1)) / 200;
+    let low = (phiEnd * Math.max(0, best - 1)) / 50;
+    let high = (phiEnd * Math.min(50, best + 1)) / 50;
     for (let k = 0; k < 60; k++) {
       const a = low + (high - low) / 3;
       const b = high - (high - low) / 3;

@@ -1,0 +1,221 @@
+import { randomArbor, randomWheel } from "./random-parts.js";
+import { random } from "./random.js";
+import type { Random } from "./random.js";
+import { sceneOver } from "./scene-base.js";
+import type { PictureSize, SceneWishes } from "./scene-base.js";
+import type { Scene, ScenePart, WheelPart } from "./scene.js";
+import { wheelOutline } from "./wheel-outline.js";
+
+export const sceneSetKinds = [
+  "turn-true",
+  "turn-eccentric",
+  "play-tight",
+  "play-radial",
+  "play-twist",
+  "play-rock",
+  "height",
+] as const;
+export type SceneSetKind = (typeof sceneSetKinds)[number];
+
+/** What is true of a whole set. mm and rad; mat frame. */
+export interface SceneSetTruth {
+  readonly kind: "turn" | "play" | "height";
+  readonly label: string;
+  readonly faceHeightMm: number;
+  /** Where the axis of the arbor passes the plane of the face. */
+  readonly axisMm: readonly [number, number];
+  /** Distance of the tooth circle's centre from the axis. */
+  readonly eccentricityMm: number;
+  /** Turn of the wheel in each photograph. */
+  readonly turnsRad: readonly number[];
+  /** Wheel against arbor in each photograph: shift along x and y, twist, rock. */
+  readonly playMm: readonly (readonly [number, number])[];
+  readonly twistRad: readonly number[];
+  readonly rockRad: readonly number[];
+  /** Greatest difference between any two photographs. */
+  readonly greatestPlayMm: number;
+  readonly greatestTwistRad: number;
+  readonly greatestRockRad: number;
+}
+
+export interface SceneSet {
+  readonly scenes: readonly Scene[];
+  readonly truth: SceneSetTruth;
+}
+
+interface State {
+  readonly turnRad: number;
+  readonly playMm: readonly [number, number];
+  readonly twistRad: number;
+  readonly rockRad: number;
+  readonly rockDirectionRad: number;
+}
+
+const deg = Math.PI / 180;
+
+/** Photographs of one wheel on its arbor, taken by one hand-held camera, with the set's card beside it. */
+export function sceneSetOfKind(kind: SceneSetKind, seed: number, size: PictureSize = "3mp"): SceneSet {
+  const rng = random(seed, `set/${kind}`);
+  const label = rng.pick(["T2", "T3", "S2", "S3"]);
+  const eccentric =
+    kind === "turn-eccentric" ? rng.uniform(0.04, 0.3) : kind === "turn-true" ? 0 : rng.uniform(0, 0.05);
+  const plain = randomWheel(rng, {
+    label,
+    toothCount: rng.whole(54, 84),
+    moduleMm: rng.uniform(0.5, 0.75),
+    eccentricMm: eccentric,
+  });
+  const wheel: WheelPart = { ...plain, collet: { radiusMm: 1.6 * plain.boreRadiusMm, upMm: 1.2 } };
+  // A wheel that lies on the sheet cannot rock.
+  const raised = kind === "height" || kind === "play-rock" ? rng.uniform(3, 14) : 0;
+  const faceHeightMm = wheel.thicknessMm + raised;
+  const axisMm = [rng.normal(0.4), rng.normal(0.4)] as const;
+  const arbor = randomArbor(rng, wheel.boreRadiusMm, { upMm: rng.uniform(6, 10) });
+  const pinionPhase = rng.uniform(0, 6);
+  const pinion = { leaves: rng.pick([7, 8, 10]), moduleMm: 0.6 * arbor.radiusMm, fromMm: 3, lengthMm: 2.5 };
+  const states = statesOf(kind, rng);
+  const setKind = kind.startsWith("turn") ? "turn" : kind.startsWith("play") ? "play" : "height";
+
+  const placed = (s: State): WheelPart => {
+    const turn = s.turnRad + s.twistRad;
+    const turned = (x: number, y: number, angle: number): [number, number] => [
+      x * Math.cos(angle) - y * Math.sin(angle),
+      x * Math.sin(angle) + y * Math.cos(angle),
+    ];
+    // Bore over the arbor, moved by the play; the tooth circle stands off the bore by its eccentricity.
+    const [ex, ey] = turned(-wheel.boreAtMm[0], -wheel.boreAtMm[1], turn);
+    return {
+      ...wheel,
+      faceHeightMm,
+      atMm: [axisMm[0] + s.playMm[0] + ex, axisMm[1] + s.playMm[1] + ey],
+      turnRad: turn,
+      tiltRad: s.rockRad,
+      tiltDirectionRad: s.rockDirectionRad,
+      // The arbor keeps upright and in its place while the wheel moves.
+      arbor: {
+        ...arbor,
+        offsetMm: turned(-s.playMm[0], -s.playMm[1], -turn),
+        leanRad: -s.rockRad,
+        leanDirectionRad: s.rockDirectionRad - turn,
+      },
+      pinion: { ...pinion, phaseRad: pinionPhase + s.turnRad - turn },
+    };
+  };
+  const below = -wheelOutline(wheel.outline).tipDiameterMm / 2 - 12;
+  const cards: ScenePart[] = [card(rng, label, -20, below)];
+  if (setKind !== "height") cards.push(card(rng, setKind.toUpperCase(), 20, below));
+
+  // One phone in one evening: the first photograph fixes camera, sheet, light and exposure.
+  const first = sceneOver(rng, kind, [], { size });
+  const scenes = states.map((state, i): Scene => {
+    const parts = [placed(state), ...cards];
+    const lateral: Partial<SceneWishes> =
+      kind === "height"
+        ? { tiltRad: rng.uniform(10, 20) * deg, azimuthRad: i * Math.PI + rng.normal(0.2) }
+        : {};
+    const again = sceneOver(rng, kind, parts, { size, ground: first.ground, ...lateral });
+    const { light, sensor, optics, given } = first;
+    return { ...again, camera: first.camera, light, sensor, optics, given, pose: rescaled(again, first) };
+  });
+  const play = states.map((s) => s.playMm);
+  return {
+    scenes,
+    truth: {
+      kind: setKind,
+      label,
+      faceHeightMm,
+      axisMm,
+      eccentricityMm: eccentric,
+      turnsRad: states.map((s) => s.turnRad),
+      playMm: play,
+      twistRad: states.map((s) => s.twistRad),
+      rockRad: states.map((s) => s.rockRad),
+      greatestPlayMm: Math.max(...play.flatMap((a) => play.map((b) => Math.hypot(a[0] - b[0], a[1] - b[1])))),
+      greatestTwistRad: range(states.map((s) => s.twistRad)),
+      greatestRockRad: greatestRock(states),
+    },
+  };
+}
+
+/** `again` was framed for its own lens; with the first one's, the distance must follow. */
+function rescaled(again: Scene, first: Scene): Scene["pose"] {
+  const ratio = first.camera.fxPx / again.camera.fxPx;
+  const [x, y, z] = again.pose.translationMm;
+  return { rotation: again.pose.rotation, translationMm: [x!, y!, z! * ratio] };
+}
+
+function statesOf(kind: SceneSetKind, rng: Random): State[] {
+  const still: State = { turnRad: 0, playMm: [0, 0], twistRad: 0, rockRad: 0, rockDirectionRad: 0 };
+  const start = rng.uniform(0, 2 * Math.PI);
+  const away = rng.uniform(0, 2 * Math.PI);
+  switch (kind) {
+    case "turn-true":
+    case "turn-eccentric": {
+      const n = rng.whole(3, 5);
+      return Array.from({ length: n }, (_, i) => ({
+        ...still,
+        turnRad: start + (2 * Math.PI * i) / n + rng.normal(0.15),
+      }));
+    }
+    case "play-tight":
+      // Pushing turns wheel and arbor together a little.
+      return [0, 1, 2, 3].map(() => ({ ...still, turnRad: start + rng.normal(0.01) }));
+    case "play-radial": {
+      const half = rng.uniform(0.06, 0.3) / 2;
+      return [0, 1, 2, 3].map((i) => {
+        const angle = away + (i * Math.PI) / 2;
+        return { ...still, turnRad: start, playMm: [half * Math.cos(angle), half * Math.sin(angle)] };
+      });
+    }
+    case "play-twist": {
+      const half = (rng.uniform(0.35, 3) * deg) / 2;
+      return [-half, half, -half, half].map((twistRad) => ({ ...still, turnRad: start, twistRad }));
+    }
+    case "play-rock": {
+      const half = (rng.uniform(0.6, 2.5) * deg) / 2;
+      return [0, 1, 2, 3].map((i) => ({
+        ...still,
+        turnRad: start,
+        rockRad: half,
+        rockDirectionRad: away + (i * Math.PI) / 2,
+      }));
+    }
+    case "height":
+      return [
+        { ...still, turnRad: start },
+        { ...still, turnRad: start },
+      ];
+  }
+}
+
+function card(rng: Random, label: string, x: number, y: number): ScenePart {
+  return {
+    type: "tag",
+    tagLabel: label,
+    label,
+    atMm: [x + rng.normal(1), y + rng.normal(1)],
+    faceHeightMm: 0.2,
+    thicknessMm: 0.2,
+    turnRad: rng.normal(0.08),
+    tiltRad: 0,
+    tiltDirectionRad: 0,
+  };
+}
+
+const range = (values: readonly number[]): number => Math.max(...values) - Math.min(...values);
+
+/** Greatest angle between two positions of the wheel's axis. */
+function greatestRock(states: readonly State[]): number {
+  const axes = states.map((s) => [
+    Math.sin(s.rockRad) * Math.cos(s.rockDirectionRad),
+    Math.sin(s.rockRad) * Math.sin(s.rockDirectionRad),
+    Math.cos(s.rockRad),
+  ]);
+  let greatest = 0;
+  for (const a of axes)
+    for (const b of axes) {
+      const apart = Math.hypot(a[0]! - b[0]!, a[1]! - b[1]!, a[2]! - b[2]!);
+      greatest = Math.max(greatest, 2 * Math.asin(apart / 2));
+    }
+  return greatest;
+}
