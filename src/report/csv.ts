@@ -55,7 +55,7 @@ export function surveyCsv(survey: SurveyDocument): string {
         lines.push(
           [
             ...head,
-            quantity,
+            csvText(quantity),
             csvNumber(value),
             unit,
             ...uncertainty,

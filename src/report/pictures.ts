@@ -17,6 +17,9 @@ export interface Picture {
 export const partEmphasis = 2.1;
 export const photoEmphasis = 1.25;
 
+/** A crop is this much taller than wide: a strip below the part holds the scale bar. */
+const stripBelow = 1.09;
+
 /** Region that shows a part with its marks; none for a part whose place in the picture is not known. */
 export function cropOf(photo: PhotoRecord, partId: string): Box | undefined {
   const part = photo.parts.find(({ id }) => id === partId);
@@ -25,7 +28,7 @@ export function cropOf(photo: PhotoRecord, partId: string): Box | undefined {
   const frame = partFrame(part);
   if (!(frame.radiusPx > 4)) return undefined;
   // Marks are sized by the crop, the crop by the marks: solved for the side.
-  const side = (2 * frame.radiusPx) / (1 - (2 * marksReach * partEmphasis) / 1000) + 8;
+  const side = (2 * frame.radiusPx) / (1 - (2 * marksReach * partEmphasis * stripBelow) / 1000) + 8;
   const [cx, cy] = frame.centre;
   const x = Math.max(0, Math.floor(cx - side / 2));
   const y = Math.max(0, Math.floor(cy - side / 2));
@@ -33,7 +36,7 @@ export function cropOf(photo: PhotoRecord, partId: string): Box | undefined {
     x,
     y,
     width: Math.min(width - x, Math.ceil(side)),
-    height: Math.min(height - y, Math.ceil(side)),
+    height: Math.min(height - y, Math.ceil(side * stripBelow)),
   };
   return box.width >= 16 && box.height >= 16 ? box : undefined;
 }

@@ -17,8 +17,9 @@ export interface PartGroup {
   readonly others: readonly Sighting[];
 }
 
-/** Key of the picture of a part, and of a whole photograph. */
-export const partPictureKey = ({ photoIndex, part }: Sighting): string => `photo-${photoIndex}-${part.id}`;
+/** Key of the picture of a part, and of a whole photograph. Made of numbers only: ids come from outside. */
+export const partPictureKey = ({ photo, photoIndex, part }: Sighting): string =>
+  `photo-${photoIndex}-${photo.parts.indexOf(part)}`;
 export const photoPictureKey = (photoIndex: number): string => `photo-${photoIndex}`;
 
 /** The more a sighting tells, the higher: a sure count, a scale, small uncertainty. */

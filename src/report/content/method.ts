@@ -40,9 +40,10 @@ export function methodSection(survey: SurveyDocument): Section {
       words:
         "Every length, angle and ratio stands with its expanded uncertainty: the standard uncertainty times the " +
         "coverage factor k = 2. About 95 of 100 such intervals hold the true value. It is put together from its " +
-        "sources (printed size of the sheet, position of the camera, height of the face, edges in the picture, " +
-        "form of the part, fineness of the picture) as the Guide to the expression of uncertainty in measurement " +
-        "(JCGM 100:2008) describes. The tables name the largest sources as their shares of the variance.",
+        "sources as the Guide to the expression of uncertainty in measurement (JCGM 100:2008) describes. The tables " +
+        "name the largest sources by their share of the variance: print (the printed size of the sheet, across and " +
+        "along), camera position, height of face above the sheet, edges (how sharply they show in the picture), form " +
+        "of the part itself, and fineness of the picture.",
     },
     {
       kind: "paragraph",

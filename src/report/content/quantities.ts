@@ -31,7 +31,7 @@ const rows: readonly Row[] = [
   ["ovality_angle_deg", "Direction of ovality", "°"],
   ["three_lobe_mm", "Three-lobed form", "mm", "amount"],
   ["tilt_deg", "Tilt of the face", "°"],
-  ["face_height_mm", "Height of face, as used", "mm"],
+  ["face_height_mm", "Height of face used", "mm"],
 ];
 
 /** Directions mean nothing where the amount that they belong to does not stand out. */

@@ -16,7 +16,7 @@ export const reportStyle = (paper: Paper, foot: string): string => `
 :root { --ink: #1b1a17; --soft: #57524a; --rule: #b9b2a3; --faint: #e6e1d6; --paper: #ffffff; --link: #5a4108; }
 * { box-sizing: border-box; }
 html { font-size: 106.25%; -webkit-text-size-adjust: 100%; }
-body { margin: 0; background: var(--paper); color: var(--ink); line-height: 1.5;
+body { margin: 0; overflow-wrap: anywhere; background: var(--paper); color: var(--ink); line-height: 1.5;
   font-family: Charter, "Bitstream Charter", "Iowan Old Style", "Source Serif 4", Cambria, "Noto Serif", "DejaVu Serif", Georgia, serif; }
 main, header.title, nav { max-width: 50rem; margin: 0 auto; padding: 0 1.5rem; }
 h1, h2, h3 { line-height: 1.2; font-weight: 600; text-wrap: balance; overflow-wrap: anywhere; }

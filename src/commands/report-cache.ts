@@ -1,0 +1,61 @@
+import { createHash } from "node:crypto";
+import { createReadStream } from "node:fs";
+import { mkdir, readFile } from "node:fs/promises";
+import { join } from "node:path";
+import type { MeasurePhotoSettings } from "../pipeline/index.js";
+import {
+  measurementDocument,
+  readMeasurementDocument,
+  recordSettings,
+  software,
+  type PhotoRecord,
+} from "../record/index.js";
+import { jsonText } from "./json-text.js";
+import { writeWhole } from "./report-write.js";
+
+/**
+ * Measurements of single photographs, kept in a folder under the photograph's check-sum, the settings and the
+ * version of the program: what is unchanged in all three is not measured again.
+ */
+export interface MeasurementCache {
+  /** The kept record of a photograph with this content, under the name it has now. */
+  find(sha256: string, file: string): Promise<PhotoRecord | undefined>;
+  keep(record: PhotoRecord): Promise<void>;
+}
+
+export async function openMeasurementCache(
+  folder: string,
+  settings: MeasurePhotoSettings,
+): Promise<MeasurementCache> {
+  await mkdir(folder, { recursive: true });
+  const said = JSON.stringify([recordSettings(settings), settings.matPaper ?? null, software()]);
+  const key = createHash("sha256").update(said).digest("hex").slice(0, 16);
+  const pathOf = (sha256: string): string => join(folder, `${sha256.slice(0, 32)}-${key}.json`);
+  return {
+    find: async (sha256, file) => {
+      try {
+        const [record] = readMeasurementDocument(await readFile(pathOf(sha256), "utf8")).photos;
+        // A file that was swapped or cut short is as good as none.
+        return record?.sha256 === sha256 ? { ...record, file } : undefined;
+      } catch {
+        return undefined;
+      }
+    },
+    keep: async (record) => {
+      const failed = record.problems.some(({ code }) => code === "unexpected");
+      if (record.sha256 === undefined || failed) return;
+      await writeWhole(pathOf(record.sha256), jsonText(measurementDocument([record])));
+    },
+  };
+}
+
+/** SHA-256 of a file, lower-case hex; undefined if it cannot be read. */
+export async function sha256OfFile(path: string): Promise<string | undefined> {
+  const hash = createHash("sha256");
+  try {
+    for await (const chunk of createReadStream(path)) hash.update(chunk as Buffer);
+    return hash.digest("hex");
+  } catch {
+    return undefined;
+  }
+}

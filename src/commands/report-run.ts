@@ -1,0 +1,192 @@
+import { constants } from "node:fs";
+import { access, mkdir, readFile, stat } from "node:fs/promises";
+import { join, relative, resolve, sep } from "node:path";
+import { measurePhotos } from "../pipeline/index.js";
+import { InputError, UsageError } from "../problem/index.js";
+import {
+  measurementDocument,
+  software,
+  surveySchemaName,
+  type PhotoRecord,
+  type SurveyDocument,
+} from "../record/index.js";
+import { readPhoto } from "../photo/index.js";
+import { prepareReport, renderHtml, surveyCsv } from "../report/index.js";
+import type { CommandIo } from "./command-io.js";
+import { jsonText } from "./json-text.js";
+import { startProgress } from "./progress.js";
+import { openMeasurementCache, sha256OfFile, type MeasurementCache } from "./report-cache.js";
+import { checkSumList } from "./report-check-sums.js";
+import { readSurveyFolder, trainsOf, type SurveyFolder } from "./report-survey.js";
+import { reasonOf, removePartials, writeWhole } from "./report-write.js";
+import { terminalText } from "./terminal-text.js";
+
+export interface ReportOptions {
+  readonly out?: string;
+  readonly paper?: "a4" | "letter";
+  readonly inches?: boolean;
+  readonly fresh?: boolean;
+  readonly workers?: number;
+}
+
+export const reportFiles = {
+  survey: "survey.json",
+  csv: "measurements.csv",
+  html: "report.html",
+  checkSums: "SHA256SUMS",
+} as const;
+
+/**
+ * Measures what has not been measured yet and writes the report. Killed at any moment, it leaves whole files
+ * behind, and the next call goes on where it stopped.
+ *
+ * Exit code 3 if a photograph gave no part, 1 if the program failed over one.
+ *
+ * @throws UsageError, InputError if the folder or its files can't be used.
+ */
+export async function runReport(
+  folder: string,
+  options: ReportOptions,
+  io: CommandIo,
+  now = new Date(),
+): Promise<void> {
+  const survey = await readSurveyFolder(folder);
+  const out = options.out ?? join(folder, "report");
+  await openReportFolder(out);
+  const photos = await measureFolder(survey, options, io);
+  const trains = await trainsOf(survey, photos);
+  const document: SurveyDocument = {
+    schema: surveySchemaName,
+    made_at: now.toISOString(),
+    software: software(),
+    statement: survey.file.statement,
+    measurement: measurementDocument(photos),
+    ...(trains ? { trains } : {}),
+  };
+  const inches = options.inches ?? survey.file.inches ?? false;
+  const { content, pictures } = await prepareReport(
+    document,
+    (i) => photoAgain(survey.photos[i]!, photos[i]!),
+    {
+      inches,
+    },
+  );
+  const paper = options.paper ?? survey.file.paper ?? "a4";
+  // survey.json first: by it a later call knows the folder for its own.
+  const files: [string, string | Uint8Array][] = [
+    [reportFiles.survey, jsonText(document)],
+    [reportFiles.csv, surveyCsv(document)],
+    [reportFiles.html, renderHtml(content, pictures, { paper })],
+  ];
+  for (const [name, data] of files) await writeWhole(join(out, name), data);
+  await writeWhole(join(out, reportFiles.checkSums), checkSumList(files, out, survey.photos, photos));
+  io.stdout.write(`${join(out, reportFiles.html)}\n`);
+  const failures = photos.filter(({ parts }) => parts.length === 0).length;
+  if (failures > 0)
+    io.stderr.write(`${failures} of ${photos.length} photographs gave no part; the report says why\n`);
+  if (photos.some(({ problems }) => problems.some(({ code }) => code === "unexpected"))) io.setExitCode(1);
+  else io.setExitCode(failures > 0 ? 3 : 0);
+}
+
+/** Makes the folder, or makes sure that what lies in it is ours. */
+async function openReportFolder(out: string): Promise<void> {
+  try {
+    await mkdir(out, { recursive: true });
+  } catch (cause) {
+    throw new UsageError(`${terminalText(out)}: the folder cannot be made: ${reasonOf(cause)}`, { cause });
+  }
+  await removePartials(out);
+  const exists = async (name: string): Promise<boolean> =>
+    (await stat(join(out, name)).catch(() => undefined)) !== undefined;
+  if (await exists(reportFiles.survey)) {
+    const head = (await readFile(join(out, reportFiles.survey), "utf8").catch(() => "")).slice(0, 200);
+    if (head.includes(`"${surveySchemaName}"`)) return;
+    throw new UsageError(
+      `${terminalText(out)}: its ${reportFiles.survey} is not of this program; name another folder with --out`,
+    );
+  }
+  for (const name of [reportFiles.html, reportFiles.csv]) {
+    if (await exists(name))
+      throw new UsageError(
+        `${terminalText(out)}: holds a ${name} that is not of this program; name another folder with --out`,
+      );
+  }
+}
+
+/** Records of all photographs, measured now or taken from an earlier call. */
+async function measureFolder(
+  survey: SurveyFolder,
+  options: ReportOptions,
+  io: CommandIo,
+): Promise<PhotoRecord[]> {
+  const { folder, photos, settings } = survey;
+  const nameOf = (path: string): string => relative(folder, path).split(sep).join("/");
+  const cache = await openResults(survey, options);
+  const records = new Array<PhotoRecord | undefined>(photos.length);
+  const todo: number[] = [];
+  for (const [i, path] of photos.entries()) {
+    const sha256 = options.fresh ? undefined : await sha256OfFile(path);
+    records[i] = sha256 === undefined ? undefined : await cache.find(sha256, nameOf(path));
+    if (!records[i]) todo.push(i);
+  }
+  const known = photos.length - todo.length;
+  if (known > 0)
+    io.stderr.write(`${known} of ${photos.length} photographs are unchanged and were not measured again\n`);
+  const progress = startProgress(todo.length, io.stderr);
+  let writing = Promise.resolve();
+  let trouble: unknown;
+  const onDone = (record: PhotoRecord, k: number): void => {
+    const i = todo[k]!;
+    const named = { ...record, file: nameOf(photos[i]!) };
+    records[i] = named;
+    progress.step();
+    writing = writing.then(() => cache.keep(named)).catch((error: unknown) => void (trouble ??= error));
+  };
+  try {
+    const workers = options.workers === undefined ? {} : { workers: options.workers };
+    await measurePhotos(
+      todo.map((i) => photos[i]!),
+      settings,
+      { ...workers, onDone },
+    );
+    await writing;
+  } finally {
+    progress.stop();
+  }
+  if (trouble !== undefined) throw trouble as Error;
+  return records.map((record) => record!);
+}
+
+/**
+ * Measurements are kept in the survey folder; where that may not be written to (a disc, somebody else's folder),
+ * with the report.
+ */
+async function openResults(
+  { folder, settings }: SurveyFolder,
+  { out }: ReportOptions,
+): Promise<MeasurementCache> {
+  let results = join(folder, "results");
+  try {
+    await mkdir(results, { recursive: true });
+    await access(results, constants.W_OK);
+  } catch (cause) {
+    const words = `${terminalText(results)}: cannot be written to: ${reasonOf(cause)}`;
+    if (out === undefined) throw new UsageError(words, { cause });
+    results = join(out, "results");
+  }
+  await removePartials(results);
+  try {
+    return await openMeasurementCache(results, settings);
+  } catch (cause) {
+    throw new UsageError(`${terminalText(results)}: the folder cannot be made: ${reasonOf(cause)}`, {
+      cause,
+    });
+  }
+}
+
+/** The pixels once more, for the pictures: of the very file that was measured. */
+async function photoAgain(path: string, record: PhotoRecord) {
+  const photo = await readPhoto(resolve(path));
+  if (photo.ok && photo.value.sha256 === record.sha256) return photo.value;
+  throw new InputError(`${terminalText(path)}: the file changed while the report was made; call again`);
+}
