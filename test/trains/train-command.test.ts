@@ -1,0 +1,154 @@
+import { mkdtemp, rm, writeFile } from "node:fs/promises";
+import { tmpdir } from "node:os";
+import { join } from "node:path";
+import { Writable } from "node:stream";
+import { Command } from "commander";
+import { afterAll, beforeAll, expect, test } from "vitest";
+import { addTrainCommand } from "../../src/commands/train.js";
+import { InputError, UsageError } from "../../src/problem/index.js";
+import { exampleMovements } from "../../src/trains/index.js";
+
+let folder: string;
+beforeAll(async () => {
+  folder = await mkdtemp(join(tmpdir(), "trains-"));
+});
+afterAll(() => rm(folder, { recursive: true }));
+
+async function file(name: string, text: string): Promise<string> {
+  const path = join(folder, name);
+  await writeFile(path, text);
+  return path;
+}
+
+/** What `wheelsurvey train ...` writes to stdout. */
+async function train(...args: string[]): Promise<string> {
+  let out = "";
+  const stdout = new Writable({
+    write: (chunk: Buffer, _encoding, done) => {
+      out += chunk.toString();
+      done();
+    },
+  });
+  const program = new Command("wheelsurvey").exitOverride().configureOutput({ writeErr: () => undefined });
+  addTrainCommand(program, { stdout, stderr: stdout, setExitCode: () => undefined });
+  await program.parseAsync(["train", ...args], { from: "user" });
+  return out;
+}
+
+test("--example prints a file that the command itself reads", async () => {
+  for (const name of exampleMovements.keys()) {
+    const path = await file(`${name}.yaml`, await train("--example", name));
+    expect(await train(path)).toContain("Time train");
+  }
+  expect(await train("--example")).toBe(exampleMovements.get("time-and-strike"));
+  await expect(train("--example", "sundial")).rejects.toThrow(/expected one of: time-and-strike/);
+});
+
+test("draws each pinion under the wheel that drives it", async () => {
+  const path = await file("draw.yaml", exampleMovements.get("time-and-strike")!);
+  const out = await train(path);
+  // Looked at: great 96, centre 8 and 60, third 8 and 56, escape 7 and 30.
+  expect(out.split("\n").slice(2, 7)).toEqual([
+    "Time train",
+    "  96                great    once in 12 h",
+    "   8──60            centre   once in 1 h     minute hand",
+    "       8──56        third    once in 8 min",
+    "           7──30<   escape   once in 1 min   seconds hand, escape wheel",
+  ]);
+  expect(out).toContain("3600 beats an hour, 60 a minute, one every 1 s");
+  // 51.5 degrees: 994.167 mm at the sea (GRS 80), 30 m up 0.01 mm less.
+  expect(out).toContain("pendulum 994.2 mm");
+});
+
+test("--latitude, --height and --inches: 39.14 in at 51.5 degrees (Griffiths), shorter on a mountain", async () => {
+  const path = await file("place.yaml", exampleMovements.get("chime")!);
+  expect(await train(path, "--latitude", "51.5", "--inches")).toContain("pendulum 39.14 in");
+  // 3000 m: 0.0942 % less gravity, 993.23 mm.
+  expect(await train(path, "--latitude", "51.5", "--height", "3000")).toContain("pendulum 993.2 mm");
+  await expect(train(path, "--latitude", "200")).rejects.toThrow(/-90 to 90/);
+  await expect(train(path, "--height", "30")).rejects.toThrow(UsageError);
+});
+
+test("--json gives snake_case keys, answers and no text", async () => {
+  const path = await file("json.yaml", exampleMovements.get("missing-wheel")!);
+  const json = JSON.parse(await train(path, "--json")) as Record<string, never>;
+  expect(Object.keys(json)).toEqual(["schema", "result", "missing"]);
+  expect(json).toMatchObject({
+    schema: "wheelsurvey/train/1",
+    result: { missing: [{ position: "time.third.pinion" }, { position: "time.third.wheel" }] },
+    missing: [{ used_conditions: expect.any(Array) as unknown }],
+  });
+  expect(JSON.stringify(json)).not.toMatch(/"[a-z]+[A-Z][a-zA-Z]*":/);
+});
+
+test("--change shows what another count does", async () => {
+  const path = await file("change.yaml", exampleMovements.get("time-and-strike")!);
+  const out = await train(path, "--change", "Strike.Pin Wheel.pins=12");
+  expect(out).toContain("strike: blows a turn x 1.5 (50.0 % more), going time x 1.5 (50.0 % more)");
+  await expect(train(path, "--change", "strike.hammer=2")).rejects.toThrow(/no count of this movement/);
+  await expect(train(path, "--change", "strike")).rejects.toThrow(/the new count/);
+});
+
+test("a bad file names itself and every line; a missing one says so", async () => {
+  const path = await file(
+    "bad.yaml",
+    "trains:\n  time:\n    arbors:\n      great: { whel: 96 }\n      b: { pinion: 0 }\n",
+  );
+  const error = await train(path).catch((reason: unknown) => reason);
+  expect(error).toBeInstanceOf(InputError);
+  expect((error as Error).message).toMatch(/bad\.yaml, line 4: .*; .*bad\.yaml, line 5: /);
+  await expect(train(join(folder, "none.yaml"))).rejects.toThrow(/cannot be read/);
+  await expect(train(folder)).rejects.toThrow(/no ordinary file/);
+  await expect(train()).rejects.toThrow(/--example/);
+});
+
+test("names with terminal codes are shown, not obeyed", async () => {
+  const path = await file(
+    "hostile.yaml",
+    'movement: "a\\e[31mb"\ntrains: { "t\\e[2J": { arbors: { "g\\e[1m": { wheel: 96 } } } }\n',
+  );
+  expect(await train(path)).not.toContain("\u001b");
+  expect(await train(path, "--json")).not.toContain("\u001b");
+});
+
+const measurement = (count: number, probability: number) =>
+  JSON.stringify({
+    schema: "wheelsurvey/measurement/1",
+    software: { name: "wheelsurvey", version: "0.0.0" },
+    photos: [
+      {
+        file: "a.jpg",
+        scale: { source: "none" },
+        parts: [
+          {
+            id: "1",
+            kind: "wheel",
+            label: "T3",
+            centre_px: [1, 2],
+            teeth: {
+              count,
+              probability,
+              alternatives: [{ count: count + 1, probability: 1 - probability }],
+              missing: [],
+              bent: [],
+            },
+            findings: [],
+          },
+        ],
+        problems: [],
+      },
+    ],
+    sets: [],
+  });
+
+test("--measured weighs photographs against the train, or begins a file from them", async () => {
+  const json = await file("m.json", measurement(55, 0.6));
+  expect(await train("--measured", json)).toContain(
+    "third: { pinion: ?, wheel: { seen: { 55: 0.6, 56: 0.4 } } }",
+  );
+  const path = await file("doubt.yaml", `beats per hour: 3600\n${exampleMovements.get("time-and-strike")!}`);
+  const out = await train(path, "--measured", json);
+  expect(out).toContain("the wheel of third (time): 56");
+  expect(out).toContain("the photographs alone: 55");
+  expect(out).toMatch(/decided by: .*3600 beats an hour/);
+});
