@@ -7,9 +7,9 @@ export interface SeededRandom {
 }
 
 /**
- * Generator xoshiro128** of D. Blackman and S. Vigna (public domain), seeded through splitmix32.
+ * Uniform and normal numbers from a seed.
  *
- * @param seed any whole number; its low 32 bits count.
+ * @param seed any whole number; its low 32 bits count (spread over the state by splitmix32).
  */
 export function seededRandom(seed: number): SeededRandom {
   let mixed = seed >>> 0;
@@ -20,19 +20,7 @@ export function seededRandom(seed: number): SeededRandom {
     z = Math.imul(z ^ (z >>> 15), 0x735a2d97);
     return (z ^ (z >>> 15)) >>> 0;
   };
-  let [a, b, c, d] = [mix(), mix(), mix(), mix()];
-  const next = (): number => {
-    const turned = Math.imul(b, 5);
-    const result = Math.imul((turned << 7) | (turned >>> 25), 9) >>> 0;
-    const shifted = b << 9;
-    c ^= a;
-    d ^= b;
-    b ^= c;
-    a ^= d;
-    c ^= shifted;
-    d = (d << 11) | (d >>> 21);
-    return result;
-  };
+  const next = xoshiro128([mix(), mix(), mix(), mix()]);
   const uniform = (): number => (next() * 2 ** 21 + (next() >>> 11)) / 2 ** 53;
   let spare: number | undefined;
   const normal = (): number => {
@@ -53,4 +41,21 @@ export function seededRandom(seed: number): SeededRandom {
     }
   };
   return { uniform, normal };
+}
+
+/** Generator xoshiro128** of D. Blackman and S. Vigna (public domain): whole numbers of 32 bits. */
+export function xoshiro128(state: readonly [number, number, number, number]): () => number {
+  let [a, b, c, d] = state;
+  return () => {
+    const turned = Math.imul(b, 5);
+    const result = Math.imul((turned << 7) | (turned >>> 25), 9) >>> 0;
+    const shifted = b << 9;
+    c ^= a;
+    d ^= b;
+    b ^= c;
+    a ^= d;
+    c ^= shifted;
+    d = (d << 11) | (d >>> 21);
+    return result;
+  };
 }

@@ -74,6 +74,17 @@ describe("stated covariance against 2000 noisy fits", () => {
   });
 });
 
+test("six points: the scatter counts three degrees of freedom, not six", () => {
+  const random = seededRandom(12);
+  let stated = 0;
+  for (let run = 0; run < 1000; run++) {
+    stated += valueOf(fitCircle(arcPoints({ radius: 15, count: 6 }, 0.01, random))).covariance[8]! / 1000;
+  }
+  // u²/n; a mean of 1000 variances of 3 degrees of freedom each is known to 2.6 % (k = 1).
+  expect(stated / (1e-4 / 6)).toBeGreaterThan(0.9);
+  expect(stated / (1e-4 / 6)).toBeLessThan(1.1);
+});
+
 test("weights act like repeated points", () => {
   const points = arcPoints({ count: 12, radius: 3 }, 0.1);
   const weights = Float64Array.from({ length: 12 }, (_, i) => (i % 3) + 1);

@@ -88,6 +88,18 @@ test("stated covariance against 600 noisy fits", () => {
   }
 });
 
+test("eight points: the scatter counts three degrees of freedom", () => {
+  const random = seededRandom(32);
+  let stated = 0;
+  for (let run = 0; run < 400; run++) {
+    const fit = valueOf(fitEllipse(arcPoints({ radius: 5, count: 8 }, 0.01, random)));
+    stated += fit.covariance[12]! / 400;
+  }
+  // Mean radius: u²/n; a mean of 400 variances of 3 degrees of freedom each is known to 4 % (k = 1).
+  expect(stated / (1e-4 / 8)).toBeGreaterThan(0.85);
+  expect(stated / (1e-4 / 8)).toBeLessThan(1.15);
+});
+
 test("foot points: nearest of many points on the ellipse, and slope against differences", () => {
   const random = seededRandom(41);
   const foot = new FootPoint();
