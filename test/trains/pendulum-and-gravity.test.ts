@@ -51,8 +51,8 @@ test("a measured gravity wins over the latitude, and without a place it is the s
 
 // Source: W. Duane, A Military Dictionary, 1810. The old figures lie within 0.025 in of the modern ones.
 test.each(lengths.byLatitude.rows)("seconds pendulum at latitude %d, Duane 1810", (latitude, publishedIn) => {
-  const lengthIn = pendulumLengthMm(3600, normalGravityMps2(rad(latitude!))) / inch;
-  expect(Math.abs(lengthIn - publishedIn!)).toBeLessThan(0.025);
+  const lengthIn = pendulumLengthMm(3600, normalGravityMps2(rad(latitude))) / inch;
+  expect(Math.abs(lengthIn - publishedIn)).toBeLessThan(0.025);
 });
 
 // Sources: Griffiths, The Artillerist's Manual (39.14, 9.8, 2.45 in), for London; the last digit printed is 0.01 in.
@@ -72,7 +72,7 @@ test.each(derham.pendulumTable.rows.filter(([length]) => !slips.has(length!)))(
     // Gravity in which 39.2 in beats seconds, as the book assumes.
     const gravity = ((39.2 * inch) / 1000) * Math.PI ** 2;
     // Printed to 0.1, cut off rather than rounded in places.
-    expect(Math.abs(beatsOfPendulum(lengthIn! * inch, gravity) / 60 - perMinute!)).toBeLessThan(0.1);
+    expect(Math.abs(beatsOfPendulum(lengthIn * inch, gravity) / 60 - perMinute)).toBeLessThan(0.1);
   },
 );
 
