@@ -43,10 +43,16 @@ export function develop(
     }
   }
   if (encoded) {
-    const soft = Float32Array.from(encoded);
-    gaussianBlur(soft, widthPx, heightPx, 3, 1.1);
+    // Phones sharpen brightness, not colour (weights of ITU-R BT.601).
+    const bright = new Float32Array(widthPx * heightPx);
+    for (let i = 0; i < bright.length; i++) {
+      bright[i] = 0.299 * encoded[3 * i]! + 0.587 * encoded[3 * i + 1]! + 0.114 * encoded[3 * i + 2]!;
+    }
+    const soft = Float32Array.from(bright);
+    gaussianBlur(soft, widthPx, heightPx, 1, 1.1);
     for (let i = 0; i < out.length; i++) {
-      const v = encoded[i]! + sensor.sharpen * (encoded[i]! - soft[i]!);
+      const j = (i - (i % 3)) / 3;
+      const v = encoded[i]! + sensor.sharpen * (bright[j]! - soft[j]!);
       out[i] = Math.round(v < 0 ? 0 : v > 255 ? 255 : v);
     }
   }

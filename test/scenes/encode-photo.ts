@@ -8,9 +8,15 @@ export async function encodeJpeg(rendered: Rendered, quality: number): Promise<B
   const { default: sharp } = await import("sharp");
   const { widthPx: width, heightPx: height } = rendered;
   return sharp(rendered.rgb, { raw: { width, height, channels: 3 } })
-    .jpeg({ quality: quality > 0 ? quality : 95, chromaSubsampling: quality >= 90 ? "4:4:4" : "4:2:0" })
+    .jpeg({
+      quality: quality > 0 ? quality : 95,
+      chromaSubsampling: isColourHalved(quality) ? "4:2:0" : "4:4:4",
+    })
     .toBuffer();
 }
+
+/** Phones store colour at half resolution at any quality. */
+const isColourHalved = (quality: number): boolean => quality > 0;
 
 /** A decoded photograph as room `photo` would give it: through JPEG if the scene asks for it. */
 export async function photoOfRendered(rendered: Rendered, scene: Scene, file: string): Promise<Photo> {
@@ -32,6 +38,7 @@ export async function photoOfRendered(rendered: Rendered, scene: Scene, file: st
     widthPx,
     heightPx,
     rgb,
+    colourHalved: isColourHalved(scene.sensor.jpegQuality),
     cameraData: {},
   };
 }
