@@ -4,6 +4,7 @@ import { SurveyError } from "../problem/index.js";
 import type { CommandIo } from "./command-io.js";
 import { addMatCommand } from "./mat.js";
 import { addMeasureCommand } from "./measure.js";
+import { addReportCommand } from "./report.js";
 import { terminalText } from "./terminal-text.js";
 import { addTrainCommand } from "./train.js";
 
@@ -44,6 +45,7 @@ function buildProgram(io: CommandIo): Command {
     .showHelpAfterError("(--help lists what is understood)");
   addMatCommand(program, io);
   addMeasureCommand(program, io);
+  addReportCommand(program, io);
   addTrainCommand(program, io);
   return program;
 }
