@@ -28,6 +28,7 @@ export interface TrainOptions {
   readonly height?: number;
   readonly inches?: boolean;
   readonly measured?: string;
+  readonly answers?: number;
   readonly change?: readonly CountChange[];
   readonly example?: string | true;
 }
@@ -68,7 +69,7 @@ export async function runTrain(
   const doubt = evidence || hasPhotographs(movement) ? weighCounts(written, evidence) : undefined;
   const outcome = {
     result: evaluateMovement(movement),
-    missing: solveMissing(movement),
+    missing: solveMissing(movement, options.answers === undefined ? {} : { most: options.answers }),
     ...(doubt && { doubt }),
     ...(change && { change }),
   };

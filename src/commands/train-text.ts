@@ -176,7 +176,8 @@ function missingLines(
     "",
   ];
   lines.push(...columns([heads, ...rows]).map((row) => `  ${row}`));
-  if (found > answers.length) lines.push(`  the best ${answers.length} of ${found} answers`);
+  if (found > answers.length)
+    lines.push(`  the best ${answers.length} of ${found} answers (--answers ${found} shows all)`);
   return lines;
 }
 

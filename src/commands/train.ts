@@ -18,6 +18,7 @@ export function addTrainCommand(program: Command, io: CommandIo): void {
       "counts and sizes from measure --json, by part tag; alone, writes a movement file",
     )
     .option("--change <count>", 'try another count, as in "strike.pin wheel.pins=3"; repeatable', addChange)
+    .option("--answers <n>", "how many answers to show for a lost count (default: 12)", readAnswers)
     .option("--example [name]", "print a movement file to start from")
     .action(async (file: string | undefined, options: TrainOptions) => {
       const { runTrain } = await import("./run-train.js");
@@ -37,6 +38,12 @@ function readHeight(text: string): number {
   if (value === undefined || value < -500 || value > 9000)
     throw new InvalidArgumentError("Expected metres above the sea, from -500 to 9000.");
   return value;
+}
+
+function readAnswers(text: string): number {
+  const count = /^\d{1,5}$/.test(text) ? Number(text) : 0;
+  if (count < 1) throw new InvalidArgumentError("Expected a whole number from 1.");
+  return count;
 }
 
 const readNumber = (text: string): number | undefined =>

@@ -198,7 +198,7 @@ function buildArbor(place: ArborPlace, shape: ArborShape, lineOf: LineOf, mistak
   const centre = shape["centre distance"] ?? shape["center distance"];
   const counted = <K extends "pins" | "locks" | "warning" | "gathers">(key: K) =>
     shape[key] === undefined ? undefined : { [key]: { count: shape[key], line: lineOf([key]) } };
-  const countWheel = buildCountWheel(shape["count wheel"], lineOf(["count wheel"]), mistakes);
+  const countWheel = buildCountWheel(shape["count wheel"], place.duty, lineOf(["count wheel"]), mistakes);
   return {
     name: arborName,
     tag: shape.tag ?? `${tagLetters[place.duty]}${index + 1}`,

@@ -2,17 +2,20 @@ import { plainName } from "./build-gear.js";
 import type { Mistake } from "./mistake.js";
 import type { ArborShape, TrainShape } from "./movement-shape.js";
 import { shown } from "./movement-shape.js";
-import type { CountWheel, Rack, Strikes } from "./movement.js";
+import type { CountWheel, Rack, Strikes, TrainDuty } from "./movement.js";
 import { standardStrikes } from "./strikes.js";
 
 export function buildCountWheel(
   shape: ArborShape["count wheel"],
+  duty: TrainDuty,
   line: number,
   mistakes: Mistake[],
 ): CountWheel | undefined {
   if (shape === undefined || shape === false) return undefined;
-  if (shape === true) return { line, hoursPerTurn: 12 };
-  const hoursPerTurn = shape["once in"] === undefined ? 12 : shape["once in"].value / 3600;
+  // The quarters come round every hour, the hours in twelve.
+  const usual = duty === "chime" ? 1 : 12;
+  if (shape === true) return { line, hoursPerTurn: usual };
+  const hoursPerTurn = shape["once in"] === undefined ? usual : shape["once in"].value / 3600;
   if (hoursPerTurn > 24 || hoursPerTurn < 0.25)
     mistakes.push({ line, text: "expected a count wheel that turns once in 15 min to 24 h" });
   return { line, hoursPerTurn, ...(shape.blows && { blows: shape.blows }) };

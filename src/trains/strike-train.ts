@@ -99,7 +99,7 @@ export function strikeTrainOf(train: Train, turnsInWinding: Measured | undefined
   const flyTurns = flyArbor && valueOf(turnsPerBlow.get(flyArbor.name));
   const interval = train.blowIntervalS;
   const barrel = source?.arbor.chimeBarrel;
-  const most = blowsInOrder(train.strikes?.words ?? (unit === "blow" ? "hours" : "quarters"));
+  const most = blowsInOrder(struckWords(train));
   return {
     strike: {
       unit,
@@ -206,7 +206,7 @@ function countWheelOf(
       position,
     });
   }
-  const standard = blowsInOrder(train.strikes?.words ?? (unit === "blow" ? "hours" : "quarters"));
+  const standard = blowsInOrder(struckWords(train));
   const given = wheel.blows;
   if (given !== undefined) {
     const sum = given.reduce((total, n) => total + n, 0);
@@ -237,6 +237,9 @@ function countWheelOf(
     ...(order && { notchAnglesDeg: notchAnglesRad(order).map((angle) => (angle * 180) / Math.PI) }),
   };
 }
+
+const struckWords = ({ strikes, duty }: Train): string =>
+  strikes?.words ?? (duty === "chime" ? "quarters" : "hours");
 
 /** Blows struck in this many hours, exactly. */
 export const blowsIn = (hours: number, blowsPer12h: number): Ratio =>

@@ -105,7 +105,7 @@ trains:
   chime:
     arbors:
       great: { wheel: 96 }
-      second: { pinion: 8, wheel: 80, count wheel: { once in: 1 h } }
+      second: { pinion: 8, wheel: 80, count wheel: yes }
       barrel: { driven by: second, driver: ${driver}, wheel: 24, chime barrel: { phrases: 5 } }
 `;
   const good = evaluated(yaml(48));
@@ -115,6 +115,19 @@ trains:
   });
   expect(good.findings).toEqual([]);
   expect(codes(evaluated(yaml(47)).findings)).toEqual(["count-wheel-wrong"]);
+});
+
+test("a train called quarters with lifting pins counts ten blows an hour without being told", () => {
+  const { trains, findings } = evaluated(`
+trains:
+  quarters:
+    arbors:
+      great: { wheel: 96 }
+      second: { pinion: 8, wheel: 60, count wheel: { blows: [1, 2, 3, 4] } }
+      pin wheel: { pinion: 12, pins: 2 }
+`);
+  expect(trains[0]!.strike).toMatchObject({ unit: "blow", blowsPerDay: 240 });
+  expect(findings).toEqual([]);
 });
 
 const rack = (low: string) => `

@@ -81,6 +81,16 @@ test("--json gives snake_case keys, answers and no text", async () => {
   expect(JSON.stringify(json)).not.toMatch(/"[a-z]+[A-Z][a-zA-Z]*":/);
 });
 
+test("--answers shows as many answers as asked for, and says how many there are", async () => {
+  const path = await file("answers.yaml", exampleMovements.get("missing-wheel")!);
+  const few = await train(path, "--answers", "2");
+  const [, found] = /the best 2 of (\d+) answers/.exec(few)!;
+  const all = await train(path, "--answers", found!);
+  expect(all).not.toContain("the best");
+  expect(all.split("\n").filter((line) => line.includes(" Ø ")).length).toBe(Number(found));
+  await expect(train(path, "--answers", "0")).rejects.toThrow(/whole number from 1/);
+});
+
 test("--change shows what another count does", async () => {
   const path = await file("change.yaml", exampleMovements.get("time-and-strike")!);
   const out = await train(path, "--change", "Strike.Pin Wheel.pins=12");
