@@ -20,6 +20,11 @@ export interface Contrast {
   readonly response: Float64Array;
   /** Linear red, green and blue of the surroundings, mean. */
   readonly around: readonly [number, number, number];
+  /**
+   * Where this contrast goes by colour: the same parts told by lightness alone, which pictures store at full
+   * resolution, but which takes a shadow for metal. Absent when metal and surroundings are equally light.
+   */
+  readonly byLight?: Contrast;
 }
 
 /** Noise of a good photograph, of full scale; keeps the weights tame where a class is perfectly even. */
@@ -47,7 +52,14 @@ export function learnContrast(metal: readonly number[], around: readonly number[
   const byColour = discriminant(spreadOf(metal, code), withShade(spreadOf(around, code)), code);
   if (byColour !== undefined && byColour.separation >= enoughSeparation) {
     const response = responseOf(byColour, spreadOf(metal, linearFromSrgb).mean, light.mean);
-    return { ...byColour, growth: growthOf(response), response, around: surroundings };
+    const lightness = lightnessContrast(spreadOf(metal, linearFromSrgb), light);
+    return {
+      ...byColour,
+      growth: growthOf(response),
+      response,
+      around: surroundings,
+      ...(lightness === undefined ? {} : { byLight: lightness }),
+    };
   }
   const byLight = discriminant(
     spreadOf(metal, linearFromSrgb),
@@ -59,7 +71,7 @@ export function learnContrast(metal: readonly number[], around: readonly number[
 
 const code: Float32Array = Float32Array.from({ length: 256 }, (_, v) => v / 255);
 
-type Weights = Omit<Contrast, "growth" | "response" | "around">;
+type Weights = Omit<Contrast, "growth" | "response" | "around" | "byLight">;
 
 interface Spread {
   readonly mean: readonly number[];
@@ -102,6 +114,29 @@ function spreadOf(samples: readonly number[], table: Float32Array): Spread {
           ((table[samples[k + i]!]! - mean[i]!) * (table[samples[k + j]!]! - mean[j]!)) / n;
   }
   return { mean, covariance };
+}
+
+/** Weights of the luminance, IEC 61966-2-1. */
+const luminance = [0.2126, 0.7152, 0.0722] as const;
+/** Metal within this share of the lightness of its surroundings is not told by it. */
+const leastLightness = 0.2;
+
+function lightnessContrast(metal: Spread, around: Spread): Contrast | undefined {
+  const of = (rgb: readonly number[]): number => luminance.reduce((s, w, i) => s + w * rgb[i]!, 0);
+  const zero = of(around.mean);
+  const span = of(metal.mean) - zero;
+  if (!(Math.abs(span) > leastLightness * zero)) return undefined;
+  const table = (i: 0 | 1 | 2): Float32Array =>
+    linearFromSrgb.map((v) => (luminance[i] * v - zero / 3) / span);
+  return {
+    red: table(0),
+    green: table(1),
+    blue: table(2),
+    separation: Math.abs(span) / zero,
+    growth: 0,
+    response: straight,
+    around: [around.mean[0]!, around.mean[1]!, around.mean[2]!],
+  };
 }
 
 const responseSteps = 32;

@@ -36,6 +36,7 @@ export async function decodeHeic(bytes: Uint8Array, maxPixelCount: number): Prom
     const profile = findIccProfile(bytes);
     const exif = findHeicExif(bytes);
     return ok({
+      colourHalved: true,
       widthPx: width,
       heightPx: height,
       rgb: profile ? await srgbFrom(rgb, width, height, profile) : rgb,

@@ -21,11 +21,14 @@ export async function decodeRaster(
   sharp.concurrency(1);
   sharp.cache(false);
   let exif: Uint8Array | undefined;
+  let colourHalved = false;
   try {
     const header = await sharp(bytes, { limitInputPixels: false }).metadata();
     const tooLarge = checkPixelCount(header.width, header.height, maxPixelCount);
     if (tooLarge) return tooLarge;
     exif = withoutExifPrefix(header.exif);
+    // Lossy WebP knows no other way; JPEG says which.
+    colourHalved = format === "webp" || /^4:(2|1)/.test(header.chromaSubsampling ?? "");
   } catch {
     return damaged(format);
   }
@@ -43,7 +46,7 @@ export async function decodeRaster(
     });
     if (info.channels !== 3) return damaged(format);
     const rgb = new Uint8Array(data.buffer, data.byteOffset, data.byteLength);
-    return ok({ widthPx: info.width, heightPx: info.height, rgb, ...(exif && { exif }) });
+    return ok({ widthPx: info.width, heightPx: info.height, rgb, colourHalved, ...(exif && { exif }) });
   } catch {
     return damaged(format);
   }

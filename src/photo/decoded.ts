@@ -6,6 +6,7 @@ export interface Decoded {
   readonly widthPx: number;
   readonly heightPx: number;
   readonly rgb: Uint8Array;
+  readonly colourHalved: boolean;
   /** EXIF block (TIFF structure), where the decoder met one. */
   readonly exif?: Uint8Array;
 }

@@ -22,5 +22,7 @@ export interface Photo {
   readonly heightPx: number;
   /** sRGB, 8 bit, row-major, 3 bytes a pixel, upright (orientation applied). */
   readonly rgb: Uint8Array;
+  /** The file stores colour at half resolution, as phones do: edges told by colour are softer. */
+  readonly colourHalved: boolean;
   readonly cameraData: CameraData;
 }

@@ -57,10 +57,20 @@ export async function readPhotoBytes(
   const sha256 = createHash("sha256").update(bytes).digest("hex");
   const decoded = await decoding;
   if (!decoded.ok) return decoded;
-  const { widthPx, heightPx, rgb } = decoded.value;
+  const { widthPx, heightPx, rgb, colourHalved } = decoded.value;
   const exif = format === "tiff" ? bytes : decoded.value.exif;
   const cameraData = exif ? await readCameraData(exif) : {};
-  return ok({ file, byteCount: bytes.length, sha256, format, widthPx, heightPx, rgb, cameraData });
+  return ok({
+    file,
+    byteCount: bytes.length,
+    sha256,
+    format,
+    widthPx,
+    heightPx,
+    rgb,
+    colourHalved,
+    cameraData,
+  });
 }
 
 async function readFileOnce(path: string, maxByteCount: number): Promise<Outcome<Uint8Array>> {

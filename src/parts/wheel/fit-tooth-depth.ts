@@ -76,10 +76,11 @@ function fitOnce(
 ): { readonly depth: ToothDepth; readonly shape: ToothShape } | undefined {
   const depth = guess.tipMm - guess.rootMm;
   const fine = Math.min(0.3 * blur.sigmaMm, 0.25 * stepMm, depth / 60);
-  const reach = Math.ceil((4 * (blur.sigmaMm + 2 * blur.uMm)) / fine);
+  const reach = Math.ceil((3.5 * Math.max(1.8 * blur.sigmaMm, blur.sigmaMm + 2 * blur.uMm)) / fine);
   const cells = Math.ceil(((share.length - 1) * stepMm) / fine) + 2 + 2 * reach;
   const sharp = new Float64Array(cells);
-  const kernel = new Float64Array(2 * reach + 1);
+  const tipKernel = new Float64Array(2 * reach + 1);
+  const rootKernel = new Float64Array(2 * reach + 1);
 
   const start = [guess.tipMm, guess.rootMm, ...forms.map((f) => f.usual)];
   const shape = (p: Float64Array): ToothShape => ({
@@ -95,14 +96,15 @@ function fitOnce(
   });
   const model = (p: Float64Array, out: Float64Array): void => {
     sharpShare(sharp, fromMm - reach * fine, fine, shape(p));
-    const sigma = Math.max(0.3, p[9]!) * blur.sigmaMm;
-    let total = 0;
-    for (let i = -reach; i <= reach; i++) {
-      const w = Math.exp(-0.5 * ((i * fine) / sigma) ** 2);
-      kernel[i + reach] = w;
-      total += w;
-    }
+    const tipTotal = fillKernel(tipKernel, (Math.max(0.3, p[9]!) * blur.sigmaMm) / fine);
+    const rootTotal = fillKernel(
+      rootKernel,
+      (Math.min(1.8, Math.max(0.3, p[9]! * p[11]!)) * blur.sigmaMm) / fine,
+    );
+    const middle = p[1]! + 0.4 * (p[0]! - p[1]!);
     for (let j = 0; j < share.length; j++) {
+      const outer = fromMm + j * stepMm > middle;
+      const kernel = outer ? tipKernel : rootKernel;
       // Linear between fine cells: the parameters must move the model smoothly.
       const x = (j * stepMm) / fine + reach;
       const at = Math.floor(x);
@@ -114,7 +116,7 @@ function fitOnce(
         a += w * sharp[at + i]!;
         b += w * sharp[at + i + 1]!;
       }
-      out[j] = (p[10]! * (a * (1 - f) + b * f)) / total;
+      out[j] = (p[10]! * (a * (1 - f) + b * f)) / (outer ? tipTotal : rootTotal);
     }
   };
   const fit = solveLeastSquares({
@@ -217,6 +219,17 @@ function bendingOf(
   });
 }
 
+function fillKernel(kernel: Float64Array, sigma: number): number {
+  const reach = kernel.length >> 1;
+  let total = 0;
+  for (let i = -reach; i <= reach; i++) {
+    const w = Math.exp(-0.5 * (i / sigma) ** 2);
+    kernel[i + reach] = w;
+    total += w;
+  }
+  return total;
+}
+
 function gaussKernel(sigma: number): Float64Array {
   const reach = Math.max(1, Math.ceil(3.2 * sigma));
   const k = Float64Array.from({ length: 2 * reach + 1 }, (_, i) =>
@@ -237,6 +250,10 @@ const forms = [
   /* rounding of the tip */ { usual: 0.04, u: 0.04 },
   /* blur over what was expected */ { usual: 1, u: 1 },
   /* height of the metal */ { usual: 1, u: 0.1 },
+  /* blur at the root over that at the tip: walls and shadows soften the bottom of a space */ {
+    usual: 1.1,
+    u: 0.25,
+  },
 ] as const;
 
 interface ToothShape {

@@ -21,9 +21,9 @@ import { ThickOutline } from "../thick-outline.js";
 import { checkWheel } from "./check-wheel.js";
 import { countTeeth, type ToothCount } from "./count-teeth.js";
 import { findRim, type Rim } from "./find-rim.js";
-import { fitFlankBlur } from "./fit-flank-blur.js";
+import { measureToothDepth } from "./measure-tooth-depth.js";
 import { fitToothCircle, type ToothCircle } from "./fit-tooth-circle.js";
-import { fitToothDepth, type ToothDepth } from "./fit-tooth-depth.js";
+import type { ToothDepth } from "./fit-tooth-depth.js";
 import { moduleFromDiameters, nearestPreferredModule } from "./module-from-diameters.js";
 import { readRimSignal } from "./rim-signal.js";
 import { readToothPlaces, type ToothPlaces } from "./tooth-places.js";
@@ -73,7 +73,7 @@ export function measureWheel(
   const owner = `${photo.sha256.slice(0, 8)}-${id}`;
   const problems: Problem[] = [];
 
-  const depth = circle && depthOf(view, contrast, places, circle, pxMm);
+  const depth = circle && measureToothDepth(photo, view, contrast, rim, count, places, circle);
   const web = readWeb(photo, contrast, rim.face, depth?.rootMm ?? rim.rootMm, thick);
   const scaled = view.source !== "none";
   const centreLocal = circle?.centreMm ?? [0, 0];
@@ -119,68 +119,6 @@ const planePoint = (face: FacePlane, [x, y]: readonly [number, number]): Point =
   const [a, b, c, d] = face.affine;
   return [face.xMm + a * x + b * y, face.yMm + c * x + d * y];
 };
-
-/** Mean share of metal against radius over the whole places, lined up; then tip and root with the blur taken out. */
-function depthOf(
-  view: View,
-  contrast: Contrast,
-  places: ToothPlaces,
-  circle: ToothCircle,
-  pxMm: number,
-): ToothDepth | undefined {
-  const { radii, stepMm, fromRadiusMm, coverage } = places;
-  const share = new Float64Array(radii);
-  const weight = new Float64Array(radii);
-  for (let k = 0; k < places.count; k++) {
-    if (circle.states[k] !== "whole") continue;
-    const shift = circle.radialShiftMm[k]! / stepMm;
-    for (let j = 0; j < radii; j++) {
-      const x = j + shift;
-      const at = Math.floor(x);
-      if (at < 0 || at + 1 >= radii) continue;
-      const f = x - at;
-      share[j]! += (1 - f) * coverage[k * radii + at]! + f * coverage[k * radii + at + 1]!;
-      weight[j]!++;
-    }
-  }
-  const half = Math.max(...weight) / 2;
-  const first = weight.findIndex((w) => w > half);
-  const last = radii - 1 - [...weight].reverse().findIndex((w) => w > half);
-  if (first < 0 || last - first < 8) return undefined;
-  const mean = Float64Array.from(
-    { length: last - first + 1 },
-    (_, i) => share[first + i]! / weight[first + i]!,
-  );
-  const usual = Math.max(0.35, view.edge.blurSigmaPx) * pxMm;
-  const blur = fitFlankBlur(places.section, places.sectionStepMm, usual) ?? {
-    // Colour is often stored at half resolution: softer than the black and white markers tell.
-    sigmaMm: 1.15 * usual,
-    uSigmaMm: (view.source === "mat" ? 0.2 : 0.5) * usual,
-  };
-  const fit = fitToothDepth(
-    mean,
-    fromRadiusMm + first * stepMm,
-    stepMm,
-    { tipMm: places.tipMm, rootMm: places.rootMm },
-    {
-      sigmaMm: blur.sigmaMm,
-      uMm: blur.uSigmaMm,
-      ...(contrast.growth === 0
-        ? {}
-        : {
-            lens: {
-              sigmaMm: Math.min(usual, blur.sigmaMm),
-              pitchMm: places.pitchRad * places.tipMm,
-              response: contrast.response,
-            },
-          }),
-    },
-  );
-  if (fit === undefined) return undefined;
-  // Edges of metal darker than paper sit where bright paper spills over them.
-  const outwards = 0.8 * view.edge.shiftPx * pxMm;
-  return { ...fit, tipMm: fit.tipMm + outwards, rootMm: fit.rootMm + outwards };
-}
 
 function lengthsOf(depth: ToothDepth, shared: Shared, count: number, owner: string): Partial<Part> {
   const { terms, uEdgeMm } = shared;

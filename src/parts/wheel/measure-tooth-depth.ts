@@ -1,0 +1,108 @@
+import type { Photo } from "../../photo/index.js";
+import type { View } from "../../view/index.js";
+import type { Contrast } from "../contrast.js";
+import { pxPerMmOnFace } from "../face-plane.js";
+import type { ToothCount } from "./count-teeth.js";
+import type { Rim } from "./find-rim.js";
+import { fitFlankBlur } from "./fit-flank-blur.js";
+import type { ToothCircle } from "./fit-tooth-circle.js";
+import { fitToothDepth, type DepthBlur, type ToothDepth } from "./fit-tooth-depth.js";
+import { readToothPlaces, type ToothPlaces } from "./tooth-places.js";
+
+/** Blur that sampling adds to that of the lens, px. */
+const samplingPx = 0.5;
+/** Blur of colour that is stored at half resolution, px: found on rendered photographs. */
+const halvedColourPx = 1.45;
+/** Blur is as known as this. */
+const uBlurShare = 0.12;
+/** A place where colour and lightness see the same amount of metal has no shadow in it. */
+const sameBody = 0.06;
+const fewestClean = 8;
+
+/**
+ * Tip and root radius of the mean tooth. By lightness where enough places are free of shadow, since pictures store it
+ * sharper; by colour otherwise.
+ */
+export function measureToothDepth(
+  photo: Photo,
+  view: View,
+  contrast: Contrast,
+  rim: Rim,
+  count: ToothCount,
+  places: ToothPlaces,
+  circle: ToothCircle,
+): ToothDepth | undefined {
+  const whole = [...circle.states.keys()].filter((k) => circle.states[k] === "whole");
+  const lensPx = Math.max(0.35, view.edge.blurSigmaPx);
+  const pxMm = 1 / pxPerMmOnFace(rim.face);
+  const spill = 0.8 * view.edge.shiftPx * pxMm;
+  const outwards = (depth: ToothDepth | undefined): ToothDepth | undefined =>
+    depth && { ...depth, tipMm: depth.tipMm + spill, rootMm: depth.rootMm + spill };
+
+  if (contrast.byLight !== undefined) {
+    const light = readToothPlaces(photo, contrast.byLight, rim, count);
+    const clean = whole.filter((k) => light.seen[k] && Math.abs(light.body[k]! - places.body[k]!) < sameBody);
+    if (clean.length >= Math.max(fewestClean, 0.1 * places.count)) {
+      const blur = blurOf(view, light, Math.hypot(lensPx, samplingPx), pxMm);
+      const depth = fitMean(light, circle, clean, blur);
+      if (depth !== undefined) return outwards(depth);
+    }
+  }
+  const byColour = contrast.growth !== 0;
+  const colourPx = byColour && photo.colourHalved ? halvedColourPx : samplingPx;
+  const blur = blurOf(view, places, Math.hypot(lensPx, colourPx), pxMm);
+  const lens = {
+    sigmaMm: Math.min(lensPx * pxMm, blur.sigmaMm),
+    pitchMm: places.pitchRad * places.tipMm,
+    response: contrast.response,
+  };
+  return outwards(fitMean(places, circle, whole, byColour ? { ...blur, lens } : blur));
+}
+
+/** From the markers when there are any, else from the flanks of the teeth themselves. */
+function blurOf(view: View, places: ToothPlaces, expectedPx: number, pxMm: number): DepthBlur {
+  const sigmaMm = expectedPx * pxMm;
+  if (view.source === "mat") return { sigmaMm, uMm: uBlurShare * sigmaMm };
+  const flank = fitFlankBlur(places.section, places.sectionStepMm, sigmaMm);
+  return flank === undefined
+    ? { sigmaMm, uMm: 0.4 * sigmaMm }
+    : { sigmaMm: flank.sigmaMm, uMm: flank.uSigmaMm };
+}
+
+/** Mean share of metal against radius over some of the places, lined up, then the fit. */
+function fitMean(
+  places: ToothPlaces,
+  circle: ToothCircle,
+  chosen: readonly number[],
+  blur: DepthBlur,
+): ToothDepth | undefined {
+  const { radii, stepMm, fromRadiusMm, coverage } = places;
+  const share = new Float64Array(radii);
+  const weight = new Float64Array(radii);
+  for (const k of chosen) {
+    const shift = circle.radialShiftMm[k]! / stepMm;
+    for (let j = 0; j < radii; j++) {
+      const x = j + shift;
+      const at = Math.floor(x);
+      if (at < 0 || at + 1 >= radii) continue;
+      const f = x - at;
+      share[j]! += (1 - f) * coverage[k * radii + at]! + f * coverage[k * radii + at + 1]!;
+      weight[j]!++;
+    }
+  }
+  const half = chosen.length / 2;
+  const first = weight.findIndex((w) => w > half);
+  const last = weight.findLastIndex((w) => w > half);
+  if (first < 0 || last - first < 8) return undefined;
+  const mean = Float64Array.from(
+    { length: last - first + 1 },
+    (_, i) => share[first + i]! / weight[first + i]!,
+  );
+  return fitToothDepth(
+    mean,
+    fromRadiusMm + first * stepMm,
+    stepMm,
+    { tipMm: places.tipMm, rootMm: places.rootMm },
+    blur,
+  );
+}
