@@ -139,8 +139,8 @@ function printedShapes(sheet: Sheet): (x: number, y: number) => number {
     });
   }
   for (const mark of sheetMarks(sheet)) {
-    const code = codeOfGrey.get(mark.grey);
-    if (code === undefined) throw new RangeError(`no code for grey ${mark.grey}`);
+    const apart = ([grey]: readonly [number, number]): number => Math.abs(grey - mark.grey);
+    const [, code] = [...codeOfGrey].reduce((a, b) => (apart(b) < apart(a) ? b : a));
     rectangle(mark.fromMm[0], mark.fromMm[1], mark.toMm[0], mark.toMm[1], code);
   }
   const write = (
