@@ -13,6 +13,7 @@ import {
   readMovement,
   solveMissing,
   weighCounts,
+  withWeighedCounts,
 } from "../trains/index.js";
 import type { CommandIo } from "./command-io.js";
 import { jsonText } from "./json-text.js";
@@ -64,9 +65,10 @@ export async function runTrain(
     throw new UsageError("--height: expected together with --latitude");
   const written = at(await movementFrom(file), options);
   const evidence = parts && evidenceFromSurvey(parts);
-  const movement = evidence ? placeEvidence(written, evidence).movement : written;
+  const placed = evidence ? placeEvidence(written, evidence).movement : written;
+  const doubt = evidence || hasPhotographs(placed) ? weighCounts(written, evidence) : undefined;
+  const movement = doubt ? withWeighedCounts(placed, doubt) : placed;
   const change = changeEffect(movement, options.change);
-  const doubt = evidence || hasPhotographs(movement) ? weighCounts(written, evidence) : undefined;
   const outcome = {
     result: evaluateMovement(movement),
     missing: solveMissing(movement, options.answers === undefined ? {} : { most: options.answers }),

@@ -35,12 +35,13 @@ export function buildGear(shape: GearShape, place: GearPlace): Gear {
       text: `the probabilities of ${words} add up to ${total.toFixed(3)}, more than 1`,
     });
   seen.sort((a, b) => b.probability - a.probability);
+  const guess = given === undefined ? seen[0]?.count : undefined;
   return {
     position,
     words,
     kind,
-    teeth:
-      typeof given === "number" ? given : ((given === undefined ? seen[0]?.count : undefined) ?? "missing"),
+    teeth: typeof given === "number" ? given : (guess ?? "missing"),
+    ...(guess !== undefined && { teethFromPhotographs: true }),
     line: lineOf([]),
     ...(shape.module && { moduleMm: shape.module, ...(seen[0] && { moduleCount: seen[0].count }) }),
     ...(shape["tip diameter"] && { tipDiameterMm: shape["tip diameter"] }),

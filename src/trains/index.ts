@@ -36,4 +36,4 @@ export type { MissingAnswer, MissingResult, SolveOptions } from "./solve-missing
 export { solveMissing } from "./solve-missing.js";
 export type { Suspect } from "./suspects.js";
 export type { DoubtResult, WeighedCount } from "./weigh-counts.js";
-export { hasPhotographs, weighCounts } from "./weigh-counts.js";
+export { hasPhotographs, weighCounts, withWeighedCounts } from "./weigh-counts.js";

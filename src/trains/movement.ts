@@ -64,6 +64,8 @@ export interface Gear {
   readonly words: string;
   readonly kind: "wheel" | "pinion";
   readonly teeth: number | "missing";
+  /** Nobody wrote `teeth` down: it is the most probable count of the photographs. */
+  readonly teethFromPhotographs?: true;
   readonly line: number;
   readonly moduleMm?: Measured;
   /** The count that `moduleMm` was found with, where it is not `teeth`. */

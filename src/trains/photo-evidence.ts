@@ -46,10 +46,12 @@ export function placeEvidence(movement: Movement, evidence: readonly PhotoEviden
     const item = byGear.get(gear.position);
     if (item === undefined) return gear;
     const seen = [...item.alternatives].sort((a, b) => b.probability - a.probability);
-    const teeth = gear.teeth === "missing" ? (seen[0]?.count ?? "missing") : gear.teeth;
+    const open = gear.teeth === "missing" || gear.teethFromPhotographs === true;
+    const teeth = open ? (seen[0]?.count ?? gear.teeth) : gear.teeth;
     return {
       ...gear,
       teeth,
+      ...(open && seen[0] && { teethFromPhotographs: true as const }),
       ...(seen.length > 0 && { seen }),
       ...(item.moduleMm && {
         moduleMm: item.moduleMm,

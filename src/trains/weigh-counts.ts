@@ -8,7 +8,7 @@ import { placeEvidence } from "./photo-evidence.js";
 import { meshesOf } from "./gearing.js";
 import type { Suspect } from "./suspects.js";
 import { findSuspects } from "./suspects.js";
-import { withMissing } from "./with-counts.js";
+import { withCounts, withMissing } from "./with-counts.js";
 
 /** Counts of photographs and the conditions of the train, weighed together. */
 export interface DoubtResult {
@@ -48,6 +48,15 @@ export interface WeighedCount {
 /** Whether any count of the file carries probabilities of photographs. */
 export const hasPhotographs = (movement: Movement): boolean =>
   gearsOf(movement).some(({ seen }) => seen !== undefined && seen.length > 0);
+
+/** The movement with the weighed counts put in, where the file itself gives no other. */
+export const withWeighedCounts = (movement: Movement, { counts }: DoubtResult): Movement =>
+  withCounts(
+    movement,
+    new Map(
+      counts.filter(({ written }) => written === undefined).map(({ position, count }) => [position, count]),
+    ),
+  );
 
 const mostSets = 20_000;
 
@@ -124,7 +133,7 @@ export function weighCounts(movement: Movement, evidence: readonly PhotoEvidence
         count: seen[index]!.count,
         probability: share(index),
         photographsSay: gear.seen!,
-        ...(typeof gear.teeth === "number" && gear.teeth !== seen[index]!.count && { written: gear.teeth }),
+        ...(isWritten(gear) && gear.teeth !== seen[index]!.count && { written: gear.teeth }),
         overruled: index !== 0,
         decidedBy:
           rival === undefined ? [] : against(judged, gears, choices, winner.indices, rival.indices, counts),
@@ -143,11 +152,14 @@ export function weighCounts(movement: Movement, evidence: readonly PhotoEvidence
   };
 }
 
-function alternativesOf({ seen, teeth }: Gear): readonly SeenCount[] {
-  const list = seen!.filter(({ probability }) => probability > 0);
+const isWritten = (gear: Gear): gear is Gear & { readonly teeth: number } =>
+  gear.teeth !== "missing" && gear.teethFromPhotographs !== true;
+
+function alternativesOf(gear: Gear): readonly SeenCount[] {
+  const list = gear.seen!.filter(({ probability }) => probability > 0);
   // A count that a person wrote down beside the photographs' is an alternative too.
-  if (typeof teeth === "number" && !list.some(({ count }) => count === teeth))
-    return [...list, { count: teeth, probability: unnamedShare }].sort(
+  if (isWritten(gear) && !list.some(({ count }) => count === gear.teeth))
+    return [...list, { count: gear.teeth, probability: unnamedShare }].sort(
       (a, b) => b.probability - a.probability,
     );
   return [...list].sort((a, b) => b.probability - a.probability);

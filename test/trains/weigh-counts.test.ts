@@ -1,7 +1,7 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import type { PhotoEvidence } from "../../src/trains/index.js";
-import { weighCounts } from "../../src/trains/index.js";
+import { evaluateMovement, placeEvidence, weighCounts, withWeighedCounts } from "../../src/trains/index.js";
 import { movementOf } from "./evaluated.js";
 
 /** 80/8, 72/8, 40 teeth: 7200 beats an hour. */
@@ -174,6 +174,17 @@ test("a count in the file that the photographs contradict is shown beside theirs
   const typed = movementOf("trains: { time: { arbors: { great: { wheel: 96 } } } }");
   const [great] = weighCounts(typed, [seen("T1", "wheel", [95, 0.99])]).counts;
   expect(great).toMatchObject({ count: 95, written: 96 });
+});
+
+test("a lost count takes the weighed one, a written count stays", () => {
+  const evidence = photographs(seen("T3", "wheel", [71, 0.6], [72, 0.4]));
+  const doubt = weighCounts(clock, evidence);
+  expect(doubt.counts.every(({ written }) => written === undefined)).toBe(true);
+  const solved = evaluateMovement(withWeighedCounts(placeEvidence(clock, evidence).movement, doubt));
+  expect(solved.trains[0]!.time?.beatsPerHour?.exact).toBe("7200");
+  const typed = movementOf("trains: { time: { arbors: { great: { wheel: 96 } } } }");
+  const kept = withWeighedCounts(typed, weighCounts(typed, [seen("T1", "wheel", [95, 0.99])]));
+  expect(kept.trains[0]!.arbors[0]!.wheel?.teeth).toBe(96);
 });
 
 test("probabilities of the file itself (seen:) are weighed the same way", () => {
