@@ -23,6 +23,11 @@ export interface LeastSquaresOptions {
   readonly maxIterations?: number;
   /** Stops when the next step would move the model by less than this times the residuals (norms); default 1e-8. */
   readonly tolerance?: number;
+  /**
+   * Out of steps, the best that was reached is the answer; default false: it is "no-convergence". For models with
+   * corners, whose last digits mean nothing.
+   */
+  readonly settleAtLimit?: boolean;
 }
 
 export interface LeastSquaresFit {
@@ -53,7 +58,7 @@ export function solveLeastSquares(
 ): Outcome<LeastSquaresFit> {
   const { residualCount: m, residuals } = problem;
   const n = problem.start.length;
-  const { maxIterations = 500, tolerance = 1e-8 } = options;
+  const { maxIterations = 500, tolerance = 1e-8, settleAtLimit = false } = options;
   const { lower, upper } = checkedBounds(problem, n);
   if (m < n) {
     return failed(
@@ -135,6 +140,7 @@ export function solveLeastSquares(
     let finished = false;
     while (!accepted && !finished) {
       if (iterations >= maxIterations) {
+        if (settleAtLimit) return finish();
         return noConvergence(`no minimum within ${maxIterations} steps (sum of squares ${sum})`);
       }
       iterations++;

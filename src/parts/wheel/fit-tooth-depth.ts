@@ -101,7 +101,7 @@ function fitOnce(
       rootKernel,
       (Math.min(1.8, Math.max(0.3, p[9]! * p[11]!)) * blur.sigmaMm) / fine,
     );
-    const middle = p[1]! + 0.4 * (p[0]! - p[1]!);
+    const middle = guess.rootMm + 0.4 * depth;
     for (let j = 0; j < share.length; j++) {
       const outer = fromMm + j * stepMm > middle;
       const kernel = outer ? tipKernel : rootKernel;
@@ -119,21 +119,25 @@ function fitOnce(
       out[j] = (p[10]! * (a * (1 - f) + b * f)) / (outer ? tipTotal : rootTotal);
     }
   };
-  const fit = solveLeastSquares({
-    residualCount: share.length + forms.length + 2,
-    start,
-    scale: [0.05 * depth, 0.05 * depth, ...forms.map((f) => 0.1 * f.u)],
-    residuals: (p, out) => {
-      model(p, out);
-      for (let j = 0; j < share.length; j++) out[j] = (out[j]! - share[j]!) / uShare;
-      forms.forEach((f, k) => {
-        const u = k === 7 ? blur.uMm / blur.sigmaMm : f.u;
-        out[share.length + k] = (p[2 + k]! - f.usual) / u;
-      });
-      out[share.length + forms.length] = (p[0]! - guess.tipMm) / (0.5 * depth);
-      out[share.length + forms.length + 1] = (p[1]! - guess.rootMm) / (0.5 * depth);
+  const fit = solveLeastSquares(
+    {
+      residualCount: share.length + forms.length + 2,
+      start,
+      scale: [0.05 * depth, 0.05 * depth, ...forms.map((f) => 0.1 * f.u)],
+      residuals: (p, out) => {
+        model(p, out);
+        for (let j = 0; j < share.length; j++) out[j] = (out[j]! - share[j]!) / uShare;
+        forms.forEach((f, k) => {
+          const u = k === 7 ? blur.uMm / blur.sigmaMm : f.u;
+          out[share.length + k] = (p[2 + k]! - f.usual) / u;
+        });
+        out[share.length + forms.length] = (p[0]! - guess.tipMm) / (0.5 * depth);
+        out[share.length + forms.length + 1] = (p[1]! - guess.rootMm) / (0.5 * depth);
+      },
     },
-  });
+    // The shape has corners; the last digits of its parameters mean nothing.
+    { tolerance: 1e-4, maxIterations: 40, settleAtLimit: true },
+  );
   if (!fit.ok) return undefined;
   const { params, covariance, residuals } = fit.value;
   let sum = 0;
@@ -141,8 +145,10 @@ function fitOnce(
   const excess = Math.max(1, Math.sqrt(sum / Math.max(1, share.length - 6)));
   const n = params.length;
   const [tipMm, rootMm] = [params[0]!, params[1]!];
-  if (!(tipMm > rootMm) || Math.abs(tipMm - guess.tipMm) > depth || Math.abs(rootMm - guess.rootMm) > depth)
+  if (!(tipMm > rootMm) || Math.abs(tipMm - guess.tipMm) > depth || Math.abs(rootMm - guess.rootMm) > depth) {
+    if (process.env.DBG) console.error("range", tipMm, guess.tipMm, rootMm, guess.rootMm, depth);
     return undefined;
+  }
   const found: ToothDepth = {
     tipMm,
     rootMm,
