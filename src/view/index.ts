@@ -5,3 +5,6 @@ export type { ViewOptions } from "./solve-view.js";
 export { solveView } from "./solve-view.js";
 export type { PrintedAreas } from "./printed-areas.js";
 export { printedAreas } from "./printed-areas.js";
+export { linearFromSrgb } from "./linear-light.js";
+export type { LinearRgb, PaperShade } from "./paper-shade.js";
+export { paperRgbAt } from "./paper-shade.js";

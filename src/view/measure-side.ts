@@ -31,6 +31,8 @@ export interface MeasureSideOptions {
   readonly darkBehind?: readonly boolean[];
   /** Level of the dark border where it is known better than the side itself can tell; default: from the side. */
   readonly darkLevel?: number;
+  /** Blur of the photograph as far as it is known, px; default 1. */
+  readonly blurSigmaPx?: number;
   /** Most edge points; default 44. */
   readonly pointCount?: number;
 }
@@ -48,20 +50,23 @@ export function measureSide(
   options: MeasureSideOptions,
 ): SideEdge | undefined {
   const { lengthPx, cellPx } = path;
+  const { blurSigmaPx = 1 } = options;
   // Within a cell of the corner the other side's blur rounds the edge off; keep clear of it where there is room.
-  const margin = Math.min(0.2, Math.max(0.05, 3.5 / lengthPx));
+  const margin = Math.min(0.22, Math.max(0.05, Math.max(3.5, 3 * blurSigmaPx) / lengthPx));
   const most = options.pointCount ?? 44;
   const count = Math.max(8, Math.min(most, Math.round(1.3 * lengthPx * (1 - 2 * margin))));
   const plateau = Math.max(1.5, 0.7 * cellPx);
   const half = Math.min(plateau, 9) + options.reachPx;
+  const outer = Math.min(Math.max(plateau, cellPx), 12) + options.reachPx;
   const stepPx = Math.min(1, half / 5);
-  const steps = 2 * Math.ceil(half / stepPx) + 1;
+  const steps = Math.ceil((half + outer) / stepPx) + 1;
   const edgeWidth = Math.max(1, Math.round(Math.min(0.3 * plateau, 4) / stepPx));
   const lastStart = Math.min(steps - edgeWidth, Math.ceil((half + options.reachPx) / stepPx));
-  const brightFrom = steps - Math.max(2, Math.round(Math.min(0.45 * plateau, 5) / stepPx));
+  const plain = Math.max(2, Math.round(Math.min(0.45 * plateau, 5) / stepPx));
+  const brightFrom = steps - plain;
   // The border is a dark bar with, perhaps, a white cell behind it. Where the edge is only roughly known, or the
   // bar is thin, its level is its lowest stretch; the mean of a fixed stretch has no bias from noise.
-  const placeIsKnown = cellPx > 7 && options.reachPx <= 0.2 * cellPx;
+  const placeIsKnown = cellPx > Math.max(5, 6 * blurSigmaPx) && options.reachPx <= 0.2 * cellPx;
 
   const profiles = new Float64Array(count * steps);
   const dark = new Float64Array(count);
@@ -87,10 +92,8 @@ export function measureSide(
     );
     dark[k] =
       options.darkLevel ??
-      (placeIsKnown
-        ? meanOf(profiles, first, steps - brightFrom)
-        : lowestStretch(profiles, first, lastStart, edgeWidth));
-    bright[k] = meanOf(profiles, first + brightFrom, steps - brightFrom);
+      (placeIsKnown ? meanOf(profiles, first, plain) : lowestStretch(profiles, first, lastStart, edgeWidth));
+    bright[k] = meanOf(profiles, first + brightFrom, plain);
   }
   const darkFit = robustLine(dark);
   const brightFit = robustLine(bright);
@@ -128,7 +131,7 @@ export function measureSide(
   }
   if (ts.length < 0.5 * count) return undefined;
   // Small markers: the border is so thin that a white cell behind it lifts its level and shifts the edge.
-  if (cellPx > 7 || usableBehind < 0.3 * ts.length) weights.fill(1);
+  if (cellPx > 6 * blurSigmaPx || usableBehind < 0.3 * ts.length) weights.fill(1);
   const line = robustWeightedLine(ts, offsets, weights);
   if (!line || line.inliers < 0.45 * count * (weights.includes(0) ? 0.4 : 1)) return undefined;
   return {

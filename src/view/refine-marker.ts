@@ -23,27 +23,25 @@ export interface MarkerPath {
 /**
  * Finds the four outer edges beside `path` and intersects them.
  *
- * @param reachPx how far off the path may be.
- * @param pointsPerSide most edge points on a side; default 44.
+ * @param options how far off the path the edges may be, how many points to take, how blurred the picture is.
  * @returns undefined when a side is covered for the most part or shows no edge.
  */
 export function refineMarker(
   light: LinearLight,
   id: number,
   path: MarkerPath,
-  reachPx: number,
-  pointsPerSide?: number,
+  options: Pick<MeasureSideOptions, "reachPx" | "pointCount" | "blurSigmaPx">,
 ): RefinedMarker | undefined {
-  const first = refineWith(light, id, path, { reachPx, pointCount: pointsPerSide ?? 44 });
-  if (!first || first.cellPx > thinCellPx) return first?.marker;
+  const first = refineWith(light, id, path, options);
+  if (!first || first.cellPx > thinCellSigmas * (options.blurSigmaPx ?? 1)) return first?.marker;
   // Thin borders never get as dark as the ink is, so their half height lies too far out; the ink's own level
   // shows where a border and the cells behind it are dark together.
   const darkLevel = Math.min(...first.marker.sides.map(({ darkest }) => darkest));
-  return refineWith(light, id, path, { reachPx, darkLevel })?.marker;
+  return refineWith(light, id, path, { ...options, darkLevel })?.marker;
 }
 
-/** Cells up to this are taken as thin, px: some 6 standard deviations of a usual blur. */
-const thinCellPx = 6;
+/** Cells up to this many standard deviations of the blur are taken as thin. */
+const thinCellSigmas = 6;
 
 function refineWith(
   light: LinearLight,

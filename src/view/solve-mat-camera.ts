@@ -175,6 +175,7 @@ function finish(
     Float64Array.from(params, (v, i) => (i === unknown.p1 || i === unknown.p2 ? 0 : v)),
     1e-9,
   );
+  for (const { index, value } of centredLens) plain[index] = value;
   const plainChiSquared = chiSquaredAt(system, plain);
   if (plainChiSquared - chiSquared < decentredAtChiSquared * inflate) {
     params = plain;

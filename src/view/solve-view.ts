@@ -1,3 +1,4 @@
+import { medianOf } from "../fit/index.js";
 import { matFromPixel, pixelFromMat, pxPerMmAt, type ViewGeometry } from "../geometry/index.js";
 import { tagOfMarker, type Sheet } from "../mat/index.js";
 import type { Photo } from "../photo/index.js";
@@ -12,9 +13,11 @@ import { linearLight, type LinearLight } from "./linear-light.js";
 import { projectorAt, unknown, unknownCount } from "./mat-camera.js";
 import { measureBlurSigmaPx } from "./measure-blur.js";
 import { wrongCellsAt, type ReadMarker } from "./read-marker.js";
+import { measurePaperShade } from "./paper-shade.js";
 import { refineMarker, signedArea, type MarkerPath, type RefinedMarker } from "./refine-marker.js";
 import {
   approachMatCamera,
+  bowRangeMm,
   solveAgainHeld,
   solveMatCamera,
   type CameraPrior,
@@ -114,11 +117,21 @@ function viewFromMat(
   if (uScale > poorScaleU || (markers.length < 4 && uScale > poorScaleU / 2)) {
     problems.push(tooLittleProblem(markers.length));
   }
+  const [lowest, highest] = bowRangeMm(camera.params);
+  if (highest - lowest > 1) problems.push(notFlatProblem(highest - lowest));
+  const paper = measurePaperShade(
+    photo,
+    seen.sheet,
+    camera.geometry,
+    [camera.params[unknown.sx]!, camera.params[unknown.sy]!],
+    new Set(markers.map(({ id }) => id)),
+  );
   return {
     source: "mat",
     geometry: camera.geometry,
     inputs,
     edge: edgeModel(light, camera, markers),
+    ...(paper && { paper }),
     mat: seenMat(seen.sheet, camera, markers, options),
   };
 }
@@ -156,15 +169,19 @@ function solveSheet(
     if (!first) return unclear;
     const read = new Set(seen.markers.map(({ id }) => id));
     const refined = refineAll(light, sheet, first, read, {
-      roughReachPx: 3 * roughnessPx,
-      pointsPerSide: 16,
+      reachPx: 3 * roughnessPx,
+      pointCount: 16,
     });
     if (refined.length === 0) return unclear;
     const second = solveMatCamera(observationsOf(sheet, refined), prior, first);
     if (!second.ok) return second;
     // Now the rest of the sheet can be looked at, too: markers that were not found on their own.
     const all = new Set(sheet.markers.map(({ id }) => id));
-    const markers = refineAll(light, sheet, second.value, all, { roughReachPx: 1, pointsPerSide: 32 });
+    const markers = refineAll(light, sheet, second.value, all, {
+      reachPx: 1,
+      pointCount: 32,
+      blurSigmaPx: blurOf(light, refined),
+    });
     if (markers.length === 0) return unclear;
     const third = solveMatCamera(observationsOf(sheet, markers), prior, second.value);
     if (!third.ok) return third;
@@ -234,7 +251,7 @@ function refineAll(
   sheet: Sheet,
   camera: RoughCamera,
   ids: ReadonlySet<number>,
-  { roughReachPx, pointsPerSide }: { readonly roughReachPx: number; readonly pointsPerSide: number },
+  options: { readonly reachPx: number; readonly pointCount: number; readonly blurSigmaPx?: number },
 ): RefinedMarker[] {
   const projector = projectorAt(camera.frame, camera.params);
   const p = new Float64Array(2);
@@ -263,23 +280,27 @@ function refineAll(
         );
       },
     };
-    const reach = Math.min(0.45 * cellPx, Math.max(1.4, roughReachPx, 3 * camera.rmsPx));
-    const refined = refineMarker(light, id, path, reach, pointsPerSide);
+    const reachPx = Math.min(0.45 * cellPx, Math.max(1.4, options.reachPx, 3 * camera.rmsPx));
+    const refined = refineMarker(light, id, path, { ...options, reachPx });
     if (refined) out.push(refined);
   }
   return out;
 }
 
-function edgeModel(light: LinearLight, camera: MatCamera, markers: readonly RefinedMarker[]): EdgeModel {
-  const every = Math.max(1, Math.ceil(markers.length / 20));
+/** Blur by the median of up to `most` markers, px. */
+function blurOf(light: LinearLight, markers: readonly RefinedMarker[], most = 6): number {
+  const every = Math.max(1, Math.ceil(markers.length / most));
   const sigmas = markers
     .filter((_, i) => i % every === 0)
     .map((marker) => measureBlurSigmaPx(light, marker))
-    .filter((sigma) => sigma !== undefined)
-    .sort((a, b) => a - b);
+    .filter((sigma) => sigma !== undefined);
+  return sigmas.length > 0 ? medianOf(sigmas) : plainEdge.blurSigmaPx;
+}
+
+function edgeModel(light: LinearLight, camera: MatCamera, markers: readonly RefinedMarker[]): EdgeModel {
   const u = Math.sqrt(camera.covariance[unknown.bloom * (unknownCount + 1)]!);
   return {
-    blurSigmaPx: sigmas[sigmas.length >> 1] ?? plainEdge.blurSigmaPx,
+    blurSigmaPx: blurOf(light, markers, 20),
     shiftPx: camera.params[unknown.bloom]!,
     uShiftPx: Math.hypot(u, uInkSpreadMm * pxPerMmAt(camera.geometry, 0, 0, 0)),
   };
@@ -291,6 +312,7 @@ function seenMat(
   markers: readonly RefinedMarker[],
   options: ViewOptions,
 ): SeenMat {
+  const [lowest, highest] = bowRangeMm(camera.params);
   const c = (i: number, j: number): number => camera.covariance[i * unknownCount + j]!;
   const uAcross = Math.sqrt(c(unknown.sx, unknown.sx));
   const shared = c(unknown.sx, unknown.sy) / uAcross;
@@ -307,6 +329,7 @@ function seenMat(
     reprojectionRmsPx: camera.rmsPx,
     printScaleAcross: across,
     printScaleAlong: along,
+    bowMm: highest - lowest,
     printScaleMeasured: options.matAcrossMm !== undefined && options.matAlongMm !== undefined,
   };
 }
@@ -318,8 +341,9 @@ const cornerPairs = (corners: Float64Array): [number, number][] =>
 function readTags(light: LinearLight, { ofTags, roughnessPx }: FoundMarkers): SeenTag[] {
   return ofTags.map((read: ReadMarker) => {
     const cellPx = Math.sqrt(Math.abs(signedArea(read.corners))) / 8;
-    const reach = Math.min(0.45 * cellPx, Math.max(1.5, roughnessPx));
-    const corners = refineMarker(light, read.id, { corners: read.corners }, reach)?.corners ?? read.corners;
+    const reachPx = Math.min(0.45 * cellPx, Math.max(1.5, roughnessPx));
+    const corners =
+      refineMarker(light, read.id, { corners: read.corners }, { reachPx })?.corners ?? read.corners;
     return {
       label: tagOfMarker(read.id)!.label,
       centrePx: centreOf({ corners }),
@@ -401,6 +425,12 @@ const tooLittleProblem = (count: number): Problem =>
       ? "only one marker of the mat can be used"
       : `only ${count} markers of the mat can be used, or all lie on one side`,
     "keep the markers all round the field in view and uncovered, four or more far apart, sharp and without glare",
+  );
+const notFlatProblem = (bowMm: number): Problem =>
+  problem(
+    "view-unsolved",
+    `the mat is not flat: it bows by about ${bowMm.toFixed(1)} mm, which makes lengths less certain`,
+    "lay the mat on a flat, firm table and hold its edges down with weights or tape, or glue it to card",
   );
 const twoMatsProblem = (seen: SeenSheet, others: readonly SeenSheet[]): Problem =>
   problem(

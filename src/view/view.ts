@@ -1,16 +1,22 @@
 import type { ViewGeometry } from "../geometry/index.js";
 import type { Problem } from "../problem/index.js";
 import type { InputId, Quantity } from "../quantity/index.js";
+import type { PaperShade } from "./paper-shade.js";
 
 /**
  * How the edges of this photograph behave, learnt from the printed markers, whose true edges are known.
- * All in pixels of the photograph.
+ * All in pixels of the photograph, and in linear light (sRGB undone, luminance): that is where blur is linear and where
+ * half height is half way between the plain levels on either side.
  */
 export interface EdgeModel {
-  /** Standard deviation of the blur (lens, focus, motion, sharpening), as a Gaussian. */
+  /** Standard deviation of the blur (lens, focus, motion, sharpening, the pixel's own square), as a Gaussian. */
   readonly blurSigmaPx: number;
-  /** How far a bright-to-dark edge found at half height sits from the true edge, positive towards the dark side. */
+  /**
+   * How far a bright-to-dark edge found at half height sits from the true edge, positive towards the dark side
+   * (blooming: bright areas look larger). The true edge lies `shiftPx` towards the bright side of the one found.
+   */
   readonly shiftPx: number;
+  /** Holds what ink that spreads may hide. */
   readonly uShiftPx: number;
 }
 
@@ -36,6 +42,8 @@ export interface SeenMat {
   readonly printScaleAlong: Quantity<"1">;
   /** False when the user did not say what the check bars measure. */
   readonly printScaleMeasured: boolean;
+  /** Highest minus lowest point of the sheet within the marker ring, as the solution has it, mm. */
+  readonly bowMm?: number;
 }
 
 /**
@@ -54,6 +62,8 @@ export interface View {
    */
   readonly inputs: readonly { readonly id: InputId; readonly geometry: ViewGeometry }[];
   readonly edge: EdgeModel;
+  /** How the bare paper of the mat looks all over the picture; evaluate with `paperRgbAt`. */
+  readonly paper?: PaperShade;
   readonly mat?: SeenMat;
   readonly tags: readonly SeenTag[];
   readonly problems: readonly Problem[];

@@ -106,6 +106,7 @@ export function photoOf(
     widthPx,
     heightPx,
     rgb,
+    colourHalved: false,
     cameraData,
   };
 }

@@ -81,15 +81,12 @@ export function simulateCorners(options: SimulateCornersOptions): SimulatedCorne
       return project(camera, pose, [x * printScale[0], y * printScale[1], z]);
     };
     let inside = true;
-    for (let c = 0; c < 4; c++) {
-      const [u, v] = seen(nominalMm[2 * c]!, nominalMm[2 * c + 1]!);
-      // Bloom: the square shrinks by so many px a side; towards the centre along its diagonals.
-      const [cu, cv] = seen(marker.centreMm[0], marker.centreMm[1]);
-      const toCentre = Math.SQRT2 / Math.hypot(cu - u, cv - v);
-      cornersPx[2 * c] = u + bloom * toCentre * (cu - u) + shift[0] + cornerPx * gauss(random);
-      cornersPx[2 * c + 1] = v + bloom * toCentre * (cv - v) + shift[1] + cornerPx * gauss(random);
+    const plain = [0, 1, 2, 3].map((c) => seen(nominalMm[2 * c]!, nominalMm[2 * c + 1]!));
+    shrunk(plain, bloom).forEach(([u, v], c) => {
+      cornersPx[2 * c] = u + shift[0] + cornerPx * gauss(random);
+      cornersPx[2 * c + 1] = v + shift[1] + cornerPx * gauss(random);
       inside &&= u > 0 && v > 0 && u < widthPx - 1 && v < heightPx - 1;
-    }
+    });
     if (inside) observations.push({ id: marker.id, nominalMm, cornersPx, uPx: 0.03 });
   }
   const prior: CameraPrior = {
@@ -107,7 +104,32 @@ export function simulateCorners(options: SimulateCornersOptions): SimulatedCorne
   };
   let tableMm = 0;
   for (const X of [-1, -0.5, 0, 0.5, 1]) {
-    for (const Y of [0, 0.5, 1]) tableMm = Math.min(tableMm, bow[0] * X * X + bow[1] * X * Y + bow[2] * Y * Y);
+    for (const Y of [0, 0.5, 1])
+      tableMm = Math.min(tableMm, bow[0] * X * X + bow[1] * X * Y + bow[2] * Y * Y);
   }
   return { camera, pose, printScale, tableMm, observations, prior };
+}
+
+/** A convex quadrilateral with every side moved inwards by `by`. */
+function shrunk(corners: readonly (readonly [number, number])[], by: number): [number, number][] {
+  const middle = [0, 1].map((k) => corners.reduce((sum, corner) => sum + corner[k]! / 4, 0)) as [
+    number,
+    number,
+  ];
+  // Each side as n p = c with the unit normal n pointing inwards, so that moving it adds to c.
+  const sides = corners.map(([x, y], i) => {
+    const [x2, y2] = corners[(i + 1) % 4]!;
+    const length = Math.hypot(x2 - x, y2 - y);
+    let n: [number, number] = [(y - y2) / length, (x2 - x) / length];
+    if (n[0] * (middle[0] - x) + n[1] * (middle[1] - y) < 0) n = [-n[0], -n[1]];
+    return { n, c: n[0] * x + n[1] * y + by };
+  });
+  return sides.map((side, i) => {
+    const before = sides[(i + 3) % 4]!;
+    const det = before.n[0] * side.n[1] - before.n[1] * side.n[0];
+    return [
+      (before.c * side.n[1] - side.c * before.n[1]) / det,
+      (side.c * before.n[0] - before.c * side.n[0]) / det,
+    ];
+  });
 }
