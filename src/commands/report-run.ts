@@ -11,7 +11,7 @@ import {
   type SurveyDocument,
 } from "../record/index.js";
 import { readPhoto } from "../photo/index.js";
-import { prepareReport, renderHtml, surveyCsv } from "../report/index.js";
+import { prepareReport, renderHtml, renderPdf, surveyCsv } from "../report/index.js";
 import type { CommandIo } from "./command-io.js";
 import { jsonText } from "./json-text.js";
 import { startProgress } from "./progress.js";
@@ -33,6 +33,7 @@ export const reportFiles = {
   survey: "survey.json",
   csv: "measurements.csv",
   html: "report.html",
+  pdf: "report.pdf",
   checkSums: "SHA256SUMS",
 } as const;
 
@@ -64,23 +65,25 @@ export async function runReport(
     ...(trains ? { trains } : {}),
   };
   const inches = options.inches ?? survey.file.inches ?? false;
-  const { content, pictures } = await prepareReport(
+  const { content, pictures, fontFaces } = await prepareReport(
     document,
     (i) => photoAgain(survey.photos[i]!, photos[i]!),
     {
       inches,
     },
   );
+  const softwareText = `${document.software.name} ${document.software.version}`;
   const paper = options.paper ?? survey.file.paper ?? "a4";
   // survey.json first: by it a later call knows the folder for its own.
   const files: [string, string | Uint8Array][] = [
     [reportFiles.survey, jsonText(document)],
     [reportFiles.csv, surveyCsv(document)],
-    [reportFiles.html, renderHtml(content, pictures, { paper })],
+    [reportFiles.html, renderHtml(content, pictures, { paper, fontFaces })],
+    [reportFiles.pdf, await renderPdf(content, pictures, { paper, madeAt: now, software: softwareText })],
   ];
   for (const [name, data] of files) await writeWhole(join(out, name), data);
   await writeWhole(join(out, reportFiles.checkSums), checkSumList(files, out, survey.photos, photos));
-  io.stdout.write(`${join(out, reportFiles.html)}\n`);
+  io.stdout.write(`${join(out, reportFiles.html)}\n${join(out, reportFiles.pdf)}\n`);
   const failures = photos.filter(({ parts }) => parts.length === 0).length;
   if (failures > 0)
     io.stderr.write(`${failures} of ${photos.length} photographs gave no part; the report says why\n`);
@@ -105,7 +108,7 @@ async function openReportFolder(out: string): Promise<void> {
       `${terminalText(out)}: its ${reportFiles.survey} is not of this program; name another folder with --out`,
     );
   }
-  for (const name of [reportFiles.html, reportFiles.csv]) {
+  for (const name of [reportFiles.html, reportFiles.csv, reportFiles.pdf]) {
     if (await exists(name))
       throw new UsageError(
         `${terminalText(out)}: holds a ${name} that is not of this program; name another folder with --out`,

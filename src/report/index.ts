@@ -3,4 +3,5 @@ export { surveyCsv } from "./csv.js";
 export { renderHtml, type HtmlOptions } from "./html/render-html.js";
 export { drawAnnotatedPhoto } from "./overlay/annotated-photo.js";
 export { drawOverlay, type OverlayOptions } from "./overlay/overlay.js";
+export { renderPdf, type PdfOptions } from "./pdf/render-pdf.js";
 export { prepareReport, type ComposedReport, type PhotoSource } from "./prepare-report.js";

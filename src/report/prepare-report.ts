@@ -3,6 +3,7 @@ import type { SurveyDocument } from "../record/index.js";
 import { composeReport } from "./content/compose-report.js";
 import { groupParts, partPictureKey, photoPictureKey } from "./content/group-parts.js";
 import type { ReportContent } from "./content/content.js";
+import { webFontFaces } from "./html/web-fonts.js";
 import { cropOf, partPicture, photoPicture, pictureBudget, type Picture } from "./pictures.js";
 
 /** Gives the pixels of a photograph again; undefined where they can't be had any more. */
@@ -11,6 +12,8 @@ export type PhotoSource = (photoIndex: number) => Promise<Photo | undefined>;
 export interface ComposedReport {
   readonly content: ReportContent;
   readonly pictures: ReadonlyMap<string, Picture>;
+  /** Style rules that bring the fonts of the HTML along. */
+  readonly fontFaces: string;
 }
 
 /**
@@ -42,5 +45,5 @@ export async function prepareReport(
     inches: options.inches ?? false,
     cropOf: (sighting) => pictures.get(partPictureKey(sighting))?.box,
   });
-  return { content, pictures };
+  return { content, pictures, fontFaces: await webFontFaces() };
 }

@@ -37,9 +37,9 @@ describe.skipIf(executable === undefined)("the report in a browser", () => {
 
   async function writeReport(name: string, statement: Parameters<typeof inventedSurvey>[0]): Promise<string> {
     const { survey, photos } = await inventedSurvey(statement);
-    const { content, pictures } = await prepareReport(survey, (i) => Promise.resolve(photos[i]));
+    const { content, pictures, fontFaces } = await prepareReport(survey, (i) => Promise.resolve(photos[i]));
     const path = join(folder, name);
-    writeFileSync(path, renderHtml(content, pictures));
+    writeFileSync(path, renderHtml(content, pictures, { fontFaces }));
     return path;
   }
 
@@ -71,6 +71,11 @@ describe.skipIf(executable === undefined)("the report in a browser", () => {
     expect(await page.evaluate("getComputedStyle(document.querySelector('table')).borderCollapse")).toBe(
       "collapse",
     );
+    // So were the fonts that it brings along.
+    expect(await page.evaluate("document.fonts.check('16px \"Source Serif 4\"')")).toBe(true);
+    expect(
+      await page.evaluate("[...document.fonts].filter((f) => f.status === 'loaded').length"),
+    ).toBeGreaterThan(2);
     await page.context().close();
   });
 

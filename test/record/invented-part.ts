@@ -50,6 +50,7 @@ export const inventedPhoto = (file = "invented-1.jpg"): Photo => ({
   widthPx: 4032,
   heightPx: 3024,
   rgb: new Uint8Array(0),
+  colourHalved: false,
   cameraData: { make: "Invented", model: "Phone", focalLengthMm: 5.1, capturedAt: "2025-03-01T10:15:00" },
 });
 

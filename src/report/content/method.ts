@@ -64,7 +64,7 @@ export function methodSection(survey: SurveyDocument): Section {
       ],
     },
   ); // prettier-ignore
-  return { id: "method", title: "Method, scale and uncertainty", newPage: true, blocks };
+  return { id: "method", title: "Method, scale and uncertainty", blocks };
 }
 
 type Photos = SurveyDocument["measurement"]["photos"];

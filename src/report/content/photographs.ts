@@ -26,7 +26,7 @@ export function photoFigure(
     caption: [
       { bold: `Photograph ${index + 1}. ` },
       { said: fileName(photo.file) },
-      `, ${parts}${scaleWords(photo)}.`,
+      `${alt === undefined ? `, ${parts}` : ""}${scaleWords(photo)}.`,
     ],
     box: { x: 0, y: 0, width, height },
     drawing: OverlayMarks({ photo, options: { emphasis: photoEmphasis } }),

@@ -40,7 +40,6 @@ export function provenanceSection(survey: SurveyDocument): Section {
   return {
     id: "provenance",
     title: "Provenance",
-    newPage: true,
     blocks: [
       {
         kind: "facts",

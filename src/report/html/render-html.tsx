@@ -8,6 +8,8 @@ import { reportStyle, type Paper } from "./style.js";
 export interface HtmlOptions {
   /** Size of the printed page; default A4. */
   readonly paper?: Paper;
+  /** Fonts to bring along; default: those of the reader's machine. */
+  readonly fontFaces?: string;
 }
 
 /**
@@ -15,9 +17,9 @@ export interface HtmlOptions {
  * forbids everything else.
  */
 export function renderHtml(content: ReportContent, pictures: Pictures, options: HtmlOptions = {}): string {
-  const style = reportStyle(options.paper ?? "a4", content.foot);
+  const style = reportStyle(options.paper ?? "a4", content.foot, options.fontFaces ?? "", content.notice);
   const hash = createHash("sha256").update(style).digest("base64");
-  const policy = `default-src 'none'; img-src data:; style-src 'sha256-${hash}'; base-uri 'none'; form-action 'none'`;
+  const policy = `default-src 'none'; img-src data:; font-src data:; style-src 'sha256-${hash}'; base-uri 'none'; form-action 'none'`;
   const embedded: Embedded = new Set();
   const shared = { pictures, embedded };
   const document = (

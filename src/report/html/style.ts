@@ -10,14 +10,20 @@ const cssString = (text: string): string =>
  * The report's dress: made for paper first, in black on white, with rules instead of boxes and weights instead
  * of colours.
  *
- * @param foot said at the foot of every printed page.
+ * @param foot said at the foot of every printed page, `notice` at the head.
+ * @param fontFaces rules that bring the fonts along; see `webFontFaces`.
  */
-export const reportStyle = (paper: Paper, foot: string): string => `
+export const reportStyle = (
+  paper: Paper,
+  foot: string,
+  fontFaces: string,
+  notice = "",
+): string => `${fontFaces}
 :root { --ink: #1b1a17; --soft: #57524a; --rule: #b9b2a3; --faint: #e6e1d6; --paper: #ffffff; --link: #5a4108; }
 * { box-sizing: border-box; }
 html { font-size: 106.25%; -webkit-text-size-adjust: 100%; }
 body { margin: 0; overflow-wrap: anywhere; background: var(--paper); color: var(--ink); line-height: 1.5;
-  font-family: Charter, "Bitstream Charter", "Iowan Old Style", "Source Serif 4", Cambria, "Noto Serif", "DejaVu Serif", Georgia, serif; }
+  font-family: "Source Serif 4", Charter, Cambria, "Noto Serif", "DejaVu Serif", Georgia, serif; }
 main, header.title, nav { max-width: 50rem; margin: 0 auto; padding: 0 1.5rem; }
 h1, h2, h3 { line-height: 1.2; font-weight: 600; text-wrap: balance; overflow-wrap: anywhere; }
 h1 { font-size: 2.1rem; margin: 0 0 .3rem; letter-spacing: -.01em; }
@@ -41,14 +47,14 @@ nav ol { columns: 2; column-gap: 2.5rem; padding-left: 1.6rem; margin: 0; font-s
 
 dl { margin: .6rem 0 1rem; }
 dl > div { display: grid; grid-template-columns: 12rem 1fr; gap: 0 1rem; padding: .28rem 0; border-bottom: 1px solid var(--faint); }
-dt { font-family: system-ui, "DejaVu Sans", Verdana, Arial, sans-serif; font-size: .8rem; line-height: 1.5; color: var(--soft); padding-top: .12rem; }
+dt { font-family: "Source Sans 3", system-ui, "DejaVu Sans", Verdana, Arial, sans-serif; font-size: .8rem; line-height: 1.5; color: var(--soft); padding-top: .12rem; }
 dd { margin: 0; min-width: 0; overflow-wrap: anywhere; }
 
 .table { overflow-x: auto; margin: 1rem 0 1.2rem; }
-table { border-collapse: collapse; width: 100%; font: .84rem/1.4 system-ui, "DejaVu Sans", Verdana, Arial, sans-serif;
+table { border-collapse: collapse; width: 100%; font: .84rem/1.4 "Source Sans 3", system-ui, "DejaVu Sans", Verdana, Arial, sans-serif;
   font-variant-numeric: tabular-nums lining-nums; border-bottom: 1.5px solid var(--ink); }
 table.small { font-size: .76rem; }
-caption { text-align: left; font: 600 .95rem/1.4 Charter, "Bitstream Charter", "Source Serif 4", Cambria, "Noto Serif", Georgia, serif; padding-bottom: .35rem; }
+caption { text-align: left; font: 600 .95rem/1.4 "Source Serif 4", Charter, Cambria, "Noto Serif", Georgia, serif; padding-bottom: .35rem; }
 th, td { padding: .3rem .9rem .3rem 0; vertical-align: top; text-align: left; overflow-wrap: anywhere; }
 th:last-child, td:last-child { padding-right: 0; }
 thead th { border-top: 1.5px solid var(--ink); border-bottom: 1px solid var(--ink); font-weight: 600; font-size: .92em; vertical-align: bottom; overflow-wrap: normal; }
@@ -73,7 +79,7 @@ article h3 strong { font-size: 1.1em; margin-right: .35em; }
 
 ol.findings { list-style: none; padding: 0; }
 ol.findings li { display: grid; grid-template-columns: 4.4rem 1fr; gap: .8rem; padding: .4rem 0; border-bottom: 1px solid var(--faint); align-items: baseline; }
-.severity { font: 600 .74rem/1.5 system-ui, "DejaVu Sans", Verdana, Arial, sans-serif; text-align: center; border: 1.5px solid var(--ink); border-radius: 2px; padding: 0 .3rem; }
+.severity { font: 600 .74rem/1.5 "Source Sans 3", system-ui, "DejaVu Sans", Verdana, Arial, sans-serif; text-align: center; border: 1.5px solid var(--ink); border-radius: 2px; padding: 0 .3rem; }
 .severity.fault { background: var(--ink); color: var(--paper); }
 .severity.note { border-color: var(--rule); font-weight: 400; }
 .evidence { white-space: nowrap; }
@@ -86,8 +92,9 @@ footer { max-width: 50rem; margin: 3rem auto 2rem; padding: .8rem 1.5rem 0; colo
   figure.narrow svg { width: 100%; }
 }
 @page { size: ${pageSize[paper]}; margin: 17mm 17mm 20mm;
-  @bottom-left { content: ${cssString(foot)}; font: 8pt system-ui, "DejaVu Sans", sans-serif; color: #57524a; }
-  @bottom-right { content: counter(page) " / " counter(pages); font: 8pt system-ui, "DejaVu Sans", sans-serif; color: #57524a; } }
+  @top-left { content: ${cssString(notice)}; font: 8pt "Source Sans 3", system-ui, "DejaVu Sans", sans-serif; color: #1b1a17; }
+  @bottom-left { content: ${cssString(foot)}; font: 8pt "Source Sans 3", system-ui, "DejaVu Sans", sans-serif; color: #57524a; }
+  @bottom-right { content: counter(page) " / " counter(pages); font: 8pt "Source Sans 3", system-ui, "DejaVu Sans", sans-serif; color: #57524a; } }
 @media print {
   html { font-size: 10.4pt; }
   main, header.title, nav, footer { max-width: none; padding-left: 0; padding-right: 0; }

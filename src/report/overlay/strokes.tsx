@@ -15,7 +15,7 @@ export const colours = {
 } as const;
 
 /** Sans-serif faces with wide coverage; digits of equal width are not needed here. */
-export const fontFamily = "DejaVu Sans, Verdana, Noto Sans, Arial, Helvetica, sans-serif";
+export const fontFamily = "'Source Sans 3', DejaVu Sans, Verdana, Noto Sans, Arial, Helvetica, sans-serif";
 
 const digits = (v: number): string => String(Math.round(v * 10) / 10);
 

@@ -4,7 +4,7 @@ export const grey = "#6b665c";
 export const faint = "#d5d0c5";
 export const fontSize = 12;
 
-export const sans = "system-ui, DejaVu Sans, Verdana, Arial, sans-serif";
+export const sans = "'Source Sans 3', system-ui, DejaVu Sans, Verdana, Arial, sans-serif";
 
 /** One decimal is finer than any print. */
 export const px = (v: number): number => Math.round(v * 10) / 10;
