@@ -100,7 +100,7 @@ export function fitToothCircle(
 
   const used = states.filter((s) => s === "whole").length;
   // Neighbouring teeth share what light and lens do to them: never better than a small part of a pixel.
-  const floor = 0.03 * pxMm;
+  const floor = 0.08 * pxMm;
   const uRadialMm = Math.hypot(form.uFirst, floor);
   const uTangentialMm = Math.hypot(fine.scatter * Math.sqrt(2 / used), floor);
   const radialMm = form.first;

@@ -18,6 +18,9 @@ const uBlurShare = 0.12;
 /** A place where colour and lightness see the same amount of metal has no shadow in it. */
 const sameBody = 0.06;
 const fewestClean = 8;
+/** The fit of the mean tooth is no better than this, px: found on rendered photographs. */
+const uTipPx = 0.2;
+const uRootPx = 0.25;
 
 /**
  * Tip and root radius of the mean tooth. By lightness where enough places are free of shadow, since pictures store it
@@ -36,8 +39,16 @@ export function measureToothDepth(
   const lensPx = Math.max(0.35, view.edge.blurSigmaPx);
   const pxMm = 1 / pxPerMmOnFace(rim.face);
   const spill = 0.8 * view.edge.shiftPx * pxMm;
+  // What hides part of the rim also throws shadows on the rest of it.
+  const hidden = 0.25 * (places.tipMm - places.rootMm) * Math.max(0, 0.97 - whole.length / places.count);
   const outwards = (depth: ToothDepth | undefined): ToothDepth | undefined =>
-    depth && { ...depth, tipMm: depth.tipMm + spill, rootMm: depth.rootMm + spill };
+    depth && {
+      ...depth,
+      tipMm: depth.tipMm + spill,
+      rootMm: depth.rootMm + spill,
+      uTipMm: Math.hypot(Math.max(depth.uTipMm, uTipPx * pxMm), hidden),
+      uRootMm: Math.hypot(Math.max(depth.uRootMm, uRootPx * pxMm), hidden),
+    };
 
   if (contrast.byLight !== undefined) {
     const light = readToothPlaces(photo, contrast.byLight, rim, count);

@@ -50,6 +50,8 @@ export function countWheel(
 
 /** Systematic error of an outline against brass that no fit shows: bevel, colour of the edge, tone curve. Pixels. */
 const uOutlinePx = 0.08;
+/** The same where metal is told by lightness alone, and a shadow passes for it. */
+const uOutlineByLightPx = 1;
 
 /**
  * Everything that one photograph gives for one wheel.
@@ -81,7 +83,13 @@ export function measureWheel(
   const heightInput =
     view.source === "mat" ? { id: `height:${label ?? owner}` as InputId, uMm: height.uOutlineMm } : undefined;
   const terms = circleTerms(view, rim.face, tipMm, heightInput);
-  const shared: Shared = { owner, terms, uEdgeMm: Math.hypot(uOutlinePx, 0.5 * view.edge.uShiftPx) * pxMm };
+  const uOutline = contrast.growth === 0 && view.source === "mat" ? uOutlineByLightPx : uOutlinePx;
+  const shared: Shared = {
+    owner,
+    terms,
+    byLight: contrast.growth === 0,
+    uEdgeMm: Math.hypot(uOutline, 0.5 * view.edge.uShiftPx) * pxMm,
+  };
 
   const base: Part = {
     id,
@@ -113,6 +121,8 @@ interface Shared {
   readonly owner: string;
   readonly terms: readonly CircleTerm[];
   readonly uEdgeMm: number;
+  /** Metal was told by lightness alone. */
+  readonly byLight: boolean;
 }
 
 const planePoint = (face: FacePlane, [x, y]: readonly [number, number]): Point => {
@@ -153,8 +163,8 @@ function lengthsOf(depth: ToothDepth, shared: Shared, count: number, owner: stri
 
 /** Form of the tip circle: slow harmonics, with the noise that single teeth put into them. */
 function formOf(circle: ToothCircle, depth: ToothDepth, shared: Shared): Partial<Part> {
-  const { owner, terms } = shared;
-  const uHarmonic = circle.uOvalMm;
+  const { owner, terms, uEdgeMm, byLight } = shared;
+  const uHarmonic = Math.hypot(circle.uOvalMm, byLight ? 0.6 * uEdgeMm : 0);
   const component = (value: number, i: 0 | 1, name: string): Quantity<"mm"> =>
     quantity(value, "mm", [
       ...terms.map((t): Term => [t.id, name === "oval" ? t.ovalMm[i] : 0]),
