@@ -146,7 +146,6 @@ function fitOnce(
   const n = params.length;
   const [tipMm, rootMm] = [params[0]!, params[1]!];
   if (!(tipMm > rootMm) || Math.abs(tipMm - guess.tipMm) > depth || Math.abs(rootMm - guess.rootMm) > depth) {
-    if (process.env.DBG) console.error("range", tipMm, guess.tipMm, rootMm, guess.rootMm, depth);
     return undefined;
   }
   const found: ToothDepth = {
