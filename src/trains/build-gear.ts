@@ -1,6 +1,6 @@
 import type { Mistake } from "./mistake.js";
 import type { GearShape } from "./movement-shape.js";
-import { shown } from "./movement-shape.js";
+import { shown } from "./shape-fields.js";
 import type { Gear } from "./movement.js";
 
 export type LineOf = (path: readonly PropertyKey[]) => number;

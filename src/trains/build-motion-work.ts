@@ -2,7 +2,7 @@ import type { LineOf } from "./build-gear.js";
 import { buildGear, plainName } from "./build-gear.js";
 import type { Mistake } from "./mistake.js";
 import type { MovementShape } from "./movement-shape.js";
-import { shown } from "./movement-shape.js";
+import { shown } from "./shape-fields.js";
 import type { MotionWork, Train } from "./movement.js";
 
 /** Links the motion work to the arbor that carries its first gear. */

@@ -1,7 +1,7 @@
 import type { Mistake, Reading } from "./mistake.js";
 import { nearestWord } from "./mistake.js";
 import type { ArborShape, MovementShape, TrainShape } from "./movement-shape.js";
-import { shown } from "./movement-shape.js";
+import { shown } from "./shape-fields.js";
 import type { Arbor, Gear, Movement, Train, TrainDuty } from "./movement.js";
 import type { LineOf } from "./build-gear.js";
 import { buildGear, plainName } from "./build-gear.js";

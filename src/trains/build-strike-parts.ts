@@ -1,7 +1,7 @@
 import { plainName } from "./build-gear.js";
 import type { Mistake } from "./mistake.js";
 import type { ArborShape, TrainShape } from "./movement-shape.js";
-import { shown } from "./movement-shape.js";
+import { shown } from "./shape-fields.js";
 import type { CountWheel, Rack, Strikes, TrainDuty } from "./movement.js";
 import { standardStrikes } from "./strikes.js";
 

@@ -1,5 +1,5 @@
 import type { Mistake } from "./mistake.js";
-import { shown } from "./movement-shape.js";
+import { shown } from "./shape-fields.js";
 import type { Arbor, Train } from "./movement.js";
 
 /** Checks who drives whom: every arbor must come back to the first. */

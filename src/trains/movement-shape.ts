@@ -1,101 +1,12 @@
 import { z } from "zod";
-import type { Measured } from "./movement.js";
-import type { Dimension } from "./quantity-text.js";
-import { exampleOf, readQuantityText } from "./quantity-text.js";
+import { measured, name, oneOf, pinion, say, wheel, wholeNumber, yesNo } from "./shape-fields.js";
 
 /** Shape of a movement file. Keys are already in lower case with single spaces. */
-
-const say =
-  (text: string) =>
-  (issue: { input?: unknown }): string =>
-    issue.input === undefined ? `${text} is missing` : `expected ${text}, found ${shown(issue.input)}`;
-
-const wholeNumber = (words: string, least: number, most: number) =>
-  z
-    .number({ error: say(words) })
-    .int({ error: say(words) })
-    .min(least, { error: say(words) })
-    .max(most, { error: say(words) });
-
-const measured = (dimension: Dimension, words: string) =>
-  z.unknown().transform((input, context): Measured => {
-    const value = typeof input === "string" ? readQuantityText(input, dimension) : undefined;
-    if (value === undefined || !(value.value > 0)) {
-      const hint = typeof input === "number" ? "; the unit is missing" : "";
-      context.addIssue({
-        code: "custom",
-        message:
-          input === undefined
-            ? `${words} is missing: write it like ${exampleOf[dimension]}`
-            : `expected ${words} like ${exampleOf[dimension]}, found ${shown(input)}${hint}`,
-      });
-      return z.NEVER;
-    }
-    return value;
-  });
-
-/** JavaScript's zod treats a transform of unknown as required; optional ones say so. */
-const optional = <T>(schema: z.ZodType<T>) => schema.optional();
-
-const greatestCount = 1000;
-const teeth = (words: string, least: number) =>
-  z.union([z.literal("?"), z.literal("missing")]).or(wholeNumber(words, least, greatestCount));
-
-const gear = (words: string, least: number) => {
-  const expected = `${words}: a whole number from ${least} to ${greatestCount}, or ? for a lost one`;
-  const full = z.strictObject({
-    teeth: teeth(`the number of teeth (${expected})`, least).optional(),
-    leaves: teeth(`the number of leaves (${expected})`, least).optional(),
-    module: optional(measured("length", "the module")),
-    "tip diameter": optional(measured("length", "the tip diameter")),
-    seen: z
-      .record(
-        z.string(),
-        z
-          .number({ error: say("a probability from 0 to 1") })
-          .min(0, { error: say("a probability from 0 to 1") })
-          .max(1, {
-            error: say("a probability from 0 to 1"),
-          }),
-      )
-      .optional(),
-  });
-  return z.unknown().transform((input, context): z.output<typeof full> => {
-    if (input !== null && typeof input === "object" && !Array.isArray(input)) {
-      const result = full.safeParse(input);
-      if (result.success) return result.data;
-      for (const issue of result.error.issues) context.addIssue({ ...issue, input: undefined } as never);
-      return z.NEVER;
-    }
-    if (
-      input === "?" ||
-      input === "missing" ||
-      wholeNumber(words, least, greatestCount).safeParse(input).success
-    )
-      return { teeth: input as number | "?" };
-    context.addIssue({ code: "custom", message: `expected ${expected}; found ${shown(input)}` });
-    return z.NEVER;
-  });
-};
-
-const wheel = (words: string) => gear(words, 2);
-const pinion = (words: string) => gear(words, 1);
-
-const yesNo = z.preprocess(
-  (input) => (input === "yes" ? true : input === "no" ? false : input),
-  z.boolean({ error: say("yes or no") }),
-);
-const name = (words: string) =>
-  z.string({ error: say(words) }).max(80, { error: say(`${words} of at most 80 letters`) });
-const oneOf = <const T extends readonly string[]>(words: readonly [...T]) =>
-  z.enum(words as unknown as [string, ...string[]], {
-    error: say(`one of: ${words.join(", ")}`),
-  }) as z.ZodType<T[number]>;
 
 const perTurn = (words: string) => wholeNumber(`${words} in a turn: a whole number from 1 to 200`, 1, 200);
 
 const countWheelFull = z.strictObject({
-  "once in": optional(measured("time", "the time of one turn")),
+  "once in": measured("time", "the time of one turn").optional(),
   blows: z
     .array(wholeNumber("blows from notch to notch: whole numbers from 1 to 24", 1, 24))
     .min(1)
@@ -109,8 +20,8 @@ const arbor = z.strictObject(
     pinion: pinion("leaves of the pinion").optional(),
     driver: pinion("teeth or leaves of the gear that drives this arbor").optional(),
     "driven by": name("the name of the arbor that drives this one").optional(),
-    "centre distance": optional(measured("length", "the centre distance to the driving arbor")),
-    "center distance": optional(measured("length", "the centre distance to the driving arbor")),
+    "centre distance": measured("length", "the centre distance to the driving arbor").optional(),
+    "center distance": measured("length", "the centre distance to the driving arbor").optional(),
     "escape wheel": wheel("teeth of the escape wheel").optional(),
     "beats per tooth": wholeNumber("beats per tooth: 1 or 2", 1, 2).optional(),
     idler: yesNo.optional(),
@@ -159,7 +70,7 @@ const power = z.strictObject(
       .strictObject({
         drop: measured("length", "the drop of the weight"),
         drum: measured("length", "the diameter of the drum"),
-        line: optional(measured("length", "the thickness of the line")),
+        line: measured("length", "the thickness of the line").optional(),
         pulley: yesNo.optional(),
       })
       .optional(),
@@ -184,11 +95,11 @@ const power = z.strictObject(
 const rack = z.strictObject({
   "snail steps": wholeNumber("steps of the snail: a whole number from 1 to 24", 1, 24).optional(),
   teeth: wholeNumber("teeth of the rack: a whole number from 1 to 60", 1, 60).optional(),
-  radius: optional(measured("length", "the distance from the rack's pivot to its teeth")),
-  "tooth pitch": optional(measured("length", "the distance from one rack tooth to the next")),
-  tail: optional(measured("length", "the distance from the rack's pivot to the pin of its tail")),
-  "snail high": optional(measured("length", "the radius of the snail's highest step")),
-  "snail low": optional(measured("length", "the radius of the snail's lowest step")),
+  radius: measured("length", "the distance from the rack's pivot to its teeth").optional(),
+  "tooth pitch": measured("length", "the distance from one rack tooth to the next").optional(),
+  tail: measured("length", "the distance from the rack's pivot to the pin of its tail").optional(),
+  "snail high": measured("length", "the radius of the snail's highest step").optional(),
+  "snail low": measured("length", "the radius of the snail's lowest step").optional(),
 });
 
 const train = z.strictObject(
@@ -200,8 +111,8 @@ const train = z.strictObject(
       .union([name("what is struck"), z.number()], { error: say("what is struck, like hours") })
       .optional(),
     rack: rack.optional(),
-    "said to run": optional(measured("time", "how long it is said to run")),
-    "blow interval": optional(measured("time", "the time from blow to blow")),
+    "said to run": measured("time", "how long it is said to run").optional(),
+    "blow interval": measured("time", "the time from blow to blow").optional(),
   },
   { error: say("a train: its arbors, and what drives it") },
 );
@@ -217,13 +128,13 @@ export const movementShape = z.strictObject(
           .max(90, { error: say("a latitude in degrees from -90 to 90, south negative") })
           .optional(),
         height: z.unknown().optional(),
-        gravity: optional(measured("acceleration", "the local gravity")),
+        gravity: measured("acceleration", "the local gravity").optional(),
       })
       .optional(),
     pendulum: z
       .strictObject({
-        length: optional(measured("length", "the length of the pendulum")),
-        arc: optional(measured("angle", "the swing to one side")),
+        length: measured("length", "the length of the pendulum").optional(),
+        arc: measured("angle", "the swing to one side").optional(),
       })
       .nullable()
       .optional(),
@@ -254,11 +165,3 @@ export type MovementShape = z.output<typeof movementShape>;
 export type GearShape = NonNullable<MovementShape["trains"][string]["arbors"][string]["wheel"]>;
 export type ArborShape = MovementShape["trains"][string]["arbors"][string];
 export type TrainShape = MovementShape["trains"][string];
-
-/** A value as a message may show it: short, on one line. */
-export function shown(input: unknown): string {
-  if (input === null || input === undefined) return "nothing";
-  const text = typeof input === "string" ? `"${input}"` : JSON.stringify(input);
-  const oneLine = text.replace(/[\p{Cc}\p{Cf}]+/gu, " ");
-  return oneLine.length > 60 ? `${oneLine.slice(0, 57)}...` : oneLine;
-}

@@ -19,6 +19,16 @@ test.each<[string, string, RegExp]>([
     withArbors(great, "centre: { pinion: 0, wheel: 60 }"),
     /^line 5: .*leaves of the pinion.*found 0/,
   ],
+  [
+    "zero leaves written out",
+    withArbors(great, "b: { pinion: { leaves: 0 } }"),
+    /^line 5: time > b > pinion > leaves: .*found 0$/,
+  ],
+  [
+    "a wheel that is a list",
+    withArbors("great: { wheel: [96] }"),
+    /^line 4: time > great > wheel: .*found \[96\]$/,
+  ],
   ["half a tooth", withArbors("great: { wheel: 96.5 }"), /^line 4: .*whole number.*found 96\.5/],
   ["a negative count", withArbors("great: { wheel: -4 }"), /^line 4: .*found -4/],
   [

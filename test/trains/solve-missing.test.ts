@@ -148,7 +148,15 @@ test("Derham's lost third wheel and pinion come back as 56 on 7, with what each 
 });
 
 test("a tooth more than right asks for the pendulum that the closed form gives", () => {
-  const [result] = solveMissing(movementOf(timeTrain([96, 60, "?"], [8, 8, 7], 30, "3600")), { most: 100 });
+  const movement = movementOf(timeTrain([96, 60, "?"], [8, 8, 7], 30, "3600"));
+  const [result] = solveMissing(movement, { most: 100 });
+  // Two per cent of 56 is 1.1 teeth; five are 2.8.
+  const counts = (share?: number) =>
+    solveMissing(movement, share === undefined ? {} : { beatsShare: share })[0]!
+      .answers.map((answer) => answer.counts[0]!.count)
+      .sort((a, b) => a - b);
+  expect(counts()).toEqual([55, 56, 57]);
+  expect(counts(0.05)).toEqual([54, 55, 56, 57, 58]);
   const next = result!.answers.find(({ counts }) => counts[0]!.count === 57)!;
   expect(next.exact).toBe(false);
   // Beats go up by 57/56, so the length goes down by its square; L = 993.62 mm at 9.80665 m/s².
