@@ -3,8 +3,8 @@
   /usr/bin/python3 samples/render/check_truth.py --shot NAME --sheets SHEETS_DIR --jpeg FILE [--crops DIR]
 
 Edges are found at half height between both sides along the edge's normal. Blur, blooming and sharpening move
-opposite edges apart alike, so what is compared is the middle of a marker (from its four sides) and of a tooth
-(from its two flanks). Prints mean and spread in px; --crops writes enlarged crops with the truth drawn in.
+opposite edges apart alike, so what is compared is the middle of a marker (from its four sides). A part's outline
+is slid to where the picture's edges are strongest. Prints px; --crops writes enlarged crops with the truth drawn in.
 Needs numpy and OpenCV (Debian: python3-opencv).
 """
 
@@ -79,50 +79,34 @@ def check_markers(image, camera, pose, mat):
         print(f"  {name:28s} n {ok.sum():3d}  mean {np.mean(v[ok]):+.3f}  sd {np.std(v[ok]):.3f}  largest {np.abs(v[ok]).max():.3f} px")
 
 
-def check_teeth(image, camera, pose, place):
+def check_part(image, camera, pose, place):
+    """Slides the true outline over the picture to where the edges are strongest: it should not have to move.
+
+    Only outline that faces away from the foot point counts: there the upper, full-size edge is the outline.
+    """
     wheel = WHEELS[place.label]
-    if wheel.module is None:
-        return
     outline = draw_outline(wheel)
-    _, upper, lower = heights(wheel, place)
-    pitch = wheel.teeth * wheel.module / 2
-    mid, growth, tips = [], [], []
-    eye = pose.centre[:2]
-    for tooth in outline.teeth:
-        if tooth.state != "whole":
-            continue
-        half = np.pi / (2 * wheel.teeth)
-        r = pitch - 0.35 * wheel.module
-        form = wheel.ovality / 4 * np.cos(2 * (tooth.angle - np.radians(wheel.ovality_angle)))
-        found = []
-        for s in (-1, 1):
-            a = tooth.angle + s * half
-            p = in_mat(place, outline.centre + (r + form) * np.array([np.cos(a), np.sin(a)]))
-            ahead = np.array([-np.sin(a + np.radians(place.turn)), np.cos(a + np.radians(place.turn))])
-            # The flank that faces away from the foot point shows its upper edge, the other its lower one.
-            z = upper if s * ahead @ (p - eye) > 0 else lower
-            u, w = project(camera, pose, [*p, z]), project(camera, pose, [*(p + 0.05 * ahead), z])
-            n = (w - u) / np.hypot(*(w - u))
-            found.append(edge_along(image, u, n, reach=min(3.5, 0.4 * np.pi * wheel.module * np.hypot(*(w - u)) / 0.05)))
-        mid.append((found[0] + found[1]) / 2)
-        growth.append((found[1] - found[0]) / 2)
-        angle = tooth.angle
-        q = in_mat(place, outline.centre + (tooth.tip_radius + form) * np.array([np.cos(angle), np.sin(angle)]))
-        out = np.array([np.cos(angle + np.radians(place.turn)), np.sin(angle + np.radians(place.turn))])
-        z = upper if out @ (q - eye) > 0 else lower
-        u, w = project(camera, pose, [*q, z]), project(camera, pose, [*(q + 0.05 * out), z])
-        tips.append((edge_along(image, u, (w - u) / np.hypot(*(w - u)), reach=4.0), angle + np.radians(place.turn)))
-    mid, growth = np.array(mid), np.array(growth)
-    ok = np.isfinite(mid)
-    tips = np.array(tips)
-    t_ok = np.isfinite(tips[:, 0])
-    text = "too few edges"
-    if ok.sum() > 8:
-        text = f"teeth {ok.sum():3d}/{len(mid)}  turn {np.median(mid[ok]):+.3f} sd {mid[ok].std():.3f}  thicker by {2 * np.median(growth[ok]):+.3f}"
-    if t_ok.sum() > 8:
-        a, d = tips[t_ok, 1], tips[t_ok, 0]
-        fit, *_ = np.linalg.lstsq(np.column_stack([np.ones_like(a), np.cos(a), np.sin(a)]), d, rcond=None)
-        text += f"  tips {t_ok.sum():3d}: {fit[0]:+.3f}, shift {fit[1]:+.3f} {fit[2]:+.3f} px"
+    _, upper, _ = heights(wheel, place)
+    p = in_mat(place, outline.outer)
+    ahead = np.roll(p, -1, axis=0) - np.roll(p, 1, axis=0)
+    out = np.stack([ahead[:, 1], -ahead[:, 0]], axis=-1)
+    away = np.einsum("ij,ij->i", out, p - pose.centre[:2]) > 0
+    u = project(camera, pose, np.column_stack([p, np.full(len(p), upper)]))
+    n = project(camera, pose, np.column_stack([p + 1e-3 * out, np.full(len(p), upper)])) - u
+    n /= np.maximum(np.hypot(*n.T), 1e-12)[:, None]
+    length = np.hypot(*(np.roll(u, -1, axis=0) - u).T)
+    u, n, length = u[away], n[away], length[away]
+    span = np.arange(-2, 2.01, 0.2)
+    score = np.zeros((len(span), len(span)))
+    for i, dy in enumerate(span):
+        for j, dx in enumerate(span):
+            step = [cv2.remap(image, *np.float32((u + s * n + [dx, dy]).T[:, None]), cv2.INTER_LINEAR)[0] for s in (-0.5, 0.5)]
+            score[i, j] = (np.abs(step[1] - step[0]) * length).sum()
+    i, j = np.unravel_index(score.argmax(), score.shape)
+    text = "edges nowhere strongest"
+    if 0 < i < len(span) - 1 and 0 < j < len(span) - 1:
+        dy, dx = (span[k] + 0.1 * (c[2] - c[0]) / (2 * c[1] - c[0] - c[2]) for k, c in ((i, score[i - 1 : i + 2, j]), (j, score[i, j - 1 : j + 2])))
+        text = f"outline fits best moved by {dx:+.2f} {dy:+.2f} px"
     print(f"  {place.label:4s} {text}")
 
 
@@ -176,6 +160,6 @@ if __name__ == "__main__":
         with open(os.path.join(args.sheets, "sheets.json")) as f:
             check_markers(image, camera, pose, json.load(f)["mats"][shot.mat])
     for place in shot.places:
-        check_teeth(image, camera, pose, place)
+        check_part(image, camera, pose, place)
     if args.crops:
         crops(args.jpeg, camera, pose, shot, args.crops)

@@ -17,7 +17,7 @@ import bpy  # noqa: E402
 import numpy as np  # noqa: E402
 
 from camera import Camera  # noqa: E402
-from scene import build, joined, part_box, set_camera  # noqa: E402
+from scene import build, part_box, set_camera, sheet_box  # noqa: E402
 from settle import settle  # noqa: E402
 from shots import SHOTS  # noqa: E402
 
@@ -94,28 +94,39 @@ def light(samples, seed, box):
 
 built = time.time()
 scene.render.resolution_percentage = 100
-boxes = [part_box(place, pose, size, Camera.of(shot.lens, *shot.size)) for place in shot.places]
 if args.share != 1:
     # A look at a small size: everything at once.
     scene.render.resolution_x, scene.render.resolution_y = [round(v * args.share / 2) * 2 for v in size]
     whole = light(args.samples or 12, shot.seed, None)
+    weight = np.full((*whole["Image"].shape[:2], 1), args.samples or 12, np.float32)
 elif args.window:
     width, height = size
     left, right, top, bottom = args.window
     box = (round(left * width), round(right * width), round(top * height), round(bottom * height))
     part = light(args.samples or shot.samples, shot.seed, box)
     whole = {name: np.zeros((height, width, 3), np.float32) for name in PASSES}
+    weight = np.full((height, width, 1), args.samples or shot.samples, np.float32)
     for name in PASSES:
         whole[name][box[2] : box[3], box[0] : box[1]] = part[name]
 else:
     # Matt surfaces need few samples (settle.py smooths their light); metal needs many.
-    few, many = shot.few_samples, args.samples or shot.samples
-    whole = light(few, shot.seed, None)
-    for i, (left, right, top, bottom) in enumerate(joined(boxes)):
-        fine = light(many, 1000 + 10 * shot.seed + i, (left, right, top, bottom))
+    camera = Camera.of(shot.lens, *shot.size)
+    many = args.samples or shot.samples
+    sheet = [sheet_box(shot, args.sheets, pose, size, camera)] if shot.mat or shot.ground == "paper" else [(0, size[0], 0, size[1])]
+    work = [(box, shot.few_samples) for box in sheet]
+    work += [(part_box(place, pose, size, camera), many) for place in shot.places]
+    whole = light(1, 10 * shot.seed, None)
+    weight = np.ones((size[1], size[0], 1), np.float32)
+    for i, (box, samples) in enumerate(work):
+        fine = light(samples, 10 * shot.seed + 1 + i, box)
+        # The renderer leaves the outermost pixels of a box unfinished.
+        left, right, top, bottom = box[0] + 2, box[1] - 2, box[2] + 2, box[3] - 2
+        there = weight[top:bottom, left:right]
+        there += samples
         for name in PASSES:
-            there = whole[name][top:bottom, left:right]
-            there += (fine[name] - there) * (many / (few + many))
+            old = whole[name][top:bottom, left:right]
+            old += (fine[name][2:-2, 2:-2] - old) * (samples / there)
 done = time.time()
-np.save(os.path.join(args.out, f"{shot.name}.npy"), settle(whole).astype(np.float16))
+np.savez(os.path.join(args.out, f"{shot.name}.passes.npz"), samples=weight, **{k: v.astype(np.float16) for k, v in whole.items()})
+np.save(os.path.join(args.out, f"{shot.name}.npy"), settle(whole, weight).astype(np.float16))
 print(f"{shot.name}: {scene.render.resolution_x} x {scene.render.resolution_y}, built in {built - start:.0f} s, rendered in {done - built:.0f} s")

@@ -255,9 +255,9 @@ def flash(scene, pose):
 def sun(scene, pose):
     world(scene, 0.20, 0.13, tint=(0.80, 0.92, 1.15))
     data = bpy.data.lights.new("sun", "SUN")
-    data.energy, data.angle, data.color = 3.6, np.radians(0.6), (1.0, 0.95, 0.86)
+    data.energy, data.angle, data.color = 6.0, np.radians(0.6), (1.0, 0.95, 0.86)
     thing = bpy.data.objects.new("sun", data)
-    thing.matrix_world = Vector((0.80, 0.28, -0.75)).to_track_quat("-Z", "Y").to_matrix().to_4x4()
+    thing.matrix_world = Vector((0.85, 0.30, -0.52)).to_track_quat("-Z", "Y").to_matrix().to_4x4()
     scene.collection.objects.link(thing)
     phone(pose)
 
@@ -306,8 +306,26 @@ def set_camera(scene, shot, camera: Camera, pose: Pose):
     return width, height
 
 
+def _box(points, pose: Pose, size, camera: Camera):
+    """Left, right, top, bottom (px of the straight picture) round points (n, 3)."""
+    p = points @ pose.rotation.T + pose.translation
+    x, y = p[:, 0] / p[:, 2] * camera.f + size[0] / 2, p[:, 1] / p[:, 2] * camera.f + size[1] / 2
+    box = [np.floor(x.min()) - 10, np.ceil(x.max()) + 10, np.floor(y.min()) - 10, np.ceil(y.max()) + 10]
+    return tuple(int(v) for v in np.clip(box, 0, [size[0], size[0], size[1], size[1]]))
+
+
+def sheet_box(shot: Shot, sheets_dir, pose: Pose, size, camera: Camera):
+    """Where the mat or paper is."""
+    w, h = 420, 297
+    if shot.mat:
+        with open(os.path.join(sheets_dir, "sheets.json")) as f:
+            w, h = json.load(f)["mats"][shot.mat]["size_mm"]
+    corners = np.array([[sx * w / 2, sy * h / 2, 0] for sx in (-1, 1) for sy in (-1, 1)]) * 1.004
+    return _box(corners, pose, size, camera)
+
+
 def part_box(place: Place, pose: Pose, size, camera: Camera):
-    """Left, right, top, bottom (px of the straight picture) of a wheel with all that stands on it."""
+    """Where a wheel is, with all that stands on it."""
     wheel = WHEELS[place.label]
     r = draw_outline(wheel).tip_radius + 1
     a = np.linspace(0, _AROUND, 64)
@@ -315,21 +333,4 @@ def part_box(place: Place, pose: Pose, size, camera: Camera):
     up = top + (place.arbor_up or (wheel.arbor.up if wheel.arbor and place.arbor else 0))
     rim = [np.column_stack([place.at[0] + q * np.cos(a), place.at[1] + q * np.sin(a), np.full(64, z)])
            for q, z in ((r, 0), (r, top), (6, up))]  # fmt: skip
-    p = np.concatenate(rim) @ pose.rotation.T + pose.translation
-    x, y = p[:, 0] / p[:, 2] * camera.f + size[0] / 2, p[:, 1] / p[:, 2] * camera.f + size[1] / 2
-    box = [np.floor(x.min()) - 8, np.ceil(x.max()) + 8, np.floor(y.min()) - 8, np.ceil(y.max()) + 8]
-    return tuple(int(v) for v in np.clip(box, 0, [size[0], size[0], size[1], size[1]]))
-
-
-def joined(boxes):
-    """Boxes that overlap become one."""
-    out = []
-    for b in boxes:
-        while True:
-            hit = next((o for o in out if o[0] < b[1] and b[0] < o[1] and o[2] < b[3] and b[2] < o[3]), None)
-            if hit is None:
-                break
-            out.remove(hit)
-            b = (min(b[0], hit[0]), max(b[1], hit[1]), min(b[2], hit[2]), max(b[3], hit[3]))
-        out.append(b)
-    return out
+    return _box(np.concatenate(rim), pose, size, camera)

@@ -8,19 +8,31 @@ parts stay exactly as rendered. Close to parts, where shadows have edges, it is 
 import numpy as np
 
 
-def settle(passes, near_px=1.2, far_px=5.0):
-    """`passes`: Image, DiffDir, DiffInd, DiffCol, each (h, w, 3) linear. Returns the picture (h, w, 3)."""
+FINE_SAMPLES = 20
+"""Light from this many samples a pixel is quiet enough after the narrowest smoothing."""
+
+
+def settle(passes, samples, near_px=1.2, far_px=6.0):
+    """Picture (h, w, 3) from `passes`: Image, DiffDir, DiffInd, DiffCol, each (h, w, 3) linear.
+
+    `samples` (h, w, 1): how many went into each pixel; the fewer, the wider the narrow smoothing, so that what
+    is left of the noise is everywhere alike.
+    """
     colour = passes["DiffCol"]
     light = passes["DiffDir"] + passes["DiffInd"]
     mirrored = passes["Image"] - colour * light
-    weight = colour.mean(axis=2)
-    matt = np.minimum(1, weight / 0.02)
-    near = _smooth(light, matt, near_px)
+    matt = np.minimum(1, colour.mean(axis=2) / 0.02)
+    near = light
+    levels = np.unique(samples)
+    wide = np.minimum(near_px * np.sqrt(FINE_SAMPLES / levels), far_px)
+    for sigma in np.unique(np.round(np.maximum(wide, near_px), 1)):
+        here = np.isin(samples, levels[np.round(np.maximum(wide, near_px), 1) == sigma])
+        near = np.where(here, _smooth(light, matt, sigma), near)
     far = _smooth(near, matt, far_px)
     # Shadows: where a wide average departs from a narrow one by more than noise, keep the narrow one.
     depart = np.abs(np.log((far.mean(axis=2) + 1e-4) / (near.mean(axis=2) + 1e-4)))
     depart = _gauss(_gauss(depart, 3.0, 0), 3.0, 1)
-    use_far = np.clip(1.5 - depart / 0.02, 0, 1)[..., None]
+    use_far = np.clip(2.0 - depart / 0.02, 0, 1)[..., None]
     return mirrored + colour * (near + (far - near) * use_far)
 
 

@@ -60,16 +60,17 @@ class Shot:
     develop: Develop = field(default_factory=Develop)
     stored_turn: int = 1
     """EXIF orientation of the file."""
-    samples: int = 18
-    few_samples: int = 5
-    """Where there is no metal."""
+    samples: int = 12
+    few_samples: int = 4
+    """On the mat, where there is no metal."""
     seed: int = 0
+    folder: str = "demo-survey"
 
 
 PRINT_SCALE = (0.9975, 1.0030)
 """Printed over nominal length, across and along the sheet: one printed mat serves all photographs."""
 
-_EIGHT_MP = (3264, 2448)
+_EIGHT_MP = (2880, 2160)
 _TWELVE_MP = (4032, 3024)
 
 SHOTS = {
@@ -87,7 +88,7 @@ SHOTS = {
               Place("S3", (46.0, -25.0), 12.0, tag=(57.0, -53.0, 0), card_width=22),
               Place("T4", (2.0, -48.0), 158.0, tag=(-8.0, -78.0, -3), card_width=22),
               Place("S4", (30.0, -78.0), 40.0, tag=(57.0, -84.0, 10), card_width=22)),
-             size=_TWELVE_MP, lens=LENS_B, distance=308, tilt=4, tilt_towards=110, foot=(-2, 4), seed=2),
+             size=_TWELVE_MP, lens=LENS_B, distance=288, tilt=4, tilt_towards=110, foot=(-2, 4), seed=2),
         Shot("03-great-wheel-tilted", "Great wheel, 88 teeth, from 20 degrees beside the vertical.",
              (Place("T1", (-8, -10), 47.0, tag=(38, 34, -12)),),
              distance=345, tilt=20, tilt_towards=215, foot=(0, -6), light="overcast", aperture=0.9,
@@ -123,21 +124,21 @@ SHOTS = {
              lens=LENS_B, distance=322, tilt=7, tilt_towards=10, foot=(5, 2), clutter="rag", roll=93, seed=11),
         Shot("12-far-from-foot-point", "Centre wheel in a corner of the field, 140 mm from the foot point.",
              (Place("T2", (43, 84), 330.0, tag=(2, 66, 0)),),
-             size=_TWELVE_MP, distance=352, tilt=9, tilt_towards=225, foot=(8, 14), light="overcast", seed=12),
+             size=_EIGHT_MP, distance=352, tilt=9, tilt_towards=225, foot=(8, 14), light="overcast", seed=12),
         Shot("13-paper-without-mat", "Locking wheel and minute wheel on plain paper, no mat.",
              (Place("S3", (-24, 10), 10.0, arbor=False), Place("M1", (20, -8), 81.0)),
-             lens=LENS_A_ZOOM, distance=330, tilt=3, tilt_towards=30, mat=None, ground="paper", roll=0, seed=13),
+             lens=LENS_A_ZOOM, distance=330, tilt=3, tilt_towards=30, mat=None, ground="paper", roll=0, seed=13, folder="other-cases"),
         Shot("14-cloth-without-mat", "Centre wheel on a woven cloth, no mat.",
              (Place("T2", (6, -4), 154.0, arbor=False),),
-             distance=230, tilt=5, tilt_towards=140, mat=None, ground="cloth", roll=0, seed=14,
+             distance=230, tilt=5, tilt_towards=140, mat=None, ground="cloth", roll=0, seed=14, folder="other-cases",
              develop=Develop(paper=0.42)),
         Shot("15-escape-wheel-upright", "Escape wheel, 42 teeth; upright picture, stored lying with EXIF orientation 6.",
              (Place("T4", (-10, 18), 66.0, tag=(26, -14, 0)),),
-             size=(2448, 3264), lens=LENS_A_ZOOM, distance=449, tilt=3, tilt_towards=100, foot=(2, 6), roll=1.5,
+             size=(2160, 2880), lens=LENS_A_ZOOM, distance=449, tilt=3, tilt_towards=100, foot=(2, 6), roll=1.5,
              stored_turn=6, seed=15),
         Shot("16-raised-face", "Locking wheel standing on its collet: face 6.3 mm above the mat.",
              (Place("S3", (-30, -28), 222.0, under=5.0, tag=(8, -50, 0)),),
-             lens=LENS_B, distance=312, tilt=5, tilt_towards=300, foot=(4, 4), light="overcast", seed=16),
+             lens=LENS_B, distance=312, tilt=5, tilt_towards=300, foot=(4, 4), light="overcast", seed=16, folder="other-cases"),
         Shot("17-motion-work-and-count-wheel", "Minute wheel, hour wheel and count wheel on a US Letter mat.",
              (Place("M1", (-30, 52), 5.0, tag=(4, 72, 0)), Place("M2", (-34, -44), 98.0, tag=(2, -62, 0)),
               Place("S5", (28, 10), 37.0, tag=(-22, 4, 0))),
