@@ -39,5 +39,14 @@ export interface OpenCv {
  */
 export function loadOpenCv(): OpenCv {
   const require = createRequire(import.meta.url);
-  return (require("opencv-wasm") as { readonly cv: OpenCv }).cv;
+  // The package hooks into the whole process, and would turn any error elsewhere into its own abort.
+  const events = ["uncaughtException", "unhandledRejection"] as const;
+  const before = events.map((event) => new Set(process.rawListeners(event)));
+  const { cv } = require("opencv-wasm") as { readonly cv: OpenCv };
+  events.forEach((event, i) => {
+    for (const listener of process.rawListeners(event)) {
+      if (!before[i]!.has(listener)) process.removeListener(event, listener as (...args: unknown[]) => void);
+    }
+  });
+  return cv;
 }

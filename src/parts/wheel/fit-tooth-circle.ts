@@ -31,6 +31,8 @@ export interface ToothCircle {
   readonly radialShiftMm: Float64Array;
   readonly bent: readonly { readonly place: number; readonly offsetMm: number }[];
   readonly usedTeeth: number;
+  /** Outer half of the teeth minus inner half, along the arc, in pitches: raked teeth lean, all the same way. */
+  readonly lean: number;
 }
 
 const missingBody = 0.35;
@@ -142,6 +144,7 @@ export function fitToothCircle(
     radialShiftMm,
     bent,
     usedTeeth: used,
+    lean: fine.lean,
   };
 }
 

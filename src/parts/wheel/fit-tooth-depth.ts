@@ -41,7 +41,7 @@ export function fitToothDepth(
   let corrected = share;
   let depth: ToothDepth | undefined;
   // The signal bends what the lens has mixed (see Contrast); how much depends on the shape that is sought.
-  for (let round = 0; round < (blur.lens === undefined ? 1 : 3); round++) {
+  for (let round = 0; round < (blur.lens === undefined ? 1 : 2); round++) {
     const next = fitOnce(corrected, fromMm, stepMm, guess, blur);
     if (next === undefined) return depth;
     depth = next.depth;
@@ -75,7 +75,7 @@ function fitOnce(
   blur: DepthBlur,
 ): { readonly depth: ToothDepth; readonly shape: ToothShape } | undefined {
   const depth = guess.tipMm - guess.rootMm;
-  const fine = Math.min(0.3 * blur.sigmaMm, 0.25 * stepMm, depth / 60);
+  const fine = Math.min(0.4 * blur.sigmaMm, 0.5 * stepMm, depth / 40);
   const reach = Math.ceil((3.5 * Math.max(1.8 * blur.sigmaMm, blur.sigmaMm + 2 * blur.uMm)) / fine);
   const cells = Math.ceil(((share.length - 1) * stepMm) / fine) + 2 + 2 * reach;
   const sharp = new Float64Array(cells);

@@ -93,7 +93,7 @@ export function measureWheel(
 
   const base: Part = {
     id,
-    kind: "wheel",
+    kind: kindOf(count.count, circle),
     ...(label === undefined ? {} : { label }),
     centrePx: pixelFromFace(rim.face, Math.hypot(...centreLocal), Math.atan2(centreLocal[1], centreLocal[0])),
     teeth: teethOf(places, count, circle, depth, scaled),
@@ -104,7 +104,7 @@ export function measureWheel(
     ...relativeEccentricity(circle, web.bore, tipMm),
   };
   if (!scaled || circle === undefined || depth === undefined) return { ...base, findings: checkWheel(base) };
-  const lengths = lengthsOf(depth, shared, count.count, owner);
+  const lengths = lengthsOf(depth, shared, count.count, owner, base.kind);
   const whole: Part = {
     ...base,
     centreMm: planePoint(rim.face, centreLocal),
@@ -115,6 +115,16 @@ export function measureWheel(
     rim: rimOf(rim),
   };
   return { ...whole, findings: checkWheel(whole) };
+}
+
+/** Teeth of a train wheel stand straight up; those of escape and ratchet wheels lean. Pitches. */
+const rakedLean = 0.03;
+/** Escape wheels of clocks have 30 to 42 teeth as a rule, ratchet wheels fewer (common practice, no source). */
+const fewestEscapeTeeth = 18;
+
+function kindOf(count: number, circle: ToothCircle | undefined): Part["kind"] {
+  if (circle === undefined || !(Math.abs(circle.lean) > rakedLean)) return "wheel";
+  return count >= fewestEscapeTeeth ? "escape-wheel" : "ratchet";
 }
 
 interface Shared {
@@ -130,7 +140,13 @@ const planePoint = (face: FacePlane, [x, y]: readonly [number, number]): Point =
   return [face.xMm + a * x + b * y, face.yMm + c * x + d * y];
 };
 
-function lengthsOf(depth: ToothDepth, shared: Shared, count: number, owner: string): Partial<Part> {
+function lengthsOf(
+  depth: ToothDepth,
+  shared: Shared,
+  count: number,
+  owner: string,
+  kind: Part["kind"],
+): Partial<Part> {
   const { terms, uEdgeMm } = shared;
   const tip = quantity(2 * depth.tipMm, "mm", [
     ...stretchTerms(terms, 2 * depth.tipMm),
@@ -146,7 +162,8 @@ function lengthsOf(depth: ToothDepth, shared: Shared, count: number, owner: stri
     [tip, 0.5],
     [root, -0.5],
   ]);
-  const module = moduleFromDiameters(count, tip, root, owner);
+  // Raked teeth have no pitch circle.
+  const module = kind === "wheel" ? moduleFromDiameters(count, tip, root, owner) : undefined;
   if (module === undefined) return { tipDiameterMm: tip, rootDiameterMm: root, toothDepthMm: toothDepth };
   const m = module.moduleMm;
   return {

@@ -23,6 +23,8 @@ export interface Bore {
 }
 
 const angles = 720;
+const cosine = Float64Array.from({ length: angles }, (_, i) => Math.cos((2 * Math.PI * i) / angles));
+const sine = Float64Array.from({ length: angles }, (_, i) => Math.sin((2 * Math.PI * i) / angles));
 const fewestArms = 2;
 const mostArms = 12;
 
@@ -73,10 +75,11 @@ function strongestWave(row: Float64Array): number | undefined {
   for (let k = 1; k <= mostArms; k++) {
     let re = 0;
     let im = 0;
-    for (let i = 0; i < row.length; i++) {
-      const t = (2 * Math.PI * k * i) / row.length;
-      re += row[i]! * Math.cos(t);
-      im += row[i]! * Math.sin(t);
+    for (let i = 0, p = 0; i < angles; i++) {
+      re += row[i]! * cosine[p]!;
+      im += row[i]! * sine[p]!;
+      p += k;
+      if (p >= angles) p -= angles;
     }
     const amplitude = (2 * Math.hypot(re, im)) / row.length;
     if (amplitude > most) {
