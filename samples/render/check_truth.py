@@ -1,6 +1,6 @@
 """Holds the truth against the finished picture: printed markers and tooth flanks must lie where the truth says.
 
-  /usr/bin/python3 samples/render/check_truth.py --shot NAME --sheets SHEETS_DIR --jpeg FILE [--crops DIR]
+  /usr/bin/python3 samples/render/check_truth.py --shot NAME --sheets SHEETS_DIR --jpeg FILE --truth FILE [--crops DIR]
 
 Edges are found at half height between both sides along the edge's normal. Blur, blooming and sharpening move
 opposite edges apart alike, so what is compared is the middle of a marker (from its four sides). A part's outline
@@ -22,7 +22,7 @@ import numpy as np  # noqa: E402
 from camera import Camera, look, project  # noqa: E402
 from movement import WHEELS  # noqa: E402
 from shots import PRINT_SCALE, SHOTS  # noqa: E402
-from truth import heights, in_mat  # noqa: E402
+from truth import describe, heights, in_mat  # noqa: E402
 from wheel_outline import draw_outline  # noqa: E402
 
 
@@ -147,11 +147,15 @@ if __name__ == "__main__":
     parser.add_argument("--shot", required=True, choices=sorted(SHOTS))
     parser.add_argument("--sheets", required=True)
     parser.add_argument("--jpeg", required=True)
+    parser.add_argument("--truth", required=True)
     parser.add_argument("--crops")
     args = parser.parse_args()
     shot = SHOTS[args.shot]
     camera = Camera.of(shot.lens, *shot.size)
     pose = look(shot.foot, shot.distance, shot.tilt, shot.tilt_towards, shot.roll)
+    with open(args.truth) as f:
+        if json.load(f) != json.loads(json.dumps(describe(shot))):
+            sys.exit(f"{args.truth} is not what shots.py says now: make the sample again")
     image = linear(args.jpeg)
     if image.shape != (camera.height, camera.width):
         sys.exit(f"{args.jpeg}: expected {camera.width} x {camera.height}, received {image.shape[1]} x {image.shape[0]}")

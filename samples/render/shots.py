@@ -70,7 +70,8 @@ class Shot:
 PRINT_SCALE = (0.9975, 1.0030)
 """Printed over nominal length, across and along the sheet: one printed mat serves all photographs."""
 
-_EIGHT_MP = (2880, 2160)
+_SIX_MP = (2880, 2160)
+_EIGHT_MP = (3264, 2448)
 _TWELVE_MP = (4032, 3024)
 
 SHOTS = {
@@ -78,7 +79,7 @@ SHOTS = {
     for s in (
         Shot("01-centre-wheel", "Single wheel, 78 teeth, five crossings, window light, near the foot point.",
              (Place("T2", (4, 12), 11.3, tag=(44, 44, 4)),),
-             size=_EIGHT_MP, lens=LENS_A_ZOOM, distance=452, tilt=2.5, foot=(3, 5), seed=1),
+             size=_SIX_MP, lens=LENS_A_ZOOM, distance=452, tilt=2.5, foot=(3, 5), seed=1),
         Shot("02-tray-both-trains", "Both trains on one mat: eight wheels with their cards; 12 megapixels.",
              (Place("T1", (-37.0, 80.0), 20.0, tag=(-9.0, 43.0, 0), card_width=22),
               Place("S1", (36.0, 79.5), 131.0, tag=(13.2, 40.3, 0), card_width=22),
@@ -99,7 +100,7 @@ SHOTS = {
              roll=88, seed=4),
         Shot("05-third-wheel-oval", "Third wheel, 70 teeth, four crossings, oval by 0.16 mm, under a desk lamp.",
              (Place("T3", (12, -14), 140.0, tag=(-26, -30, 0)),),
-             size=_EIGHT_MP, lens=LENS_A_ZOOM, distance=448, tilt=4, tilt_towards=330, foot=(6, -4), light="desk-lamp",
+             size=_SIX_MP, lens=LENS_A_ZOOM, distance=448, tilt=4, tilt_towards=330, foot=(6, -4), light="desk-lamp",
              roll=-91, develop=Develop(white_balance=(1.04, 0.90)), seed=5),
         Shot("06-broken-teeth", "Strike great wheel, 96 teeth: two missing side by side, one bent.",
              (Place("S1", (5, 20), 289.0, tag=(-45, -30, 90)),),
@@ -118,13 +119,13 @@ SHOTS = {
         Shot("10-patina", "Locking and warning wheel before cleaning: brown and spotted brass.",
              (Place("S3", (-22, 22), 121.0, tag=(20, 40, 0), finish="patina"),
               Place("S4", (20, -22), 254.0, tag=(-20, -38, 0), finish="patina")),
-             size=_EIGHT_MP, lens=LENS_A_ZOOM, distance=450, tilt=3.5, tilt_towards=280, foot=(-3, 2), seed=10),
+             size=_SIX_MP, lens=LENS_A_ZOOM, distance=450, tilt=3.5, tilt_towards=280, foot=(-3, 2), seed=10),
         Shot("11-mat-partly-covered", "Great wheel; a rag and a screwdriver cover much of the marker ring.",
              (Place("T1", (-22, 26), 255.0, tag=(-30, -24, 0)),),
              lens=LENS_B, distance=322, tilt=7, tilt_towards=10, foot=(5, 2), clutter="rag", roll=93, seed=11),
         Shot("12-far-from-foot-point", "Centre wheel in a corner of the field, 140 mm from the foot point.",
              (Place("T2", (43, 84), 330.0, tag=(2, 66, 0)),),
-             size=_EIGHT_MP, distance=352, tilt=9, tilt_towards=225, foot=(8, 14), light="overcast", seed=12),
+             size=_SIX_MP, distance=352, tilt=9, tilt_towards=225, foot=(8, 14), light="overcast", seed=12),
         Shot("13-paper-without-mat", "Locking wheel and minute wheel on plain paper, no mat.",
              (Place("S3", (-24, 10), 10.0, arbor=False), Place("M1", (20, -8), 81.0)),
              lens=LENS_A_ZOOM, distance=330, tilt=3, tilt_towards=30, mat=None, ground="paper", roll=0, seed=13, folder="other-cases"),
