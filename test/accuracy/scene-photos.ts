@@ -1,0 +1,106 @@
+import { createHash } from "node:crypto";
+import { mkdir, readdir, readFile, rename, writeFile } from "node:fs/promises";
+import { join } from "node:path";
+import { fileURLToPath } from "node:url";
+import { encodeJpeg, renderScene, sceneOfKind } from "../scenes/index.js";
+import type { PictureSize, Scene, SceneKind, SceneTruth, WheelTruth } from "../scenes/index.js";
+import type { KnownPhoto, KnownWheel } from "./known-photo.js";
+
+const sources = ["../scenes", "../../src/mat"].map((folder) =>
+  fileURLToPath(new URL(folder, import.meta.url)),
+);
+
+/** Changes with the program that renders: a kept picture of another one is rendered anew. */
+export async function rendererKey(): Promise<string> {
+  const hash = createHash("sha256");
+  for (const folder of sources)
+    for (const name of (await readdir(folder)).sort())
+      if (name.endsWith(".ts") && !name.endsWith(".test.ts"))
+        hash.update(name).update(await readFile(join(folder, name)));
+  return hash.digest("hex").slice(0, 12);
+}
+
+interface KeptScene {
+  readonly key: string;
+  readonly scene: Scene;
+  readonly truth: SceneTruth;
+}
+
+/** The photograph of a kind and seed with its truth, rendered now or kept in `folder` by an earlier call. */
+export async function scenePhoto(
+  folder: string,
+  kind: SceneKind,
+  seed: number,
+  size: PictureSize,
+  key: string,
+): Promise<KnownPhoto & { readonly isNew: boolean }> {
+  const stem = join(folder, `${kind}-${seed}-${size}`);
+  const path = `${stem}.jpg`;
+  const kept = await readKept(`${stem}.json`);
+  if (kept?.key === key) return { ...knownScene(kind, path, kept), isNew: false };
+  const scene = sceneOfKind(kind, seed, size);
+  const rendered = renderScene(scene, seed);
+  await mkdir(folder, { recursive: true });
+  await writeWhole(path, await encodeJpeg(rendered, scene.sensor.jpegQuality));
+  // The truth comes last: with it the pair is whole.
+  const made: KeptScene = { key, scene, truth: rendered.truth };
+  await writeWhole(`${stem}.json`, JSON.stringify(made, undefined, 1));
+  return { ...knownScene(kind, path, made), isNew: true };
+}
+
+async function readKept(path: string): Promise<KeptScene | undefined> {
+  try {
+    return JSON.parse(await readFile(path, "utf8")) as KeptScene;
+  } catch {
+    return undefined;
+  }
+}
+
+async function writeWhole(path: string, data: string | Uint8Array): Promise<void> {
+  await writeFile(`${path}.${process.pid}.tmp`, data);
+  await rename(`${path}.${process.pid}.tmp`, path);
+}
+
+/** A scene and its truth, as `test/scenes/make.ts` writes them, too. */
+export function knownScene(
+  kind: string,
+  path: string,
+  { scene, truth }: { readonly scene: Pick<Scene, "given">; readonly truth: SceneTruth },
+): KnownPhoto {
+  const { barAcrossMm, barAlongMm } = scene.given;
+  const [footX, footY] = truth.cameraAtMm;
+  return {
+    kind,
+    path,
+    onMat: truth.mat !== undefined,
+    bars: {
+      ...(barAcrossMm === undefined ? {} : { matAcrossMm: barAcrossMm }),
+      ...(barAlongMm === undefined ? {} : { matAlongMm: barAlongMm }),
+    },
+    wheels: truth.wheels.map((wheel) => knownWheel(wheel, footX, footY)),
+    plateCount: truth.plates.length,
+  };
+}
+
+function knownWheel(wheel: WheelTruth, footX: number, footY: number): KnownWheel {
+  const isCountWheel = wheel.type === "count-wheel";
+  return {
+    label: wheel.label,
+    toothCount: isCountWheel ? (wheel.notchesRad?.length ?? 0) : wheel.toothCount,
+    isCountWheel,
+    centrePx: wheel.centrePx,
+    centreMm: wheel.centreMm,
+    faceHeightMm: wheel.faceHeightMm,
+    tipDiameterMm: wheel.tipDiameterMm,
+    rootDiameterMm: wheel.rootDiameterMm,
+    ...(wheel.moduleMm === undefined ? {} : { moduleMm: wheel.moduleMm }),
+    ...(wheel.boreDiameterMm !== undefined && !wheel.boreHidden
+      ? { boreDiameterMm: wheel.boreDiameterMm, eccentricityMm: Math.hypot(...wheel.eccentricityMm) }
+      : {}),
+    ovalityMm: wheel.ovalityMm,
+    pxPerMm: wheel.pxPerMm,
+    pxPerTooth: wheel.pxPerTooth,
+    fromFootMm: Math.hypot(wheel.centreMm[0] - footX, wheel.centreMm[1] - footY),
+    rimSeen: wheel.rimSeen,
+  };
+}
