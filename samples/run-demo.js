@@ -1,6 +1,6 @@
 // Makes the report of the demo survey: `npm run demo`. Needs what `npm ci` builds, nothing else.
 import { spawnSync } from "node:child_process";
-import { constants, copyFileSync, existsSync, mkdirSync, readdirSync, rmSync } from "node:fs";
+import { constants, cpSync, existsSync, mkdirSync, readdirSync, rmSync } from "node:fs";
 import { join } from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 
@@ -15,17 +15,24 @@ if (!existsSync(program)) {
   process.exit(2);
 }
 if (!existsSync(join(sample, "photos"))) {
-  console.error(`${join(sample, "photos")}: not there; the sample photographs belong to the project's checkout`);
+  console.error(
+    `${join(sample, "photos")}: not there; the sample photographs belong to the project's checkout`,
+  );
   process.exit(2);
 }
 
 const started = performance.now();
 // The report keeps its measurements in the survey folder, and the samples stay as they are: so it gets a copy.
 rmSync(survey, { recursive: true, force: true });
-mkdirSync(join(survey, "photos"), { recursive: true });
-const copied = copyFiles(join(sample, "photos"), join(survey, "photos"), /\.jpe?g$/i);
-copyFiles(sample, survey, /\.ya?ml$/i);
-console.error(`measuring ${copied} rendered photographs of an invented movement ...`);
+mkdirSync(report, { recursive: true });
+const left = ["truth", "results", "report"].map((name) => join(sample, name));
+cpSync(sample, survey, {
+  recursive: true,
+  filter: (from) => !left.includes(from),
+  mode: constants.COPYFILE_FICLONE,
+});
+const count = readdirSync(join(survey, "photos")).length;
+console.error(`measuring ${count} rendered photographs of an invented movement ...`);
 
 const args = [program, "report", survey, "--out", report, "--fresh"];
 const { status, error } = spawnSync(process.execPath, args, { stdio: ["ignore", "ignore", "inherit"] });
@@ -38,9 +45,3 @@ console.log(`report after ${((performance.now() - started) / 1000).toFixed(0)} s
 for (const name of readdirSync(report).filter((file) => /\.(html|pdf|csv|json)$/.test(file)))
   console.log(`  ${join(report, name)}`);
 console.log(`open ${pathToFileURL(join(report, "report.html")).href}`);
-
-function copyFiles(from, to, pattern) {
-  const names = readdirSync(from).filter((name) => pattern.test(name));
-  for (const name of names) copyFileSync(join(from, name), join(to, name), constants.COPYFILE_FICLONE);
-  return names.length;
-}
