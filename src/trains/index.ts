@@ -5,6 +5,16 @@
 export type { ChangeEffect, CountChange } from "./change-count.js";
 export { changeCounts, effectOfChange } from "./change-count.js";
 export { notchAnglesRad } from "./count-wheel.js";
+export type { ExactRow, InexactRow, Indexing } from "./cutting/indexing.js";
+export { indexingFor } from "./cutting/indexing.js";
+export { drawOutlineDxf } from "./cutting/outline-dxf.js";
+export { drawOutlineSvg } from "./cutting/outline-svg.js";
+export type { CuttingOptions, CuttingSheet, ModuleClue } from "./cutting/sheet.js";
+export { checkFirst, cuttingSheet, sheetOutlineMm } from "./cutting/sheet.js";
+export { drawSheetHtml } from "./cutting/sheet-html.js";
+export type { SheetRow } from "./cutting/sheet-rows.js";
+export { indexingLines, sheetCoverage, sheetRows } from "./cutting/sheet-rows.js";
+export type { LeafProfile, ToothForm } from "./cutting/tooth-form.js";
 export { evaluateMovement } from "./evaluate-movement.js";
 export { exampleMovements } from "./examples.js";
 export type { SurveyedPart } from "./from-survey.js";
