@@ -181,9 +181,10 @@ function judge(
   let trust = 0.999;
   if (spectralCount !== n) trust *= 0.55;
   if (best.doubled > 0) trust *= Math.max(0.3, 1 - 6 * (best.doubled / n));
-  // Every unseen tenth of the turn, every pitch of scatter and every empty place is a way to be wrong.
+  // Every unseen tenth of the turn, every empty place, and scatter beyond what the pixels explain is a way to be
+  // wrong: on a thick slanting wheel the outline changes from its upper to its lower edge, and may gain a tooth.
   trust *= 1 - Math.min(0.7, Math.max(0, 0.9 - seen) * 1.2);
-  trust *= 1 - Math.min(0.7, Math.max(0, best.scatter - 0.06) * 5);
+  trust *= 1 - Math.min(0.7, Math.max(0, best.scatter - (0.03 + 0.12 / pxPerTooth)) * 12);
   trust *= 1 - Math.min(0.6, Math.max(0, 0.85 - filled) * 2);
   trust *= pxPerTooth >= 4 ? 1 : Math.max(0.3, 1 - (4 - pxPerTooth) * 0.5);
   const probability = (trust * shares[0]!) / total;
