@@ -14,14 +14,22 @@ export interface RimSignal {
   readonly toMm: number;
 }
 
+/** Part of the tooth depth, from root (0) to tip (1). */
+export interface Band {
+  readonly from: number;
+  readonly to: number;
+}
+
+export const wholeBand: Band = { from: 0.25, to: 0.88 };
+
 /** Samples the band between root and tip; a little wider when blur has eaten the depth. */
-export function readRimSignal(photo: Photo, contrast: Contrast, rim: Rim): RimSignal {
+export function readRimSignal(photo: Photo, contrast: Contrast, rim: Rim, part: Band = wholeBand): RimSignal {
   const pxPerMm = pxPerMmOnFace(rim.face);
   const pxPerTurn = 2 * Math.PI * rim.tipMm * pxPerMm;
   const depth = rim.tipMm - rim.rootMm;
   const shallow = depth * pxPerMm < 3;
-  const fromMm = shallow ? rim.tipMm - 3 / pxPerMm : rim.rootMm + 0.25 * depth;
-  const toMm = shallow ? rim.tipMm + 0.7 / pxPerMm : rim.tipMm - 0.12 * depth;
+  const fromMm = shallow ? rim.tipMm - 3 / pxPerMm : rim.rootMm + part.from * depth;
+  const toMm = shallow ? rim.tipMm + 0.7 / pxPerMm : rim.rootMm + part.to * depth;
   const angles = pxPerTurn > 2500 ? 6144 : 3072;
   const step = Math.max(0.6 / pxPerMm, (toMm - fromMm) / 12);
   const band = unroll(photo, contrast, rim.face, fromMm, toMm, step, angles);
