@@ -38,6 +38,8 @@ export type {
 export { beatsOfPendulum, circularErrorSecondsPerDay, pendulumLengthMm } from "./pendulum.js";
 export type { EvidencePlaced, PhotoEvidence } from "./photo-evidence.js";
 export { placeEvidence } from "./photo-evidence.js";
+export { drawTrainElevation } from "./pictures/draw-elevation.js";
+export { drawTrainPlan } from "./pictures/draw-plan.js";
 export type { RatioJson } from "./ratio.js";
 export { Ratio } from "./ratio.js";
 export { readMovement } from "./read-movement.js";

@@ -31,7 +31,7 @@ export function drawOutlineSvg(sheet: CuttingSheet): string | undefined {
 <desc>Outline at true size, in millimetres. ${checkFirst}</desc>
 <rect width="100%" height="100%" fill="#fff"/>
 <path id="outline" d="${pathOf(outline, cx, cy)}" fill="none" stroke="#000" stroke-width="0.05" stroke-linejoin="round"/>
-<circle id="pitch" cx="${num(cx)}" cy="${num(cy)}" r="${num(sheet.pitchDiameterMm.value / 2)}" fill="none" stroke="#000" stroke-width="0.08" stroke-dasharray="1.2 0.8 0.2 0.8"/>
+<circle id="pitch" cx="${num(cx)}" cy="${num(cy)}" r="${num(sheet.pitchDiameterMm.value / 2)}" fill="none" stroke="#000" stroke-width="0.08" stroke-dasharray="${[0.6, 0.3, 0.1, 0.3].map((part) => num(part * arm)).join(" ")}"/>
 <path id="centre" d="M${num(cx - arm)} ${num(cy)}H${num(cx + arm)}M${num(cx)} ${num(cy - arm)}V${num(cy + arm)}" stroke="#000" stroke-width="0.08"/>
 <g font-family="sans-serif" font-size="2.6" text-anchor="middle" fill="#000">
 ${fitted(title, cx, tip + 2 * margin + 3, width - 2 * margin)}
