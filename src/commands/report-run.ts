@@ -17,6 +17,7 @@ import { jsonText } from "./json-text.js";
 import { startProgress } from "./progress.js";
 import { openMeasurementCache, sha256OfFile, type MeasurementCache } from "./report-cache.js";
 import { checkSumList } from "./report-check-sums.js";
+import { reportFiles } from "./report-files.js";
 import { readSurveyFolder, trainsOf, type SurveyFolder } from "./report-survey.js";
 import { reasonOf, removePartials, writeWhole } from "./report-write.js";
 import { terminalText } from "./terminal-text.js";
@@ -28,14 +29,6 @@ export interface ReportOptions {
   readonly fresh?: boolean;
   readonly workers?: number;
 }
-
-export const reportFiles = {
-  survey: "survey.json",
-  csv: "measurements.csv",
-  html: "report.html",
-  pdf: "report.pdf",
-  checkSums: "SHA256SUMS",
-} as const;
 
 /**
  * Measures what has not been measured yet and writes the report. Killed at any moment, it leaves whole files
@@ -127,9 +120,11 @@ async function measureFolder(
   const cache = await openResults(survey, options);
   const records = new Array<PhotoRecord | undefined>(photos.length);
   const todo: number[] = [];
+  const sums: (string | undefined)[] = [];
   for (const [i, path] of photos.entries()) {
-    const sha256 = options.fresh ? undefined : await sha256OfFile(path);
-    records[i] = sha256 === undefined ? undefined : await cache.find(sha256, nameOf(path));
+    const sha256 = await sha256OfFile(path);
+    sums.push(sha256);
+    if (sha256 !== undefined && !options.fresh) records[i] = await cache.find(sha256, nameOf(path));
     if (!records[i]) todo.push(i);
   }
   const known = photos.length - todo.length;
@@ -140,7 +135,9 @@ async function measureFolder(
   let trouble: unknown;
   const onDone = (record: PhotoRecord, k: number): void => {
     const i = todo[k]!;
-    const named = { ...record, file: nameOf(photos[i]!) };
+    const sha256 = sums[i];
+    // A file that is no photograph is still a file, with its check-sum.
+    const named = { ...(sha256 === undefined ? {} : { sha256 }), ...record, file: nameOf(photos[i]!) };
     records[i] = named;
     progress.step();
     writing = writing.then(() => cache.keep(named)).catch((error: unknown) => void (trouble ??= error));

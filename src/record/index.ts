@@ -41,3 +41,4 @@ export type {
   WindingResult,
 } from "../trains/index.js";
 export { labelWords } from "./label-words.js";
+export { settingsFromRecord } from "./settings-from-record.js";

@@ -1,4 +1,5 @@
 /** Room `report`: what people look at and keep. May know the floor, photo and record. */
+export { compareRecords, type RecordDifference } from "./compare-records.js";
 export { surveyCsv } from "./csv.js";
 export { renderHtml, type HtmlOptions } from "./html/render-html.js";
 export { drawAnnotatedPhoto } from "./overlay/annotated-photo.js";

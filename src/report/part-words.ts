@@ -13,11 +13,8 @@ const kindWords: Readonly<Record<PartRecord["kind"], string>> = {
 /** "Wheel", "Escape wheel" ... */
 export const partKindWords = (part: PartRecord): string => kindWords[part.kind];
 
-/** "W1", or "W1 · T2" when the part lies by a tag or was given a label. */
-export function partName(part: PartRecord): string {
-  const id = shownText(part.id, { max: 24 });
-  return part.label === undefined ? id : `${id} · ${shownText(part.label, { max: 24 })}`;
-}
+/** "T2" when the part lies by a tag or was given a label, else its id in the photograph. */
+export const partName = (part: PartRecord): string => shownText(part.label ?? part.id, { max: 24 });
 
 /** A count is stated plainly from this probability on; below it the runners-up are named. */
 export const sureProbability = 0.95;

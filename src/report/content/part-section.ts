@@ -91,7 +91,7 @@ function partFacts({ part }: Sighting): Fact[] {
   if (teeth) {
     const probability = teeth.probability > 0.999 ? "above 0.999" : numberText(teeth.probability, 3);
     const others = teeth.alternatives
-      .filter((a) => a.count !== teeth.count)
+      .filter((a) => a.count !== teeth.count && a.probability >= 0.0005)
       .slice(0, 3)
       .map((a) => `${a.count} (${numberText(a.probability, 3)})`)
       .join(", ");

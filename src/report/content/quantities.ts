@@ -55,6 +55,8 @@ export function quantitiesOf(part: PartRecord): NamedQuantity[] {
 /** As above, for people: without directions of what does not stand out. */
 export const tellingQuantitiesOf = (part: PartRecord): NamedQuantity[] =>
   quantitiesOf(part).filter(({ key }) => {
+    // With a scale the amount itself stands there.
+    if (key === "relative_eccentricity" && part.eccentricity_mm) return false;
     const amount = amountOf[key];
     const q = amount && part[amount];
     return !(amount && (!q || isBelowUncertainty(q)));

@@ -5,9 +5,10 @@ import { groupName, type PartGroup } from "./group-parts.js";
 
 const rank = { fault: 0, watch: 1, note: 2 } as const;
 
+/** Findings come as halves of sentences: "2 teeth are missing, at 247°". */
 const capital = (text: string): string => {
   const shown = shownText(text, { max: 600 }).trim();
-  return shown.charAt(0).toUpperCase() + shown.slice(1);
+  return shown.charAt(0).toUpperCase() + shown.slice(1) + (/[.!?…)]$/.test(shown) ? "" : ".");
 };
 
 /** Findings of a part over all its photographs, each kind once, the gravest first. */

@@ -7,7 +7,7 @@ import { Circles, EccentricityArrow, marksReach, Teeth } from "./part-marks.js";
 import { placeBeside, placeInCorner, type Box, type Disc } from "./place-boxes.js";
 import { scaleBarOf, ScaleBarMarks } from "./scale-bar.js";
 import { colours, fontFamily } from "./strokes.js";
-import { boxLines, boxSize, leaderTo, TextBox } from "./text-box.js";
+import { boxLines, boxSize, Leader, leaderTo, TextBox } from "./text-box.js";
 
 export interface OverlayOptions {
   /** Part of the picture to show, px of the upright photograph; default: all of it. */
@@ -67,14 +67,19 @@ export function OverlayMarks(props: {
   return (
     <g transform={`translate(${halfPixel} ${halfPixel})`} font-family={fontFamily}>
       {framed.map((props) => (
+        <Circles key={props.part.id} {...props} unit={unit} />
+      ))}
+      {framed.map((props, i) => (
         <g key={props.part.id}>
-          <Circles {...props} unit={unit} />
-          <Teeth {...props} unit={unit} />
+          <Teeth {...props} unit={unit} others={discs.filter((_, k) => k !== i)} />
           <EccentricityArrow {...props} unit={unit} />
         </g>
       ))}
-      {cards.map(({ id, ...card }) => (
-        <TextBox key={id} {...card} fontSize={fontSize} />
+      {cards.map(
+        ({ id, leader }) => leader !== undefined && <Leader key={id} path={leader} fontSize={fontSize} />,
+      )}
+      {cards.map(({ id, lines, box }) => (
+        <TextBox key={id} lines={lines} box={box} fontSize={fontSize} />
       ))}
       {bar && barBox && (
         <g>

@@ -4,6 +4,7 @@ import { runsOf, teethIn } from "../part-words.js";
 import { numberText } from "../rounded.js";
 import { pathData } from "../path-data.js";
 import type { PartFrame, XyPx } from "./frame.js";
+import type { Disc } from "./place-boxes.js";
 import { colours, HaloPath, haloText, HaloText, Mark, type MarkShape } from "./strokes.js";
 
 interface MarksProps {
@@ -54,8 +55,12 @@ const numberAt = 20;
 /** Room that the marks need outside the tip circle, in units. */
 export const marksReach = 28;
 
+const isInside = ([x, y]: XyPx, { centre, radius }: Disc): boolean =>
+  Math.hypot(x - centre[0], y - centre[1]) < radius;
+
 /** Ticks at every tooth, numbers at every fifth, signs at teeth that are not whole. */
-export function Teeth({ part, frame, unit }: MarksProps): JSX.Element {
+export function Teeth(props: MarksProps & { readonly others?: readonly Disc[] }): JSX.Element {
+  const { part, frame, unit, others = [] } = props;
   const places = part.teeth?.places ?? [];
   const pitch = frame.pitchPx;
   if (places.length === 0 || pitch === undefined) return <g />;
@@ -85,7 +90,9 @@ export function Teeth({ part, frame, unit }: MarksProps): JSX.Element {
   const numbered = places
     .map((place) => place.number)
     .filter((n) => (n === 1 || n % every === 0) && !odd.some(({ from, to }) => near(n, from) || near(n, to)))
-    .filter((n) => n === 1 || !near(n, 1));
+    .filter((n) => n === 1 || !near(n, 1))
+    // Where two wheels lie close together, numbers between them would read as the neighbour's.
+    .filter((n) => !others.some((disc) => isInside(outside(n, numberAt), disc)));
   const tickWidth = Math.min(1.3 * unit, pitch * 0.22);
   const ticks = places
     .filter(({ state }) => state !== "missing")

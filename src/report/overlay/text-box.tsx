@@ -41,23 +41,33 @@ export function boxSize(lines: readonly BoxLine[], fontSize: number): { width: n
   return { width: (width + 2 * padEm) * fontSize, height: (lines.length * lineEm + 2 * padEm) * fontSize };
 }
 
-/** A paper-white card with its lines, and a leader to what it speaks of. */
+/** A line from a card to what it speaks of; drawn before all cards, so that it runs across none. */
+export function Leader({
+  path,
+  fontSize,
+}: {
+  readonly path: string;
+  readonly fontSize: number;
+}): JSX.Element {
+  const width = (share: number): number => Math.round(fontSize * share * 10) / 10;
+  return (
+    <g fill="none">
+      <path d={path} stroke={colours.paper} stroke-width={width(0.26)} />
+      <path d={path} stroke={colours.ink} stroke-width={width(0.1)} />
+    </g>
+  );
+}
+
+/** A paper-white card with its lines. */
 export function TextBox(props: {
   readonly box: Box;
   readonly lines: readonly BoxLine[];
   readonly fontSize: number;
-  readonly leader: string | undefined;
 }): JSX.Element {
-  const { box, lines, fontSize, leader } = props;
+  const { box, lines, fontSize } = props;
   const r = (v: number): number => Math.round(v * 10) / 10;
   return (
     <g>
-      {leader !== undefined && (
-        <path d={leader} fill="none" stroke={colours.paper} stroke-width={r(fontSize * 0.26)} />
-      )}
-      {leader !== undefined && (
-        <path d={leader} fill="none" stroke={colours.ink} stroke-width={r(fontSize * 0.1)} />
-      )}
       <rect
         x={r(box.x)}
         y={r(box.y)}
