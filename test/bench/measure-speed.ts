@@ -51,7 +51,8 @@ export interface ChildRun extends Took {
 const reporter =
   "data:text/javascript," +
   encodeURIComponent(
-    'import { writeSync } from "node:fs"; process.on("exit", () => {' +
+    'import { writeSync } from "node:fs"; import { isMainThread } from "node:worker_threads";' +
+      'if (isMainThread) process.on("exit", () => {' +
       "const { maxRSS, userCPUTime, systemCPUTime } = process.resourceUsage();" +
       "writeSync(3, JSON.stringify([maxRSS, userCPUTime + systemCPUTime])); });",
   );
