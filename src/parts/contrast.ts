@@ -30,7 +30,7 @@ export interface Contrast {
 /** Noise of a good photograph, of full scale; keeps the weights tame where a class is perfectly even. */
 const leastSpread = 0.012;
 /** So far apart by colour alone, lightness is not needed and shadows cannot mislead. */
-const enoughSeparation = 3.2;
+const enoughSeparation = 2.4;
 /** Spread of the shade that falls beside every wheel, whether or not the samples caught it. */
 const shade = 0.25;
 

@@ -45,7 +45,18 @@ export function countWheel(
   const rim = findRim(photo, contrast, face, radiusMm);
   if (rim === undefined || rim.seen < 0.25) return undefined;
   const count = countTeeth(readRimSignal(photo, contrast, rim));
-  return count === undefined ? undefined : { rim, contrast, count: countAgain(photo, contrast, rim, count) };
+  if (count === undefined) return undefined;
+  return { rim, contrast, count: doubtShadows(contrast, rim, countAgain(photo, contrast, rim, count)) };
+}
+
+/** Most that a count is worth where a shadow may have passed for metal. */
+const mostByLight = 0.93;
+
+/** Told by lightness alone, the shadows of the teeth are teeth too: not sure, however even they stand. */
+function doubtShadows(contrast: Contrast, rim: Rim, count: ToothCount): ToothCount {
+  const onMat = rim.face.zMm > 0;
+  if (contrast.growth !== 0 || !onMat || count.probability <= mostByLight) return count;
+  return { ...count, probability: mostByLight };
 }
 
 /** Teeth of an even wheel stand on their places to a hundredth of a pitch. */
