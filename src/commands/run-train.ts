@@ -1,7 +1,8 @@
 import { readFile, stat } from "node:fs/promises";
 import { InputError, UsageError } from "../problem/index.js";
-import type { CountChange, Movement } from "../trains/index.js";
+import type { CountChange, LeafProfile, Movement } from "../trains/index.js";
 import {
+  changeCounts,
   draftMovement,
   effectOfChange,
   evaluateMovement,
@@ -32,6 +33,12 @@ export interface TrainOptions {
   readonly answers?: number;
   readonly change?: readonly CountChange[];
   readonly example?: string | true;
+  readonly picture?: string;
+  readonly cuttingSheet?: string;
+  readonly out?: string;
+  readonly dividingPlate?: readonly number[];
+  readonly handleTurns?: number;
+  readonly profile?: LeafProfile;
 }
 
 export const trainSchemaName = "wheelsurvey/train/1";
@@ -63,6 +70,7 @@ export async function runTrain(
   }
   if (options.height !== undefined && options.latitude === undefined)
     throw new UsageError("--height: expected together with --latitude");
+  checkSheetOptions(options);
   const written = at(await movementFrom(file), options);
   const evidence = parts && evidenceFromSurvey(parts);
   const placed = evidence ? placeEvidence(written, evidence).movement : written;
@@ -75,11 +83,42 @@ export async function runTrain(
     ...(doubt && { doubt }),
     ...(change && { change }),
   };
+  if (options.picture !== undefined) {
+    const { writeTrainPictures } = await import("./train-files.js");
+    await writeTrainPictures(options.picture, movement, outcome.result, doubt, io);
+  }
+  if (options.cuttingSheet !== undefined) {
+    const { writeCuttingSheet } = await import("./train-files.js");
+    // A count that is tried is the one to cut.
+    const cut = options.change ? changeCounts(movement, options.change) : movement;
+    const text = await writeCuttingSheet(options.out!, cut, options.cuttingSheet, options, io);
+    if (!options.json) {
+      io.stdout.write(text);
+      return;
+    }
+  }
   io.stdout.write(
     options.json
       ? jsonText({ schema: trainSchemaName, ...(snakeKeys(outcome) as object) })
       : trainText(outcome, { inches: options.inches ?? false }),
   );
+}
+
+function checkSheetOptions(options: TrainOptions): void {
+  if (options.cuttingSheet !== undefined) {
+    if (options.out === undefined)
+      throw new UsageError("--cutting-sheet: expected --out with a folder for its files");
+    if (options.handleTurns !== undefined && options.dividingPlate === undefined)
+      throw new UsageError("--handle-turns: expected together with --dividing-plate");
+    return;
+  }
+  for (const [name, value] of [
+    ["--out", options.out],
+    ["--dividing-plate", options.dividingPlate],
+    ["--handle-turns", options.handleTurns],
+    ["--profile", options.profile],
+  ] as const)
+    if (value !== undefined) throw new UsageError(`${name}: expected together with --cutting-sheet`);
 }
 
 function exampleText(name: string | undefined): string {

@@ -1,5 +1,5 @@
 import type { Command } from "commander";
-import { InvalidArgumentError } from "commander";
+import { InvalidArgumentError, Option } from "commander";
 import type { CommandIo } from "./command-io.js";
 import type { TrainOptions } from "./run-train.js";
 
@@ -19,6 +19,25 @@ export function addTrainCommand(program: Command, io: CommandIo): void {
     )
     .option("--change <count>", 'try another count, as in "strike.pin wheel.pins=3"; repeatable', addChange)
     .option("--answers <n>", "how many answers to show for a lost count (default: 12)", readAnswers)
+    .option("--picture <folder>", "write the trains as drawings: train-elevation.svg and train-plan.svg")
+    .option(
+      "--cutting-sheet <part>",
+      'write what it takes to cut a part anew, as in "time.third.wheel"; needs --out',
+    )
+    .option("--out <folder>", "folder for the cutting sheet: HTML, and the outline as SVG and DXF")
+    .option(
+      "--dividing-plate <rows>",
+      "with --cutting-sheet: holes of the plate's rows, as in 60,66,72",
+      readRows,
+    )
+    .option("--handle-turns <n>", "turns of the plate's handle for one of the work (default: 1)", readTurns)
+    .addOption(
+      new Option("--profile <letter>", "how a driven pinion's leaves end (default: the usual)").choices([
+        "A",
+        "B",
+        "C",
+      ]),
+    )
     .option("--example [name]", "print a movement file to start from")
     .action(async (file: string | undefined, options: TrainOptions) => {
       const { runTrain } = await import("./run-train.js");
@@ -44,6 +63,19 @@ function readAnswers(text: string): number {
   const count = /^\d{1,5}$/.test(text) ? Number(text) : 0;
   if (count < 1) throw new InvalidArgumentError("Expected a whole number from 1.");
   return count;
+}
+
+function readRows(text: string): readonly number[] {
+  const rows = text.split(",").map((row) => (/^\s*\d{1,4}\s*$/.test(row) ? Number(row) : 0));
+  if (rows.length > 60 || rows.some((holes) => holes < 2 || holes > 2000))
+    throw new InvalidArgumentError("Expected up to 60 rows of 2 to 2000 holes, as in 60,66,72,96.");
+  return rows;
+}
+
+function readTurns(text: string): number {
+  const turns = /^\d{1,3}$/.test(text) ? Number(text) : 0;
+  if (turns < 1 || turns > 200) throw new InvalidArgumentError("Expected a whole number from 1 to 200.");
+  return turns;
 }
 
 const readNumber = (text: string): number | undefined =>

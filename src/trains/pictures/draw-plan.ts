@@ -85,6 +85,7 @@ function drawPanel(train: DrawnTrain, scale: number) {
   const right = flyX + (train.arbors.some(({ fly }) => fly) ? layer : 0);
   const top = Math.min(...boxes.map(({ gear, y: at }) => at - gear.tip * scale)) - 1.5 * letter;
   const bottom = Math.max(...boxes.map(({ gear, y: at }) => at + gear.tip * scale)) + 1.5 * letter;
+  const driven = new Set(train.arbors.map(({ drivenPosition }) => drivenPosition));
   const labels = train.arbors.map(arborLabel);
   const order = train.arbors.map((arbor, i) => ({ at: y.get(arbor.name)!, i })).sort((a, b) => a.at - b.at);
   const labelY: number[] = [];
@@ -109,11 +110,11 @@ function drawPanel(train: DrawnTrain, scale: number) {
     ...train.arbors.flatMap((arbor) =>
       partsOf(arbor, train, boxes, y.get(arbor.name)! - top, top, scale, flyX),
     ),
-    // A pinion's count stands above it, a wheel's below: where they mesh there is no room.
+    // A driven gear's count stands above it, a driver's below: where they mesh there is no room.
     ...boxes.map(({ gear, x, y: at }) =>
       text(
         x,
-        at - top + (gear.kind === "pinion" ? -gear.tip * scale - 3 : gear.tip * scale + letter),
+        at - top + (driven.has(gear.position) ? -gear.tip * scale - 3 : gear.tip * scale + letter),
         gear.text,
         { anchor: "middle", halo: true },
       ),

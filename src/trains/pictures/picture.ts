@@ -26,7 +26,7 @@ export function text(
   return `<text x="${num(x)}" y="${num(y)}"${anchor}${bold}${halo}>${xmlText(shorten(content))}</text>`;
 }
 
-const longest = 64;
+const longest = 110;
 
 export function shorten(content: string): string {
   const letters = [...content];
