@@ -1,6 +1,6 @@
 import { fitReferenceCircles } from "../../fit/index.js";
 import type { Photo } from "../../photo/index.js";
-import type { Problem } from "../../problem/index.js";
+import { failed, type Problem } from "../../problem/index.js";
 import {
   angleOfVector,
   magnitudeOfVector,
@@ -91,6 +91,15 @@ function countAgain(photo: Photo, contrast: Contrast, rim: Rim, count: ToothCoun
   };
 }
 
+/** No wheel is so oval, as a share of its diameter: the outline is that of wheel and shadow together. */
+const mostUnround = 0.012;
+const mostUnclear = 0.6;
+const outlineUnclear: Problem = failed(
+  "outline-unclear",
+  "the outline of this part is not round: a shadow may have been taken for metal, so count and sizes are not sure",
+  "use soft light from several sides, or a lamp straight above, and take the photograph again",
+).problem;
+
 /** Systematic error of an outline against brass that no fit shows: bevel, colour of the edge, tone curve. Pixels. */
 const uOutlinePx = 0.08;
 /** The same where metal is told by lightness alone, and a shadow passes for it. */
@@ -109,14 +118,20 @@ export function measureWheel(
   id: string,
   label: string | undefined,
 ): Part {
-  const { rim, contrast, count } = wheel;
+  const { rim, contrast } = wheel;
   const pxPerMm = pxPerMmOnFace(rim.face);
   const pxMm = 1 / pxPerMm;
   const thick = new ThickOutline(rim.face, height.edgesApartMm);
-  const places = readToothPlaces(photo, contrast, rim, count);
+  const places = readToothPlaces(photo, contrast, rim, wheel.count);
   const circle = fitToothCircle(places, thick, pxMm);
   const owner = `${photo.sha256.slice(0, 8)}-${id}`;
   const problems: Problem[] = [];
+  const unroundMm = circle === undefined ? 0 : 2 * Math.hypot(...circle.ovalMm);
+  const unclear = view.source === "mat" && unroundMm > mostUnround * rim.tipMm;
+  if (unclear) problems.push(outlineUnclear);
+  const count = unclear
+    ? { ...wheel.count, probability: Math.min(wheel.count.probability, mostUnclear) }
+    : wheel.count;
 
   const depth = circle && measureToothDepth(photo, view, contrast, rim, count, places, circle);
   const web = readWeb(photo, contrast, rim.face, depth?.rootMm ?? rim.rootMm, thick);
@@ -131,7 +146,7 @@ export function measureWheel(
     owner,
     terms,
     byLight: contrast.growth === 0,
-    uEdgeMm: Math.hypot(uOutline, 0.5 * view.edge.uShiftPx) * pxMm,
+    uEdgeMm: Math.hypot(uOutline * pxMm, 0.5 * view.edge.uShiftPx * pxMm, unclear ? unroundMm : 0),
   };
 
   const base: Part = {
@@ -224,7 +239,7 @@ function lengthsOf(
 /** Form of the tip circle: slow harmonics, with the noise that single teeth put into them. */
 function formOf(circle: ToothCircle, depth: ToothDepth, shared: Shared): Partial<Part> {
   const { owner, terms, uEdgeMm, byLight } = shared;
-  const uHarmonic = Math.hypot(circle.uOvalMm, byLight ? 0.6 * uEdgeMm : 0);
+  const uHarmonic = Math.hypot(circle.uOvalMm, byLight || uEdgeMm > 3 * circle.uOvalMm ? 0.6 * uEdgeMm : 0);
   const component = (value: number, i: 0 | 1, name: string): Quantity<"mm"> =>
     quantity(value, "mm", [
       ...terms.map((t): Term => [t.id, name === "oval" ? t.ovalMm[i] : 0]),
