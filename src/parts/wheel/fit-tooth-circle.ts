@@ -40,7 +40,7 @@ const shortBody = 0.72;
 const shortDepthShare = 0.22;
 const bentLeast = 0.07;
 /** Light that changes round the rim looks like form: the slow form is no better known than this, px. */
-const formFloor = 0.06;
+const formFloor = 0.12;
 /** How much of a wall that looks out from under the rim counts as metal: it lies in shade, and is darker. */
 const wallPrior = { share: 0.75, u: 0.3 };
 

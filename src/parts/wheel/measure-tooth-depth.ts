@@ -20,7 +20,7 @@ const sameBody = 0.06;
 const fewestClean = 8;
 /** The fit of the mean tooth is no better than this, px: found on rendered photographs. */
 const uTipPx = 0.2;
-const uRootPx = 0.25;
+const uRootPx = 0.6;
 
 /**
  * Tip and root radius of the mean tooth. By lightness where enough places are free of shadow, since pictures store it

@@ -160,8 +160,8 @@ interface HoleEdge {
 }
 
 /** Light and shade round a hole move its edges by so much, px: found on rendered photographs. */
-const uCentrePx = 0.15;
-const uRadiusPx = 0.3;
+const uCentrePx = 0.25;
+const uRadiusPx = 0.6;
 const uByLightPx = 0.8;
 /** How much of the wall that is seen inside a hole counts as metal. */
 const wallPrior = { share: 0.75, u: 0.3 };
