@@ -1,6 +1,6 @@
 """Holds the truth against the finished picture: printed markers and tooth flanks must lie where the truth says.
 
-  /usr/bin/python3 samples/render/check_truth.py --shot NAME --sheets SHEETS_DIR --jpeg FILE --truth FILE [--crops DIR]
+  /usr/bin/python3 samples/render/check_truth.py --shot NAME --sheets SHEETS_DIR --jpeg FILE --truth FILE [--mask FILE] [--crops DIR]
 
 Edges are found at half height between both sides along the edge's normal. Blur, blooming and sharpening move
 opposite edges apart alike, so what is compared is the middle of a marker (from its four sides). A part's outline
@@ -20,6 +20,7 @@ import cv2  # noqa: E402
 import numpy as np  # noqa: E402
 
 from camera import Camera, look, project  # noqa: E402
+from develop import bend  # noqa: E402
 from movement import WHEELS  # noqa: E402
 from shots import PRINT_SCALE, SHOTS  # noqa: E402
 from truth import describe, heights, in_mat  # noqa: E402
@@ -110,6 +111,37 @@ def check_part(image, camera, pose, place):
     print(f"  {place.label:4s} {text}")
 
 
+def check_mask(mask, camera, pose, place):
+    """The same outline against the picture of the bare solids: no light, no bevels, nothing to mistake.
+
+    Along the normal of every outline point that faces away from the foot point, by half height; then mean
+    outward offset and shift by least squares.
+    """
+    wheel = WHEELS[place.label]
+    outline = draw_outline(wheel)
+    _, upper, _ = heights(wheel, place)
+    p = in_mat(place, outline.outer)
+    ahead = np.roll(p, -1, axis=0) - np.roll(p, 1, axis=0)
+    out = np.stack([ahead[:, 1], -ahead[:, 0]], axis=-1)
+    away = np.einsum("ij,ij->i", out, p - pose.centre[:2]) > 0
+    u = project(camera, pose, np.column_stack([p, np.full(len(p), upper)]))
+    n = project(camera, pose, np.column_stack([p + 1e-3 * out, np.full(len(p), upper)])) - u
+    n /= np.maximum(np.hypot(*n.T), 1e-12)[:, None]
+    # Flanks only: at tips and roots the outline bends within the blur.
+    r = np.hypot(*(p - in_mat(place, outline.centre)).T)
+    low, high = outline.root_radius, outline.tip_radius
+    keep = np.flatnonzero(away & (r > low + 0.25 * (high - low)) & (r < low + 0.6 * (high - low)))
+    d = np.array([edge_along(mask, u[k], n[k], reach=3.0) for k in keep])
+    ok = np.isfinite(d)
+    if ok.sum() < 12:
+        print(f"  {place.label:4s} bare solid: too few edges")
+        return
+    a = np.column_stack([np.ones(ok.sum()), n[keep][ok]])
+    fit, *_ = np.linalg.lstsq(a, d[ok], rcond=None)
+    rest = d[ok] - a @ fit
+    print(f"  {place.label:4s} bare solid, {ok.sum()} edges: outwards {fit[0]:+.3f}, moved {fit[1]:+.3f} {fit[2]:+.3f}, sd {rest.std():.3f} px")
+
+
 def draw(image, points, colour, closed, zoom, origin):
     p = np.rint(((points - origin + 0.5) * zoom - 0.5) * 16).astype(np.int32)
     cv2.polylines(image, [p], closed, colour, 1, cv2.LINE_AA, shift=4)
@@ -148,6 +180,7 @@ if __name__ == "__main__":
     parser.add_argument("--sheets", required=True)
     parser.add_argument("--jpeg", required=True)
     parser.add_argument("--truth", required=True)
+    parser.add_argument("--mask", help="NAME.mask.npy of render.py --mask")
     parser.add_argument("--crops")
     args = parser.parse_args()
     shot = SHOTS[args.shot]
@@ -165,5 +198,10 @@ if __name__ == "__main__":
             check_markers(image, camera, pose, json.load(f)["mats"][shot.mat])
     for place in shot.places:
         check_part(image, camera, pose, place)
+    if args.mask:
+        straight = np.load(args.mask)
+        mask = np.ascontiguousarray(bend(np.broadcast_to(straight, (*straight.shape[:2], 3)), camera)[..., 0])
+        for place in shot.places:
+            check_mask(mask, camera, pose, place)
     if args.crops:
         crops(args.jpeg, camera, pose, shot, args.crops)

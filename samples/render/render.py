@@ -28,6 +28,7 @@ parser.add_argument("--out", required=True)
 parser.add_argument("--share", type=float, default=1.0, help="part of the full size, for a look")
 parser.add_argument("--samples", type=int)
 parser.add_argument("--window", type=float, nargs=4, metavar="SHARE", help="left, right, top, bottom: render no more")
+parser.add_argument("--mask", action="store_true", help="wheels white, all else black, unlit: NAME.mask.npy, for check_truth.py")
 args = parser.parse_args(sys.argv[sys.argv.index("--") + 1 :])
 
 shot = SHOTS[args.shot]
@@ -92,8 +93,29 @@ def light(samples, seed, box):
     return out
 
 
+def unlit(value):
+    material = bpy.data.materials.new("unlit")
+    material.use_nodes = True
+    nodes, links = material.node_tree.nodes, material.node_tree.links
+    glow = nodes.new("ShaderNodeEmission")
+    glow.inputs["Color"].default_value = (value, value, value, 1)
+    links.new(glow.outputs[0], nodes["Material Output"].inputs["Surface"])
+    return material
+
+
 built = time.time()
 scene.render.resolution_percentage = 100
+if args.mask:
+    wheels = {place.label for place in shot.places}
+    for thing in scene.objects:
+        if thing.type == "LIGHT":
+            thing.hide_render = True
+        elif thing.type == "MESH":
+            thing.data.materials[0] = unlit(1.0 if thing.name.split(".")[0] in wheels else 0.0)
+    scene.world = None
+    white = light(args.samples or 16, 1, None)["Image"][..., :1]
+    np.save(os.path.join(args.out, f"{shot.name}.mask.npy"), white)
+    sys.exit()
 if args.share != 1:
     # A look at a small size: everything at once.
     scene.render.resolution_x, scene.render.resolution_y = [round(v * args.share / 2) * 2 for v in size]
