@@ -45,7 +45,7 @@ export function cameraPrior(
     // Phones correct their lenses mostly; plain cameras reach -0.3.
     k1: [0, 0.15],
     k2: [0, 0.3],
-    tangential: [0, 0.0007],
+    tangential: [0, 0.0005],
     sx: print.across,
     sy: print.along,
     bloom: [0, 1.5],

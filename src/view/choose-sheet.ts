@@ -31,9 +31,17 @@ export function chooseSheets(reads: readonly ReadMarker[]): SeenSheet[] {
 
 /** Nominal corners of a marker, x0, y0 ... x3, y3, mm. */
 export function nominalCornersMm(sheet: Sheet, id: number): Float64Array {
-  const marker = sheet.markers.find((candidate) => candidate.id === id)!;
-  return Float64Array.from(markerCornersMm(marker, sheet.markerSizeMm).flat());
+  let corners = cornersOf.get(id);
+  if (!corners) {
+    const marker = sheet.markers.find((candidate) => candidate.id === id)!;
+    corners = Float64Array.from(markerCornersMm(marker, sheet.markerSizeMm).flat());
+    cornersOf.set(id, corners);
+  }
+  return corners;
 }
+
+/** An id belongs to one sheet only. */
+const cornersOf = new Map<number, Float64Array>();
 
 function largestGroup(sheet: Sheet, reads: readonly ReadMarker[]): SeenSheet | undefined {
   let best: SeenSheet | undefined;

@@ -14,9 +14,9 @@ export interface FoundMarkers {
   readonly roughnessPx: number;
 }
 
-/** Enough pixels that a mat filling half the picture's width is read, few enough to be quick. */
-const firstTryPixels = 1.5e6;
-const secondTryPixels = 6e6;
+/** Enough pixels that a mat filling a third of the picture's width is read, few enough to be quick. */
+const firstTryPixels = 0.8e6;
+const secondTryPixels = 4e6;
 const enoughMarkers = 8;
 
 /** All markers and tags that can be read in a photograph; corners to about a pixel of the shrunken picture. */

@@ -8,14 +8,19 @@ const smallestSidePx = 10;
 
 /**
  * Dark four-sided patches on a lighter ground: places where a marker may be.
- * Works on the green channel, shrunk by a whole `factor` with a box filter.
+ * Works on the green channel, shrunk by a whole `factor`.
  */
 export function findQuads(photo: Pick<Photo, "rgb" | "widthPx" | "heightPx">, factor: number): Quad[] {
   const small = shrinkGreen(photo, factor);
   const dark = darkerThanAround(small.values, small.width, small.height);
   const quads = quadsOfOutlines(dark, small.width, small.height);
-  // Centre of a box of `factor` pixels, in full pixels.
-  for (const quad of quads) for (let i = 0; i < 8; i++) quad[i] = factor * quad[i]! + (factor - 1) / 2;
+  // Centre of `factor` pixels of the row that stands for its box, in full pixels.
+  for (const quad of quads) {
+    for (let i = 0; i < 8; i += 2) {
+      quad[i] = factor * quad[i]! + (factor - 1) / 2;
+      quad[i + 1] = factor * quad[i + 1]! + (factor >> 1);
+    }
+  }
   return quads;
 }
 
@@ -32,22 +37,15 @@ function shrinkGreen(
   const width = Math.floor(widthPx / factor);
   const height = Math.floor(heightPx / factor);
   const values = new Uint8Array(width * height);
-  const sums = new Uint32Array(width);
-  // The middle rows of each box stand for all: memory is what this costs, and outlines need no finer grey.
-  const rows = factor % 2 === 0 ? 2 : 1;
-  const scale = 1 / (factor * rows);
+  // One row of each box stands for all: memory is what this costs, and outlines need no finer grey.
   for (let y = 0; y < height; y++) {
-    sums.fill(0);
-    for (let dy = 0; dy < rows; dy++) {
-      let i = (y * factor + ((factor - rows) >> 1) + dy) * widthPx * 3 + 1;
-      for (let x = 0; x < width; x++) {
-        let sum = 0;
-        for (let dx = 0; dx < factor; dx++, i += 3) sum += rgb[i]!;
-        sums[x]! += sum;
-      }
-    }
+    let i = (y * factor + (factor >> 1)) * widthPx * 3 + 1;
     const row = y * width;
-    for (let x = 0; x < width; x++) values[row + x] = sums[x]! * scale;
+    for (let x = 0; x < width; x++) {
+      let sum = 0;
+      for (let dx = 0; dx < factor; dx++, i += 3) sum += rgb[i]!;
+      values[row + x] = sum / factor;
+    }
   }
   return { width, height, values };
 }

@@ -9,6 +9,16 @@ export interface LinearLight {
   readonly heightPx: number;
   /** Bilinear value at a point, px; NaN within half a pixel of the border and outside. */
   at(xPx: number, yPx: number): number;
+  /** Writes `count` values at (x, y), (x + dx, y + dy) ... into `out` from `first`. */
+  along(
+    out: Float64Array,
+    first: number,
+    count: number,
+    xPx: number,
+    yPx: number,
+    dx: number,
+    dy: number,
+  ): void;
   /** Value of one pixel; column and row must lie in the picture. */
   pixel(column: number, row: number): number;
 }
@@ -28,21 +38,27 @@ export function linearLight(photo: Pick<Photo, "rgb" | "widthPx" | "heightPx">):
   const { rgb, widthPx, heightPx } = photo;
   const stride = 3 * widthPx;
   const value = (i: number): number => red[rgb[i]!]! + green[rgb[i + 1]!]! + blue[rgb[i + 2]!]!;
+  const at = (xPx: number, yPx: number): number => {
+    if (!(xPx >= 0 && yPx >= 0 && xPx < widthPx - 1 && yPx < heightPx - 1)) return NaN;
+    const column = xPx | 0;
+    const row = yPx | 0;
+    const fx = xPx - column;
+    const fy = yPx - row;
+    const i = row * stride + 3 * column;
+    const j = i + stride;
+    const top = value(i);
+    const bottom = value(j);
+    const left = top + fy * (bottom - top);
+    const topRight = value(i + 3);
+    return left + fx * (topRight + fy * (value(j + 3) - topRight) - left);
+  };
   return {
     widthPx,
     heightPx,
     pixel: (column, row) => value(row * stride + 3 * column),
-    at: (xPx, yPx) => {
-      if (!(xPx >= 0 && yPx >= 0 && xPx < widthPx - 1 && yPx < heightPx - 1)) return NaN;
-      const column = xPx | 0;
-      const row = yPx | 0;
-      const fx = xPx - column;
-      const fy = yPx - row;
-      const i = row * stride + 3 * column;
-      const top = value(i) + fx * (value(i + 3) - value(i));
-      const j = i + stride;
-      const bottom = value(j) + fx * (value(j + 3) - value(j));
-      return top + fy * (bottom - top);
+    at,
+    along: (out, first, count, xPx, yPx, dx, dy) => {
+      for (let k = 0; k < count; k++) out[first + k] = at(xPx + k * dx, yPx + k * dy);
     },
   };
 }

@@ -57,8 +57,11 @@ export function measureSide(
   const count = Math.max(8, Math.min(most, Math.round(1.3 * lengthPx * (1 - 2 * margin))));
   const plateau = Math.max(1.5, 0.7 * cellPx);
   const half = Math.min(plateau, 9) + options.reachPx;
-  const outer = Math.min(Math.max(plateau, cellPx), 12) + options.reachPx;
-  const stepPx = Math.min(1, half / 5);
+  // The sheet promises one cell of white around a marker, no more: the grey patch begins there, and is blurred too.
+  const white = Math.min(12, Math.max(0.7 * cellPx, cellPx - 2.5 * blurSigmaPx - 0.5));
+  const outer = Math.max(options.reachPx + 2, white);
+  // A wide search needs no fine steps: the crossing is sharpened afterwards.
+  const stepPx = Math.min(options.reachPx > 5 ? 2 : 1, half / 5);
   const steps = Math.ceil((half + outer) / stepPx) + 1;
   const edgeWidth = Math.max(1, Math.round(Math.min(0.3 * plateau, 4) / stepPx));
   const lastStart = Math.min(steps - edgeWidth, Math.ceil((half + options.reachPx) / stepPx));
@@ -69,6 +72,7 @@ export function measureSide(
   const placeIsKnown = cellPx > Math.max(5, 6 * blurSigmaPx) && options.reachPx <= 0.2 * cellPx;
 
   const profiles = new Float64Array(count * steps);
+  const places = new Float64Array(4 * count);
   const dark = new Float64Array(count);
   const bright = new Float64Array(count);
   // Start of each profile, staggered so that the raster's phase averages out along an upright edge.
@@ -76,20 +80,12 @@ export function measureSide(
   const tAt = (k: number): number => margin + ((1 - 2 * margin) * k) / (count - 1);
   for (let k = 0; k < count; k++) {
     path.at(tAt(k), scratch);
+    places.set(scratch, 4 * k);
     const nx = scratch[2]!;
     const ny = scratch[3]!;
     const d = startAt(k);
     const first = k * steps;
-    fillProfile(
-      light,
-      profiles,
-      first,
-      steps,
-      scratch[0]! + d * nx,
-      scratch[1]! + d * ny,
-      stepPx * nx,
-      stepPx * ny,
-    );
+    light.along(profiles, first, steps, scratch[0]! + d * nx, scratch[1]! + d * ny, stepPx * nx, stepPx * ny);
     dark[k] =
       options.darkLevel ??
       (placeIsKnown ? meanOf(profiles, first, plain) : lowestStretch(profiles, first, lastStart, edgeWidth));
@@ -122,11 +118,10 @@ export function measureSide(
     }
     if (Number.isNaN(best)) continue;
     const t = tAt(k);
-    path.at(t, scratch);
     const behind = options.darkBehind?.[Math.min(7, Math.floor(8 * t))] ?? true;
     if (behind) usableBehind++;
     ts.push(t);
-    offsets.push(crossing(light, scratch, best, level));
+    offsets.push(crossing(light, places.subarray(4 * k, 4 * k + 4), best, level));
     weights.push(behind ? 1 : 0);
   }
   if (ts.length < 0.5 * count) return undefined;
@@ -145,30 +140,17 @@ export function measureSide(
   };
 }
 
-function fillProfile(
-  light: LinearLight,
-  profiles: Float64Array,
-  first: number,
-  steps: number,
-  x: number,
-  y: number,
-  dx: number,
-  dy: number,
-): void {
-  for (let s = 0; s < steps; s++) profiles[first + s] = light.at(x + s * dx, y + s * dy);
-}
-
 /** Where the picture passes `level` along the normal, near `at`: secant steps on the picture itself. */
 function crossing(light: LinearLight, place: Float64Array, at: number, level: number): number {
   const value = (d: number): number => light.at(place[0]! + d * place[2]!, place[1]! + d * place[3]!) - level;
-  let d0 = at - 0.25;
-  let d1 = at + 0.25;
+  let d0 = at - 0.3;
+  let d1 = at + 0.3;
   let v0 = value(d0);
   let v1 = value(d1);
   for (let i = 0; i < 2; i++) {
     const d = d1 - (v1 * (d1 - d0)) / (v1 - v0);
     // A flat or falling place: the coarse crossing is as good as can be had.
-    if (!(Math.abs(d - at) < 0.6)) return at;
+    if (!(Math.abs(d - at) < 0.8)) return at;
     const v = value(d);
     if (v === 0) return d;
     if (v < 0) {
@@ -199,20 +181,23 @@ function lowestStretch(values: Float64Array, from: number, lastStart: number, le
 function robustLine(values: Float64Array): { at: (k: number) => number } | undefined {
   const n = values.length;
   const third = Math.floor(n / 3);
-  const median = (from: number, to: number): number => {
-    const part = Array.from(values.subarray(from, to))
-      .filter((v) => !Number.isNaN(v))
-      .sort((p, q) => p - q);
-    return part.length ? part[part.length >> 1]! : NaN;
-  };
-  const whole = median(0, n);
+  const whole = medianBetween(values, 0, n);
   if (Number.isNaN(whole)) return undefined;
-  const left = median(0, third);
-  const right = median(n - third, n);
+  const left = medianBetween(values, 0, third);
+  const right = medianBetween(values, n - third, n);
   const slope = (right - left) / (n - third);
   // A slope that changes the level by half is no shading but something in the way.
   if (!(Math.abs(right - left) < 0.5 * Math.abs(whole))) return { at: () => whole };
   return { at: (k) => whole + slope * (k - (n - 1) / 2) };
+}
+
+/** Middle value of those that are numbers; NaN when there are none. */
+function medianBetween(values: Float64Array, from: number, to: number): number {
+  // Sorting puts NaN last.
+  const part = values.slice(from, to).sort();
+  let count = part.length;
+  while (count > 0 && Number.isNaN(part[count - 1])) count--;
+  return count > 0 ? part[count >> 1]! : NaN;
 }
 
 /** y = a + b t by Tukey's biweight from a least-median start. */
@@ -233,7 +218,7 @@ function robustWeightedLine(
   let b = 0;
   let scale = Infinity;
   // Lines through pairs half the side apart, and the path itself moved to the median.
-  const pairs = Math.min(12, n >> 1);
+  const pairs = Math.min(8, n >> 1);
   for (let p = 0; p < pairs; p++) {
     const i = use[Math.floor((p * (n >> 1)) / pairs)]!;
     const j = use[Math.floor((p * (n >> 1)) / pairs) + (n >> 1)]!;
@@ -247,7 +232,7 @@ function robustWeightedLine(
   }
   let inliers = 0;
   let uEnd = 0;
-  for (let iteration = 0; iteration < 6; iteration++) {
+  for (let iteration = 0; iteration < 4; iteration++) {
     const cut = 4.7 * Math.max(scale, 0.02);
     let sw = 0;
     let st = 0;

@@ -75,17 +75,18 @@ const markerScatterPx = 0.08;
 const markerScatterWeight = 4;
 
 /**
- * A start: the same unknowns from roughly known corners, outliers weighted down.
+ * The same unknowns without their uncertainty, for a start: outliers weighted down, markers' noise as given.
  *
+ * @param start a guess of the pose, or an earlier solution.
  * @param ringHalfMm half width and height of the marker ring, nominal mm.
  */
 export function approachMatCamera(
   markers: readonly MarkerObservation[],
   prior: CameraPrior,
-  start: StartPose,
+  start: StartPose | RoughCamera,
   ringHalfMm: readonly [number, number],
 ): RoughCamera {
-  const { frame, params: first } = startParams(prior, start, ringHalfMm);
+  const { frame, params: first } = "frame" in start ? start : startParams(prior, start, ringHalfMm);
   const noise: Noise = { corner: markers.map(plainNoise), marker: 0 };
   const { params, weights } = approachRobustly(frame, markers, prior, noise, first, 2);
   const chiSquared = chiSquaredAt(new System(frame, markers, prior, noise, weights), params);

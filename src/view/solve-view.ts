@@ -8,6 +8,7 @@ import { cameraPrior, uPrintScaleUnmeasured, type PrintScalePrior } from "./came
 import { chooseSheets, nominalCornersMm, type SeenSheet } from "./choose-sheet.js";
 import { centreOf, findMarkers, type FoundMarkers } from "./find-markers.js";
 import { viewFromPxPerMm, viewFromTwoPoints, viewWithoutScale, type GivenScale } from "./given-view.js";
+import { guessBlurSigmaPx } from "./guess-blur.js";
 import { guessPose, mirroredPose } from "./guess-pose.js";
 import { linearLight, type LinearLight } from "./linear-light.js";
 import { projectorAt, unknown, unknownCount } from "./mat-camera.js";
@@ -77,9 +78,10 @@ function solve(photo: Photo, options: ViewOptions): View {
     : options.pxPerMm !== undefined
       ? viewFromPxPerMm(options.pxPerMm, widthPx, heightPx, owner)
       : undefined;
-  if (given?.ok) return { source: "given", ...given.value, edge: plainEdge, tags, problems };
+  const edge = { ...plainEdge, blurSigmaPx: guessBlurSigmaPx(photo, light) ?? plainEdge.blurSigmaPx };
+  if (given?.ok) return { source: "given", ...given.value, edge, tags, problems };
   if (given) problems.push(given.problem);
-  return { source: "none", ...viewWithoutScale(widthPx, heightPx, owner), edge: plainEdge, tags, problems };
+  return { source: "none", ...viewWithoutScale(widthPx, heightPx, owner), edge, tags, problems };
 }
 
 /** The view as the mat gives it; undefined, with a problem added, when it gives none. */
@@ -168,22 +170,15 @@ function solveSheet(
     const first = roughCamera(rough, seen, prior);
     if (!first) return unclear;
     const read = new Set(seen.markers.map(({ id }) => id));
-    const refined = refineAll(light, sheet, first, read, {
-      reachPx: 3 * roughnessPx,
-      pointCount: 16,
-    });
-    if (refined.length === 0) return unclear;
-    const second = solveMatCamera(observationsOf(sheet, refined), prior, first);
-    if (!second.ok) return second;
+    const near = refineAll(light, sheet, first, read, read, { reachPx: 3 * roughnessPx, pointCount: 12 });
+    if (near.length === 0) return unclear;
+    const second = approachMatCamera(observationsOf(sheet, near), prior, first, ringHalfMm(sheet));
     // Now the rest of the sheet can be looked at, too: markers that were not found on their own.
     const all = new Set(sheet.markers.map(({ id }) => id));
-    const markers = refineAll(light, sheet, second.value, all, {
-      reachPx: 1,
-      pointCount: 32,
-      blurSigmaPx: blurOf(light, refined),
-    });
+    const fine = { reachPx: 1, pointCount: 32, blurSigmaPx: blurOf(light, near, 6) };
+    const markers = refineAll(light, sheet, second, all, read, fine);
     if (markers.length === 0) return unclear;
-    const third = solveMatCamera(observationsOf(sheet, markers), prior, second.value);
+    const third = solveMatCamera(observationsOf(sheet, markers), prior, second);
     if (!third.ok) return third;
     const camera = third.value;
     return {
@@ -218,8 +213,11 @@ function roughCamera(
 ): RoughCamera | undefined {
   const guess = guessPose(seen.pixelFromMat, Math.exp(prior.lnF[0]), prior.cx[0], prior.cy[0]);
   if (!guess) return undefined;
+  // A dozen markers all round are enough for a start.
+  const every = Math.ceil(rough.length / 12);
+  const some = rough.filter((_, i) => i % every === 0);
   const [best] = [guess, mirroredPose(guess)]
-    .map((start) => approachMatCamera(rough, prior, start, ringHalfMm(seen.sheet)))
+    .map((start) => approachMatCamera(some, prior, start, ringHalfMm(seen.sheet)))
     .filter(({ chiSquared }) => Number.isFinite(chiSquared))
     .sort((a, b) => a.chiSquared - b.chiSquared);
   return best;
@@ -244,13 +242,14 @@ const observationsOf = (sheet: Sheet, markers: readonly RefinedMarker[]): Marker
 
 /**
  * Corners of the markers `ids` beside the edges that `camera` predicts (lens and bow included). Markers that cannot
- * be read there are left out: covered, out of the picture, under glare.
+ * be read there (those `alreadyRead` were) are left out: covered, out of the picture, under glare.
  */
 function refineAll(
   light: LinearLight,
   sheet: Sheet,
   camera: RoughCamera,
   ids: ReadonlySet<number>,
+  alreadyRead: ReadonlySet<number>,
   options: { readonly reachPx: number; readonly pointCount: number; readonly blurSigmaPx?: number },
 ): RefinedMarker[] {
   const projector = projectorAt(camera.frame, camera.params);
@@ -266,8 +265,10 @@ function refineAll(
       corners.set(p, 2 * c);
     }
     if (!visible) continue;
-    const wrong = wrongCellsAt(light, corners, id);
-    if (wrong === undefined || wrong > 5) continue;
+    if (!alreadyRead.has(id)) {
+      const wrong = wrongCellsAt(light, corners, id);
+      if (wrong === undefined || wrong > 5) continue;
+    }
     const cellPx = Math.sqrt(Math.abs(signedArea(corners))) / 8;
     const path: MarkerPath = {
       corners,
@@ -288,7 +289,7 @@ function refineAll(
 }
 
 /** Blur by the median of up to `most` markers, px. */
-function blurOf(light: LinearLight, markers: readonly RefinedMarker[], most = 6): number {
+function blurOf(light: LinearLight, markers: readonly RefinedMarker[], most: number): number {
   const every = Math.max(1, Math.ceil(markers.length / most));
   const sigmas = markers
     .filter((_, i) => i % every === 0)
@@ -300,7 +301,7 @@ function blurOf(light: LinearLight, markers: readonly RefinedMarker[], most = 6)
 function edgeModel(light: LinearLight, camera: MatCamera, markers: readonly RefinedMarker[]): EdgeModel {
   const u = Math.sqrt(camera.covariance[unknown.bloom * (unknownCount + 1)]!);
   return {
-    blurSigmaPx: blurOf(light, markers, 20),
+    blurSigmaPx: blurOf(light, markers, 14),
     shiftPx: camera.params[unknown.bloom]!,
     uShiftPx: Math.hypot(u, uInkSpreadMm * pxPerMmAt(camera.geometry, 0, 0, 0)),
   };

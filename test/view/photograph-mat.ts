@@ -41,9 +41,10 @@ export function photographMat(settings: MatPhotoSettings): Photo {
   const print = printedSheet(sheet, settings.without ?? new Set());
   const eye = cameraPosition(pose);
   const height = settings.heightMm;
-  const level = (u: number, v: number): number => {
+  /** Nominal sheet point under a pixel, and mm per px there; undefined above the horizon. */
+  const sheetPoint = (u: number, v: number): [number, number, number] | undefined => {
     const d = rayThrough(camera, pose, u, v);
-    if (d[2] >= 0) return 0.02;
+    if (d[2] >= 0) return undefined;
     let z = 0;
     let x = 0;
     let y = 0;
@@ -53,30 +54,55 @@ export function photographMat(settings: MatPhotoSettings): Photo {
       y = (eye[1] + s * d[1]) / sy;
       if (height) z = height(x, y);
     }
-    // mm per px, for the bloom.
-    const shrink = settings.bloomPx ? (settings.bloomPx * -eye[2]) / d[2] / camera.fxPx : 0;
-    const dark = print(x, y, shrink);
-    return dark === 2 ? 0.25 : dark === 1 ? ink : white;
+    return [x, y, -eye[2] / d[2] / camera.fxPx];
   };
-  const linear = new Float32Array(widthPx * heightPx);
-  // Levels on the corners between pixels tell where a pixel is plain.
-  let above = Float32Array.from({ length: widthPx + 1 }, (_, i) => level(i - 0.5, -0.5));
+  const table = 0.25;
+  const level = (u: number, v: number): number => {
+    const point = sheetPoint(u, v);
+    if (!point) return 0.02;
+    const dark = print.at(point[0], point[1], (settings.bloomPx ?? 0) * point[2]);
+    return dark === 2 ? table : dark === 1 ? ink : white;
+  };
+  const linear = new Float32Array(widthPx * heightPx).fill(-1);
+  // Tiles with no print near any of nine points are plain.
+  const tile = 8;
+  for (let top = 0; top < heightPx; top += tile) {
+    for (let left = 0; left < widthPx; left += tile) {
+      const levels = new Set<number | undefined>();
+      for (const v of [top - 0.5, top + tile / 2, top + tile - 0.5]) {
+        for (const u of [left - 0.5, left + tile / 2, left + tile - 0.5]) {
+          const point = sheetPoint(u, v);
+          const plain = point && print.plain(point[0], point[1]);
+          levels.add(plain === undefined ? undefined : plain === 0 ? white : table);
+        }
+      }
+      const [only] = levels;
+      if (levels.size > 1 || only === undefined) continue;
+      for (let row = top; row < Math.min(top + tile, heightPx); row++) {
+        linear.fill(only, row * widthPx + left, row * widthPx + Math.min(left + tile, widthPx));
+      }
+    }
+  }
   const n = 8;
   for (let row = 0; row < heightPx; row++) {
-    const below = Float32Array.from({ length: widthPx + 1 }, (_, i) => level(i - 0.5, row + 0.5));
     for (let column = 0; column < widthPx; column++) {
-      const a = above[column]!;
-      if (a === above[column + 1] && a === below[column] && a === below[column + 1]) {
-        linear[row * widthPx + column] = a;
+      const i = row * widthPx + column;
+      if (linear[i]! >= 0) continue;
+      const a = level(column - 0.5, row - 0.5);
+      const same =
+        a === level(column + 0.5, row - 0.5) &&
+        a === level(column - 0.5, row + 0.5) &&
+        a === level(column + 0.5, row + 0.5);
+      if (same) {
+        linear[i] = a;
         continue;
       }
       let sum = 0;
-      for (let i = 0; i < n; i++) {
-        for (let j = 0; j < n; j++) sum += level(column - 0.5 + (i + 0.5) / n, row - 0.5 + (j + 0.5) / n);
+      for (let j = 0; j < n * n; j++) {
+        sum += level(column - 0.5 + ((j % n) + 0.5) / n, row - 0.5 + (Math.floor(j / n) + 0.5) / n);
       }
-      linear[row * widthPx + column] = sum / (n * n);
+      linear[i] = sum / (n * n);
     }
-    above = below;
   }
   if (settings.blurSigmaPx) blur(linear, widthPx, heightPx, settings.blurSigmaPx);
   const random = mulberry(settings.seed ?? 1);
@@ -111,11 +137,14 @@ export function photoOf(
   };
 }
 
-/** 0 paper, 1 ink, 2 off the sheet. */
-function printedSheet(
-  sheet: Sheet,
-  without: ReadonlySet<number>,
-): (x: number, y: number, shrink: number) => 0 | 1 | 2 {
+interface PrintedSheet {
+  /** 0 paper, 1 ink, 2 off the sheet. */
+  readonly at: (x: number, y: number, shrink: number) => 0 | 1 | 2;
+  /** 0 paper or 2 table with neither print nor paper's edge within some mm; undefined elsewhere. */
+  readonly plain: (x: number, y: number) => 0 | 2 | undefined;
+}
+
+function printedSheet(sheet: Sheet, without: ReadonlySet<number>): PrintedSheet {
   const bits = new Map(sheet.markers.map(({ id }) => [id, markerBits(id)]));
   const half = sheet.markerSizeMm / 2;
   const cell = sheet.markerSizeMm / markerCells;
@@ -136,7 +165,7 @@ function printedSheet(
       }
     }
   }
-  return (x, y, shrink) => {
+  const print = (x: number, y: number, shrink: number): 0 | 1 | 2 => {
     if (Math.abs(x) > sheet.widthMm / 2 || Math.abs(y) > sheet.heightMm / 2) return 2;
     for (const { id, centreMm } of near[at(x, y)]!) {
       const dx = x - centreMm[0] + half;
@@ -148,6 +177,12 @@ function printedSheet(
     }
     return 0;
   };
+  const plain = (x: number, y: number): 0 | 2 | undefined => {
+    const beyond = Math.max(Math.abs(x) - sheet.widthMm / 2, Math.abs(y) - sheet.heightMm / 2);
+    if (beyond > gridMm) return 2;
+    return beyond < -gridMm && near[at(x, y)]!.length === 0 ? 0 : undefined;
+  };
+  return { at: print, plain };
 }
 
 export function blur(values: Float32Array, width: number, height: number, sigma: number): void {

@@ -1,4 +1,4 @@
-import { describe, expect, test } from "vitest";
+import { describe, expect, test, vi } from "vitest";
 import { homographyFromPoints, matFromPixel, type ViewGeometry } from "../../src/geometry/index.js";
 import { guessPose, mirroredPose } from "../../src/view/guess-pose.js";
 import { geometryOf, unknown, unknownCount } from "../../src/view/mat-camera.js";
@@ -12,6 +12,9 @@ import { viewInputs } from "../../src/view/view-inputs.js";
 import { project } from "../scenes/scene-camera.js";
 import { mulberry } from "./photograph-mat.js";
 import { simulateCorners, type SimulateCornersOptions, type SimulatedCorners } from "./simulate-corners.js";
+
+// Hundreds of solutions: minutes on a busy machine.
+vi.setConfig({ testTimeout: 300_000 });
 
 const ringHalfMm = [88, 131.5] as const;
 const fieldHalfMm = [70, 113.5] as const;

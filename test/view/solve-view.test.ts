@@ -1,4 +1,4 @@
-import { beforeAll, describe, expect, test } from "vitest";
+import { beforeAll, describe, expect, test, vi } from "vitest";
 import { matFromPixel, pixelFromMat, pxPerMmAt } from "../../src/geometry/index.js";
 import { describeSheet, markerCornersMm, tags, type Paper } from "../../src/mat/index.js";
 import type { Photo } from "../../src/photo/index.js";
@@ -8,6 +8,9 @@ import { photoOfRendered, renderScene, sceneOfKind } from "../scenes/index.js";
 import { poseLookingAt, project, type LookAt } from "../scenes/scene-camera.js";
 import type { SceneCamera, ScenePose } from "../scenes/scene.js";
 import { encode, photographMat, photoOf, type MatPhotoSettings } from "./photograph-mat.js";
+
+// Photographs are drawn here: seconds each on a busy machine.
+vi.setConfig({ testTimeout: 180_000, hookTimeout: 180_000 });
 
 const widthPx = 1200;
 const heightPx = 900;
