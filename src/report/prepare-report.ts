@@ -1,7 +1,8 @@
 import type { Photo } from "../photo/index.js";
 import type { SurveyDocument } from "../record/index.js";
 import { composeReport } from "./content/compose-report.js";
-import { groupParts, partPictureKey, photoPictureKey } from "./content/group-parts.js";
+import { beforeAndAfter } from "./content/before-after.js";
+import { groupParts, partPictureKey, photoPictureKey, type Sighting } from "./content/group-parts.js";
 import type { ReportContent } from "./content/content.js";
 import { webFontFaces } from "./html/web-fonts.js";
 import { cropOf, partPicture, photoPicture, pictureBudget, type Picture } from "./pictures.js";
@@ -28,17 +29,22 @@ export async function prepareReport(
   const groups = groupParts(survey);
   const { photos } = survey.measurement;
   const readable = photos.filter((p) => p.width_px !== undefined).length;
-  const budget = pictureBudget(readable, groups.length);
+  const shown = new Set<Sighting>();
+  for (const group of groups) {
+    const both = beforeAndAfter(group);
+    for (const sighting of [group.best, ...(both ? [both.before, both.after] : [])]) shown.add(sighting);
+  }
+  const budget = pictureBudget(readable, shown.size);
   const pictures = new Map<string, Picture>();
   for (const [index, record] of photos.entries()) {
     if (record.width_px === undefined) continue;
     const photo = await photoOf(index);
     if (!photo || photo.widthPx !== record.width_px || photo.heightPx !== record.height_px) continue;
     pictures.set(photoPictureKey(index), await photoPicture(photo, budget));
-    for (const { best } of groups) {
-      if (best.photoIndex !== index) continue;
-      const crop = cropOf(record, best.part.id);
-      if (crop) pictures.set(partPictureKey(best), await partPicture(photo, crop, budget));
+    for (const sighting of shown) {
+      if (sighting.photoIndex !== index) continue;
+      const crop = cropOf(record, sighting.part.id);
+      if (crop) pictures.set(partPictureKey(sighting), await partPicture(photo, crop, budget));
     }
   }
   const content = composeReport(survey, {

@@ -173,6 +173,36 @@ describe("what a repairer reads", () => {
     expect(plainWords(table.rows[0]![3]!)).toBe(quantityText(groups[1]!.others[0]!.part.tip_diameter_mm!));
   });
 
+  test("work is shown before and after, side by side, with the change", async () => {
+    const { measurement } = invented.survey;
+    const photos = measurement.photos.map((p, i) => ({
+      ...p,
+      file: `photos/T2 ${i === 0 ? "before" : "after"}.jpg`,
+    }));
+    const survey = { ...invented.survey, measurement: { ...measurement, photos } };
+    const { content, pictures } = await prepareReport(survey, (i) => Promise.resolve(invented.photos[i]));
+    const blocks = content.sections.flatMap((s) => blocksOf(s.blocks));
+    const table = blocks.find(
+      (b): b is TableBlock => b.kind === "table" && b.caption.includes("before to after"),
+    )!;
+    // Modules 0.720 and 0.721 mm; standard uncertainty 0.0015 of each: sqrt 2 x 0.00109 doubled is 0.0031.
+    const row = table.rows.find((r) => r[0] === "Module")!.map(plainWords);
+    expect(row[3]).toBe("+0.0010\u00a0±\u00a00.0031\u00a0mm †");
+    expect(table.rows.find((r) => r[0] === "Missing teeth")!.map(plainWords)).toEqual([
+      "Missing teeth",
+      "12–13",
+      "12–13",
+      "none",
+    ]);
+    const captions = blocks.flatMap((b) => (b.kind === "figure" ? [plainWords(b.caption)] : []));
+    expect(captions).toContain("Before, photograph 1");
+    expect(captions).toContain("After, photograph 2");
+    // Both have their picture: five parts, and T2 once more.
+    expect([...pictures.keys()].filter((key) => /^photo-\d+-\d+$/.test(key))).toHaveLength(6);
+    // Without such names nothing of the kind is claimed.
+    expect(html).not.toContain("Before and after");
+  });
+
   test("an amount below its uncertainty is marked, and its direction is not stated", () => {
     const table = allBlocks(invented.survey).find(
       (b): b is TableBlock => b.kind === "table" && b.caption.startsWith("T3: measured"),

@@ -7,6 +7,7 @@ import { partEmphasis } from "../pictures.js";
 import { partName, runsText, sureProbability, teethIn } from "../part-words.js";
 import { numberText, quantityText, roundQuantity } from "../rounded.js";
 import { shownText } from "../shown-text.js";
+import { beforeAfterBlocks } from "./before-after.js";
 import { adviceForLengths, contributionsText } from "./budget-words.js";
 import type { Block, Fact, FigureBlock, TableBlock, Words } from "./content.js";
 import { groupName, groupWords, partPictureKey, type PartGroup, type Sighting } from "./group-parts.js";
@@ -53,6 +54,7 @@ export function partBlock(group: PartGroup, options: PartSectionOptions): Block 
           { said: p.advice },
         ],
       })),
+      ...beforeAfterBlocks(group, options.cropOf),
       ...(group.others.length > 0 ? [othersTable(group)] : []),
     ],
   };
