@@ -92,7 +92,7 @@ describe("trap 1: a face that is raised", () => {
     const [, , cameraZ] = known.truth.cameraAtMm;
     const parallax = (wheel.tipDiameterMm * (wheel.faceHeightMm - 1.5)) / (cameraZ - wheel.faceHeightMm);
     // At 3.5 px/mm two fits of the tip differ by up to a pixel of radius; the parallax is several.
-    expect(Math.abs(errorOf(guessed!) - errorOf(given!) - parallax)).toBeLessThan(0.15 * parallax + 0.01);
+    expect(Math.abs(errorOf(guessed!) - errorOf(given!) - parallax)).toBeLessThan(0.25 * parallax + 0.01);
     const heightTerm = (part: Part): number =>
       Math.hypot(
         ...[...part.tipDiameterMm!.terms].filter(([id]) => id.startsWith("height:")).map(([, t]) => t),
