@@ -1,5 +1,6 @@
 import type { Photo } from "../photo/index.js";
-import type { CameraPrior } from "./solve-mat-camera.js";
+import type { CameraPrior } from "./corner-system.js";
+import type { PrintScalePrior } from "./print-scale-prior.js";
 
 /** Diagonal of the 36 mm x 24 mm frame. */
 const frameDiagonalMm = Math.hypot(36, 24);
@@ -8,16 +9,9 @@ const uFromExif = 0.05;
 /** Phones and short zooms: 0.65 to 1.15 of the long side cover most (common practice, no source). */
 const typicalFocalOverLongSide = 0.86;
 const uTypical = 0.25;
-/** Office printers scale by up to about 1 %, not equally in both directions: u = 0.6 % (rectangular within 1 %). */
-export const uPrintScaleUnmeasured = 0.006;
 
 /** Square pixels; calibrations of good cameras differ by a few parts in ten thousand (from memory). */
 const uAspect = 0.0005;
-
-export interface PrintScalePrior {
-  readonly across: readonly [number, number];
-  readonly along: readonly [number, number];
-}
 
 /**
  * What is believed of the camera before the mat is looked at.

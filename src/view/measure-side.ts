@@ -57,8 +57,11 @@ export function measureSide(
   const count = Math.max(8, Math.min(most, Math.round(1.3 * lengthPx * (1 - 2 * margin))));
   const plateau = Math.max(1.5, 0.7 * cellPx);
   const half = Math.min(plateau, 9) + options.reachPx;
-  // The sheet promises one cell of white around a marker, no more: the grey patch begins there, and is blurred too.
-  const white = Math.min(12, Math.max(0.7 * cellPx, cellPx - 2.5 * blurSigmaPx - 0.5));
+  // The sheet promises one cell of white around a marker, no more: the grey patch begins there, and is blurred too. The
+  // level is read as far out as that allows, but beyond the edge's own blur (few markers have the patch beside them).
+  const clearOfNext = cellPx - 2.5 * blurSigmaPx - 0.5;
+  const clearOfEdge = Math.min(0.95 * cellPx, 2.2 * blurSigmaPx + 0.31 * cellPx + 0.3);
+  const white = Math.min(12, Math.max(clearOfNext, clearOfEdge));
   const outer = Math.max(options.reachPx + 2, white);
   // A wide search needs no fine steps: the crossing is sharpened afterwards.
   const stepPx = Math.min(options.reachPx > 5 ? 2 : 1, half / 5);

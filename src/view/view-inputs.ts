@@ -2,7 +2,8 @@ import { choleskyFactor } from "../fit/index.js";
 import { matFromPixel, pixelFromMat, type ViewGeometry } from "../geometry/index.js";
 import type { InputId } from "../quantity/index.js";
 import { geometryOf, unknown, unknownCount } from "./mat-camera.js";
-import type { Held, MatCamera } from "./solve-mat-camera.js";
+import type { Held } from "./corner-system.js";
+import type { MatCamera } from "./solve-mat-camera.js";
 
 export interface MovedGeometry {
   readonly id: InputId;
@@ -45,8 +46,10 @@ const order: readonly number[] = [
  * Independent unit-variance inputs of a solved camera: covariance = L Lᵀ, each column of L one input, given as the
  * geometry moved by it. The columns of the pose are turned among themselves so that few of them matter for
  * measuring on the mat; those that do not are left out (under a hundredth of the variance together).
+ *
+ * @returns undefined when the markers leave some of the unknowns open.
  */
-export function viewInputs(camera: MatCamera, options: ViewInputsOptions): MovedGeometry[] {
+export function viewInputs(camera: MatCamera, options: ViewInputsOptions): MovedGeometry[] | undefined {
   const m = order.length;
   const covariance = new Float64Array(m * m);
   for (let i = 0; i < m; i++) {
@@ -55,7 +58,7 @@ export function viewInputs(camera: MatCamera, options: ViewInputsOptions): Moved
     }
   }
   const factor = choleskyFactor(scaled(covariance, m), m);
-  if (!factor) throw new Error("covariance of the camera is not positive definite");
+  if (!factor) return undefined;
   for (let i = 0; i < m; i++) {
     const u = Math.sqrt(covariance[i * m + i]!);
     for (let j = 0; j <= i; j++) factor[i * m + j]! *= u;

@@ -4,12 +4,8 @@ import { solveLeastSquares } from "../../src/fit/index.js";
 import { homographyFromPoints } from "../../src/geometry/index.js";
 import { guessPose } from "../../src/view/guess-pose.js";
 import { frameOfPose, geometryOf, projectorAt, unknown, unknownCount } from "../../src/view/mat-camera.js";
-import {
-  approachMatCamera,
-  solveMatCamera,
-  type CameraPrior,
-  type MarkerObservation,
-} from "../../src/view/solve-mat-camera.js";
+import type { CameraPrior, MarkerObservation } from "../../src/view/corner-system.js";
+import { approachMatCamera, solveMatCamera } from "../../src/view/solve-mat-camera.js";
 
 const read = <T>(name: string): T =>
   JSON.parse(readFileSync(new URL(`../reference/opencv-chessboard/${name}`, import.meta.url), "utf8")) as T;

@@ -1,5 +1,5 @@
 import { describeSheet, markerCornersMm, type Paper } from "../../src/mat/index.js";
-import type { CameraPrior, MarkerObservation } from "../../src/view/solve-mat-camera.js";
+import type { CameraPrior, MarkerObservation } from "../../src/view/corner-system.js";
 import { poseLookingAt, project } from "../scenes/scene-camera.js";
 import type { SceneCamera, ScenePose } from "../scenes/scene.js";
 import { gauss } from "./photograph-mat.js";

@@ -8,7 +8,7 @@ import {
   solveMatCamera,
   type MatCamera,
 } from "../../src/view/solve-mat-camera.js";
-import { viewInputs } from "../../src/view/view-inputs.js";
+import { viewInputs, type MovedGeometry } from "../../src/view/view-inputs.js";
 import { project } from "../scenes/scene-camera.js";
 import { mulberry } from "./photograph-mat.js";
 import { simulateCorners, type SimulateCornersOptions, type SimulatedCorners } from "./simulate-corners.js";
@@ -34,12 +34,12 @@ function solve({ observations, prior }: Pick<SimulatedCorners, "observations" | 
   return solved.value;
 }
 
-const inputsOf = (camera: MatCamera, simulated: SimulatedCorners): ReturnType<typeof viewInputs> =>
+const inputsOf = (camera: MatCamera, simulated: SimulatedCorners): MovedGeometry[] =>
   viewInputs(camera, {
     owner: "test",
     fieldHalfMm,
     solveHeld: (held) => solveAgainHeld(simulated.observations, camera, held),
-  });
+  })!;
 
 /** Length between two points that the truth puts at height `z`, as `geometry` reads it off the picture. */
 function lengthMm(

@@ -182,6 +182,7 @@ describe("a clean photograph of the mat", () => {
     expect(wrong.problems.map(({ code }) => code)).toEqual(["mat-other-paper"]);
     expect(wrong.problems[0]!.text).toContain("150 mm nominal");
     expect(wrong.source).toBe("mat");
+    expect(wrong.mat!.printScaleMeasured).toBe(false);
     expect(Math.abs(wrong.mat!.printScaleAcross.value - 1)).toBeLessThan(0.01);
   });
 });
@@ -251,6 +252,33 @@ test("scale and lengths come out the same from a print at 100.4 % and 99.7 %, ba
   expect(view.mat!.printScaleAcross.value).toBeCloseTo(1.004, 3);
   expect(view.mat!.printScaleAlong.value).toBeCloseTo(0.997, 3);
   expect(worstLengthError(view, cameraOf(widthPx, heightPx), over(), 0)).toBeLessThan(7e-4);
+});
+
+test("notices readings of across and along that were swapped", async () => {
+  // From nearly straight above; a tilt and a wrong focal length could do the same to the picture.
+  const photo = photograph({ printScale: [1.005, 0.996], pose: over({ tiltRad: 0.05 }) });
+  const right = await solveView(photo, { matAcrossMm: 150.75, matAlongMm: 149.4, matUMm: 0.05 });
+  expect(right.problems).toEqual([]);
+  const swapped = await solveView(photo, { matAcrossMm: 149.4, matAlongMm: 150.75, matUMm: 0.05 });
+  expect(swapped.problems.map(({ code }) => code)).toEqual(["mat-other-paper"]);
+  expect(swapped.problems[0]!.text).toContain("-0.9 %");
+});
+
+test("finds its way in a cropped picture, whose middle and camera data speak of another one", async () => {
+  const photo = photograph();
+  const width = 820;
+  const height = 700;
+  const rgb = new Uint8Array(3 * width * height);
+  // The lower right part of the picture, with camera data that stand for another focal length.
+  for (let v = 0; v < height; v++) {
+    const from = 3 * ((v + heightPx - height) * widthPx + widthPx - width);
+    rgb.set(photo.rgb.subarray(from, from + 3 * width), 3 * v * width);
+  }
+  const view = await solveView(photoOf(rgb, width, height, { focalLength35mm: 60 }), measured);
+  expect(view.source).toBe("mat");
+  const camera = cameraOf(widthPx, heightPx);
+  const moved = { ...camera, cxPx: camera.cxPx - (widthPx - width), cyPx: camera.cyPx - (heightPx - height) };
+  expect(worstLengthError(view, moved, over(), 0)).toBeLessThan(2e-3);
 });
 
 describe("what cannot be used is said", () => {
