@@ -123,7 +123,7 @@ SHOTS = {
         Shot("11-mat-partly-covered", "Great wheel; a rag and a screwdriver cover much of the marker ring.",
              (Place("T1", (-22, 26), 255.0, tag=(-30, -24, 0)),),
              lens=LENS_B, distance=322, tilt=7, tilt_towards=10, foot=(5, 2), clutter="rag", roll=93, seed=11),
-        Shot("12-far-from-foot-point", "Centre wheel in a corner of the field, 140 mm from the foot point.",
+        Shot("12-far-from-foot-point", "Centre wheel in a corner of the field, 130 mm from the foot point.",
              (Place("T2", (43, 84), 330.0, tag=(2, 66, 0)),),
              size=_SIX_MP, distance=352, tilt=9, tilt_towards=225, foot=(8, 14), light="overcast", seed=12),
         Shot("13-paper-without-mat", "Locking wheel and minute wheel on plain paper, no mat.",
