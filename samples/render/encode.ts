@@ -40,7 +40,6 @@ await sharp(readFileSync(join(workDir, `${name}.rgb`)), { raw })
       Make: "rendered",
       Model: shot.camera,
       Software: "samples/render",
-      Orientation: String(shot.exif_orientation),
       DateTime: shot.taken,
     },
     IFD2: {
@@ -49,4 +48,6 @@ await sharp(readFileSync(join(workDir, `${name}.rgb`)), { raw })
       FocalLengthIn35mmFilm: String(shot.focal_length_35mm),
     },
   })
+  // Sharp writes its own orientation over one given as an EXIF tag.
+  .withMetadata({ orientation: shot.exif_orientation })
   .toFile(join(outDir, `${name}.jpg`));
