@@ -7,6 +7,7 @@ import { addMeasureCommand } from "./measure.js";
 import { addReportCommand } from "./report.js";
 import { terminalText } from "./terminal-text.js";
 import { addTrainCommand } from "./train.js";
+import { addVerifyCommand } from "./verify.js";
 
 /**
  * Runs one call of the program. Never rejects; the exit code goes to `io`: 0 done, 2 called wrongly, 3 some
@@ -47,6 +48,7 @@ function buildProgram(io: CommandIo): Command {
   addMeasureCommand(program, io);
   addReportCommand(program, io);
   addTrainCommand(program, io);
+  addVerifyCommand(program, io);
   return program;
 }
 

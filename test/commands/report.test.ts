@@ -25,6 +25,7 @@ import { runVerify } from "../../src/commands/report-verify.js";
 import { compareRecords } from "../../src/report/index.js";
 import { readMeasurementDocument, readSurveyDocument, recordPhoto } from "../../src/record/index.js";
 import { inventedPart, inventedPhoto, inventedView } from "../record/invented-part.js";
+import { call } from "./recorded-io.js";
 
 // Several whole runs in a test, on a machine that may do other things besides.
 vi.setConfig({ testTimeout: 240_000 });
@@ -288,6 +289,17 @@ describe("verify", () => {
     expect(bad.code).toBe(3);
     expect(bad.out).toMatch(/^changed +measurements\.csv$/m);
     expect(bad.out).toMatch(/^missing +\.\.\/photos\/two\.jpg$/m);
+  });
+
+  test("is a command of its own, and says how much matches", async () => {
+    await report();
+    expect((await call("--help")).out).toMatch(/^ +verify /m);
+    const good = await call("verify", made(""));
+    expect(good).toMatchObject({ exitCode: 0, err: "All 6 files match the report.\n" });
+    writeFileSync(made("report.html"), "<p>another</p>");
+    const bad = await call("verify", made(""));
+    expect(bad).toMatchObject({ exitCode: 3, err: "1 of 6 files do not match the report.\n" });
+    expect(await call("verify", join(folder, "none"))).toMatchObject({ exitCode: 2, out: "" });
   });
 
   test("a photograph that was struck off the list is missed", async () => {
