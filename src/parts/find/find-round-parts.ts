@@ -37,7 +37,7 @@ export function* findRoundParts(photo: Photo, view: View, outlineHeightMm: numbe
   const where = whereToLook(picture, view);
   const against = compareWithBackground(picture, where, view.mat !== undefined);
   if (against === undefined) return;
-  for (const foreground of guessForegrounds(picture, against, where)) {
+  for (const foreground of guessForegrounds(picture, against, where, view.mat !== undefined)) {
     const parts: RoundPart[] = [];
     for (const patch of findPatches(picture, foreground, leastRadius)) {
       const hull = toPlane(picture, view, patch.hull, outlineHeightMm);

@@ -13,19 +13,28 @@ const colourRange = [0.2, 0.6] as const;
 /** A soft shadow keeps more than 30 % of the light: -1.2. */
 const deepShadow = -1.35;
 const glare = 0.35;
+/** A shadow that only the blue sky reaches; bare steel, dark as it may be, is nearer to grey. */
+const skyLit = -0.1;
 const lightnessRange = [0.22, 1.2] as const;
 
-/** Reasons in the order in which they should be tried. */
+/**
+ * Reasons in the order in which they should be tried.
+ *
+ * @param onPaper against white paper brass, copper and gilding are redder than it, and a shadow in the sun bluer.
+ */
 export function* guessForegrounds(
   picture: SmallPicture,
   against: AgainstBackground,
   where: Uint8Array,
+  onPaper: boolean,
 ): Generator<Foreground> {
   const n = picture.width * picture.height;
   const colour = new Float32Array(n);
   const light = new Float32Array(n);
   for (let i = 0; i < n; i++) {
-    colour[i] = Math.hypot(against.redGreen[i]!, against.greenBlue[i]!);
+    const [rg, gb] = [against.redGreen[i]!, against.greenBlue[i]!];
+    const warm = (rg + 2 * gb) / Math.sqrt(5);
+    colour[i] = onPaper && warm < 0 ? warm : Math.hypot(rg, gb);
     light[i] = Math.abs(against.lightness[i]!);
   }
   const colourCut = splitInTwo(colour, where, ...colourRange);
@@ -33,7 +42,7 @@ export function* guessForegrounds(
     reason: "colour-or-dark",
     mask: maskOf(n, where, (i) => {
       const l = against.lightness[i]!;
-      return colour[i]! > colourCut || l < deepShadow || l > glare;
+      return colour[i]! > colourCut || (l < deepShadow && colour[i]! > skyLit) || l > glare;
     }),
   };
   yield { reason: "colour", mask: maskOf(n, where, (i) => colour[i]! > colourCut) };
@@ -53,7 +62,7 @@ function splitInTwo(values: Float32Array, where: Uint8Array, low: number, high: 
   const top = 2 * high;
   const histogram = new Float64Array(bins);
   for (let i = 0; i < values.length; i++) {
-    if (where[i]) histogram[Math.min(bins - 1, Math.floor((values[i]! / top) * bins))]!++;
+    if (where[i]) histogram[Math.min(bins - 1, Math.max(0, Math.floor((values[i]! / top) * bins)))]!++;
   }
   let total = 0;
   let sum = 0;
