@@ -3,13 +3,15 @@ import { failed, type Problem } from "../problem/index.js";
 import type { View } from "../view/index.js";
 import { heightOfFace, type FaceHeights } from "./face-height.js";
 import { pixelFromFace, pxPerMmOnFace } from "./face-plane.js";
-import { findRoundParts, type RoundPart } from "./find/find-round-parts.js";
+import { findRoundParts, type Classify, type RoundPart } from "./find/find-round-parts.js";
 import { labelParts } from "./label-parts.js";
 import type { Part } from "./part.js";
 import { countWheel, measureWheel, type CountedWheel } from "./wheel/measure-wheel.js";
 
 export interface PartsOptions {
   readonly heights?: FaceHeights;
+  /** The segmentation network, asked where the plainer ways leave a doubt. */
+  readonly classify?: Classify;
 }
 
 export interface FoundParts {
@@ -18,7 +20,7 @@ export interface FoundParts {
 }
 
 /** A count this sure ends the search for a better way of telling metal from its surroundings. */
-const contentProbability = 0.9;
+const contentProbability = 0.95;
 /** Below this, what was found is not called a wheel at all. */
 const leastProbability = 0.3;
 
@@ -28,20 +30,16 @@ interface Candidate {
 }
 
 /** Finds the wheels of a photograph and measures each on its own plane. */
-export function findAndMeasureParts(
+export async function findAndMeasureParts(
   photo: Photo,
   view: View,
   options: PartsOptions = {},
 ): Promise<FoundParts> {
-  return Promise.resolve().then(() => measureAll(photo, view, options));
-}
-
-function measureAll(photo: Photo, view: View, options: PartsOptions): FoundParts {
   const heights = options.heights ?? {};
   const usual = heightOfFace(heights, undefined);
   let chosen: Candidate[] = [];
   let patches = 0;
-  for (const round of findRoundParts(photo, view, usual.outlineMm)) {
+  for await (const round of findRoundParts(photo, view, usual.outlineMm, options.classify)) {
     patches = Math.max(patches, round.length);
     for (const part of round) {
       if (chosen.some((c) => overlaps(c, part) && c.wheel.count.probability >= contentProbability)) continue;

@@ -12,5 +12,6 @@ export type {
   ToothState,
 } from "./part.js";
 export type { FaceHeights } from "./face-height.js";
+export type { Classify } from "./find/find-round-parts.js";
 export type { FoundParts, PartsOptions } from "./find-and-measure-parts.js";
 export { findAndMeasureParts } from "./find-and-measure-parts.js";

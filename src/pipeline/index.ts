@@ -2,3 +2,4 @@
 export { measurePhoto, type MeasurePhotoSettings } from "./measure-photo.js";
 export { measurePhotos, type MeasurePhotosOptions } from "./measure-photos.js";
 export { defaultWorkerCount } from "./worker-count.js";
+export { networkForPhoto, type Network } from "./network.js";

@@ -5,6 +5,7 @@ import type { Photo } from "../photo/index.js";
 import type { Problem } from "../problem/index.js";
 import { recordPhoto, recordSettings, recordUnreadPhoto } from "../record/index.js";
 import type { MeasureSettings, PhotoRecord } from "../record/index.js";
+import { networkForPhoto } from "./network.js";
 import type { View, ViewOptions } from "../view/index.js";
 
 export interface MeasurePhotoSettings extends MeasureSettings {
@@ -28,8 +29,14 @@ export async function measurePhoto(path: string, settings: MeasurePhotoSettings 
     ]);
     if (!photo.ok) return recordUnreadPhoto({ file: path }, photo.problem, settings);
     const { view, problems } = await viewOf(photo.value, settings, solveView);
-    const found = await findAndMeasureParts(photo.value, view, { heights: heightsFrom(settings) });
-    return recordPhoto(photo.value, view, found.parts, [...problems, ...found.problems], settings);
+    const network = settings.model === false ? undefined : networkForPhoto();
+    const found = await findAndMeasureParts(photo.value, view, {
+      heights: heightsFrom(settings),
+      ...(network && { classify: network.classify }),
+    });
+    const unasked = network?.problem();
+    const all = [...problems, ...found.problems, ...(unasked ? [unasked] : [])];
+    return recordPhoto(photo.value, view, found.parts, all, settings);
   } catch (error) {
     return unexpectedRecord(path, settings, error);
   }

@@ -27,7 +27,7 @@ export interface Segmenter {
   /** Of the network's file, lower-case hex. */
   readonly sha256: string;
   /** Class of every cell of a photograph. */
-  classify(photo: Photo, options?: ClassifyOptions): Promise<ClassMap>;
+  classify(photo: Pick<Photo, "widthPx" | "heightPx" | "rgb">, options?: ClassifyOptions): Promise<ClassMap>;
   /** The same for a picture that is small already, so that shrinking is done once. */
   classifyShrunk(picture: ShrunkPhoto): Promise<ClassMap>;
   /** Frees the network's memory; the segmenter is of no use afterwards. */

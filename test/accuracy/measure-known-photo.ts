@@ -1,5 +1,6 @@
 import { findAndMeasureParts } from "../../src/parts/index.js";
 import type { FaceHeights, Part } from "../../src/parts/index.js";
+import { networkForPhoto } from "../../src/pipeline/index.js";
 import { readPhoto } from "../../src/photo/index.js";
 import { solveView } from "../../src/view/index.js";
 import type { KnownPhoto, KnownWheel } from "./known-photo.js";
@@ -40,12 +41,15 @@ export function heightsGiven(wheels: readonly KnownWheel[]): FaceHeights {
 }
 
 /** @throws Error if the file cannot be read: the set is broken, not the program under test. */
-export async function measureKnownPhoto(photo: KnownPhoto): Promise<PhotoOutcome> {
+export async function measureKnownPhoto(photo: KnownPhoto, withModel = true): Promise<PhotoOutcome> {
   const read = await readPhoto(photo.path);
   if (!read.ok) throw new Error(`${photo.path}: ${read.problem.text}`);
   const view = await solveView(read.value, photo.bars);
   const heights = heightsGiven(photo.wheels);
-  const { parts } = await findAndMeasureParts(read.value, view, { heights });
+  const { parts } = await findAndMeasureParts(read.value, view, {
+    heights,
+    ...(withModel && { classify: networkForPhoto().classify }),
+  });
   return judgeParts(photo, parts, heights);
 }
 

@@ -3,6 +3,7 @@ import { fileURLToPath } from "node:url";
 import { parseArgs } from "node:util";
 import { pictureSizes, sceneKinds } from "../scenes/index.js";
 import type { PictureSize, SceneKind } from "../scenes/index.js";
+import { ablationText } from "./ablation-table.js";
 import { accuracyText } from "./accuracy-tables.js";
 import { writeBetweenMarks } from "./insert-between-marks.js";
 import type { KnownPhoto } from "./known-photo.js";
@@ -56,6 +57,8 @@ const usage = `Measure photographs with known truth and compare.
 --size SIZE        one of ${Object.keys(pictureSizes).join(", ")} (default 3mp)
 --samples          also the photographs of samples/
 --truth-dir DIR    also photographs with truth documents in this folder
+--no-model         without the segmentation model
+--ablation         every photograph with the model and without it, compared
 --write            put the tables into DEVELOPERS.md
 kinds: ${sceneKinds.join(", ")}
 `;
@@ -72,6 +75,8 @@ async function main(): Promise<void> {
       size: { type: "string", default: "3mp" },
       samples: { type: "boolean", default: false },
       "truth-dir": { type: "string" },
+      "no-model": { type: "boolean", default: false },
+      ablation: { type: "boolean", default: false },
       write: { type: "boolean", default: false },
     },
   });
@@ -84,18 +89,22 @@ async function main(): Promise<void> {
     return;
   }
   const outcomes: PhotoOutcome[] = [];
+  const without: PhotoOutcome[] = [];
+  const take = async (photo: KnownPhoto): Promise<void> => {
+    outcomes.push(await measured(photo, !values["no-model"]));
+    if (values.ablation) without.push(await measured(photo, false));
+  };
   const key = await rendererKey();
   for (const kind of kinds)
     for (let seed = first; seed < first + seeds; seed++) {
       const photo = await scenePhoto(keptFolder, kind, seed, size, key);
-      outcomes.push(await measured(photo));
+      await take(photo);
     }
   const folders = [
     ...(values.samples ? await sampleTruthFolders(join(projectFolder, "samples")) : []),
     ...(values["truth-dir"] === undefined ? [] : [values["truth-dir"]]),
   ];
-  for (const folder of folders)
-    for (const photo of await photosWithTruthIn(folder)) outcomes.push(await measured(photo));
+  for (const folder of folders) for (const photo of await photosWithTruthIn(folder)) await take(photo);
   if (outcomes.length === 0)
     throw new Error("no photograph to measure: name kinds, --samples or --truth-dir");
   const words = [
@@ -104,15 +113,17 @@ async function main(): Promise<void> {
       : "",
     values.samples ? "Rows named after folders: the sample photographs." : "",
   ];
-  const text = accuracyText(outcomes, words.filter((word) => word !== "").join(" "));
+  const text =
+    accuracyText(outcomes, words.filter((word) => word !== "").join(" ")) +
+    (values.ablation ? ablationText({ withModel: outcomes, without }) : "");
   process.stdout.write(text);
   if (values.write) await writeBetweenMarks(join(projectFolder, "DEVELOPERS.md"), "accuracy", text);
 }
 
 /** Measures one, and tells what went wrong with it, if anything did. */
-async function measured(photo: KnownPhoto): Promise<PhotoOutcome> {
+async function measured(photo: KnownPhoto, withModel: boolean): Promise<PhotoOutcome> {
   const started = performance.now();
-  const outcome = await measureKnownPhoto(photo);
+  const outcome = await measureKnownPhoto(photo, withModel);
   const remarks = [
     ...outcome.wheels.flatMap(({ wheel, verdict, countSaid }) =>
       verdict === "right"
@@ -129,7 +140,7 @@ async function measured(photo: KnownPhoto): Promise<PhotoOutcome> {
     ...outcome.falseParts.map(({ centrePx: [x, y] }) => `false part at ${x.toFixed(0)}, ${y.toFixed(0)}`),
   ];
   const seconds = ((performance.now() - started) / 1000).toFixed(1);
-  const name = relative(projectFolder, photo.path);
+  const name = relative(projectFolder, photo.path) + (withModel ? "" : " without model");
   process.stderr.write(`${[`${name}, ${seconds} s`, ...remarks].join("; ")}\n`);
   return outcome;
 }

@@ -1,11 +1,13 @@
 import { fitEllipse } from "../../fit/index.js";
 import { matFromPixel } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
+import type { ClassMap } from "../../segment/index.js";
 import type { View } from "../../view/index.js";
 import { learnContrast, type Contrast } from "../contrast.js";
 import { identityAffine, PlaneToPixel, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
 import { compareWithBackground } from "./background.js";
 import { guessForegrounds, type Foreground } from "./foreground.js";
+import { foregroundFromClasses } from "./foreground-from-classes.js";
 import { guessCircles, resampleClosed, type CircleGuess } from "./guess-circles.js";
 import { findPatches } from "./patches.js";
 import { photoFromSmall, shrinkPhoto, smallFromPhoto, type SmallPicture } from "./small-picture.js";
@@ -27,41 +29,64 @@ const leastRadius = 9;
 /** On the mat nothing smaller is a wheel. */
 const leastRadiusMm = 2.5;
 
+/** A picture to the class of its every pixel; undefined when there is no network to ask. */
+export type Classify = (
+  picture: Pick<Photo, "widthPx" | "heightPx" | "rgb">,
+) => Promise<ClassMap | undefined>;
+
 /**
- * Looks for round metal parts, one way of telling metal after the other; the caller stops when content.
+ * Looks for round metal parts, one way of telling metal after the other; the caller stops when content. The network
+ * is asked last: it takes longer than all the others.
  *
  * @param outlineHeightMm height above the mat at which outlines lie, as far as is known before parts are named.
  */
-export function* findRoundParts(photo: Photo, view: View, outlineHeightMm: number): Generator<RoundPart[]> {
+export async function* findRoundParts(
+  photo: Photo,
+  view: View,
+  outlineHeightMm: number,
+  classify?: Classify,
+): AsyncGenerator<RoundPart[]> {
   const picture = shrinkPhoto(photo, mostSmallPixels);
   const where = whereToLook(picture, view);
   const against = compareWithBackground(picture, where, view.mat !== undefined);
   if (against === undefined) return;
-  for (const foreground of guessForegrounds(picture, against, where, view.mat !== undefined)) {
-    const parts: RoundPart[] = [];
-    for (const patch of findPatches(picture, foreground, leastRadius)) {
-      const hull = toPlane(picture, view, patch.hull, outlineHeightMm);
-      const border = toPlane(picture, view, patch.contour, outlineHeightMm);
-      const least = Math.max(
-        view.source === "mat" ? leastRadiusMm : 0,
-        leastRadius * picture.factor * mmPerPx(view, hull, outlineHeightMm),
-      );
-      const circles = guessCircles(hull, border, least);
-      for (const circle of circles) {
-        const face = faceOf(view, outlineHeightMm, circle, circles.length === 1 ? hull : undefined);
-        const contrast = contrastOf(picture, foreground, face, circle.radius);
-        if (contrast !== undefined)
-          parts.push({
-            face,
-            radiusMm: circle.radius,
-            contrast,
-            reason: foreground.reason,
-            sharing: circles.length,
-          });
-      }
+  for (const foreground of guessForegrounds(picture, against, where, view.mat !== undefined))
+    yield roundPartsIn(picture, view, foreground, outlineHeightMm);
+  const { width, height, rgb } = picture;
+  const classes = await classify?.({ widthPx: width, heightPx: height, rgb });
+  if (classes === undefined) return;
+  yield roundPartsIn(picture, view, foregroundFromClasses(picture, classes, where), outlineHeightMm);
+}
+
+function roundPartsIn(
+  picture: SmallPicture,
+  view: View,
+  foreground: Foreground,
+  outlineHeightMm: number,
+): RoundPart[] {
+  const parts: RoundPart[] = [];
+  for (const patch of findPatches(picture, foreground, leastRadius)) {
+    const hull = toPlane(picture, view, patch.hull, outlineHeightMm);
+    const border = toPlane(picture, view, patch.contour, outlineHeightMm);
+    const least = Math.max(
+      view.source === "mat" ? leastRadiusMm : 0,
+      leastRadius * picture.factor * mmPerPx(view, hull, outlineHeightMm),
+    );
+    const circles = guessCircles(hull, border, least);
+    for (const circle of circles) {
+      const face = faceOf(view, outlineHeightMm, circle, circles.length === 1 ? hull : undefined);
+      const contrast = contrastOf(picture, foreground, face, circle.radius);
+      if (contrast !== undefined)
+        parts.push({
+          face,
+          radiusMm: circle.radius,
+          contrast,
+          reason: foreground.reason,
+          sharing: circles.length,
+        });
     }
-    yield parts;
   }
+  return parts;
 }
 
 function toPlane(picture: SmallPicture, view: View, points: Int32Array, zMm: number): Float64Array {
@@ -140,5 +165,6 @@ function contrastOf(
     const turn = (2 * Math.PI * k) / turns;
     for (const share of [0.68, 0.74, 0.8, 0.85, 0.9, 1.02, 1.035, 1.05, 1.08, 1.13]) take(share, turn);
   }
-  return learnContrast(metal, around);
+  // Only the network tells a shadow beside the part from the part.
+  return learnContrast(metal, around, foreground.reason === "network");
 }

@@ -3,7 +3,7 @@ import type { SmallPicture } from "./small-picture.js";
 
 /** What was taken for metal, and why: different reasons fail in different photographs. */
 export interface Foreground {
-  readonly reason: "colour-or-dark" | "colour" | "lightness";
+  readonly reason: "colour-or-dark" | "colour" | "lightness" | "network";
   /** 255 metal, 0 not; one byte a small pixel. */
   readonly mask: Uint8Array;
 }

@@ -1,0 +1,110 @@
+import type { Brassiness } from "../brassiness.js";
+import type { FaceSampler } from "../face-sampler.js";
+
+/** A small place on the face that has not its colour: a pin, a hole, a speck. Local coordinates of the face, mm. */
+export interface Spot {
+  readonly xMm: number;
+  readonly yMm: number;
+  readonly areaMm2: number;
+  /** Share of what lies round it that is face. */
+  readonly enclosed: number;
+}
+
+export interface PolarBand {
+  readonly fromMm: number;
+  readonly toMm: number;
+  readonly stepMm: number;
+}
+
+/** Below this share of a circle there are arms and openings, no ring that pins could stand on. */
+const leastFaceShare = 0.55;
+const isFace = 0.55;
+
+/**
+ * Small spots on the rings of a wheel that are mostly face.
+ *
+ * @param sizeMm least and greatest diameter of a spot of the same area.
+ */
+export function findSpots(
+  sampler: FaceSampler,
+  brassiness: Brassiness,
+  band: PolarBand,
+  sizeMm: readonly [number, number],
+): Spot[] {
+  const rows = Math.max(2, Math.round((band.toMm - band.fromMm) / band.stepMm));
+  const columns = Math.ceil((2 * Math.PI * band.toMm) / band.stepMm);
+  const face = new Uint8Array(rows * columns);
+  for (let j = 0; j < rows; j++) {
+    const r = band.fromMm + (j + 0.5) * band.stepMm;
+    for (let i = 0; i < columns; i++) {
+      const t = (2 * Math.PI * i) / columns;
+      const seen = sampler.at(r * Math.cos(t), r * Math.sin(t));
+      face[j * columns + i] = !seen || brassiness.at(sampler) > isFace ? 1 : 0;
+    }
+  }
+  // Other rows are closed: what is open there belongs to a crossing.
+  const ring = Uint8Array.from({ length: rows }, (_, j) => {
+    let share = 0;
+    for (let i = 0; i < columns; i++) share += face[j * columns + i]! / columns;
+    return share > leastFaceShare ? 1 : 0;
+  });
+  const spots: Spot[] = [];
+  const done = new Uint8Array(rows * columns);
+  for (let start = 0; start < done.length; start++) {
+    const j = Math.floor(start / columns);
+    if (done[start] || face[start] || !ring[j]) continue;
+    const spot = flood(start, rows, columns, face, ring, done, band);
+    const size = 2 * Math.sqrt(spot.areaMm2 / Math.PI);
+    if (size >= sizeMm[0] && size <= sizeMm[1]) spots.push(spot);
+  }
+  return spots;
+}
+
+function flood(
+  start: number,
+  rows: number,
+  columns: number,
+  face: Uint8Array,
+  ring: Uint8Array,
+  done: Uint8Array,
+  band: PolarBand,
+): Spot {
+  const stack = [start];
+  done[start] = 1;
+  let x = 0;
+  let y = 0;
+  let area = 0;
+  let border = 0;
+  let enclosed = 0;
+  while (stack.length > 0) {
+    const cell = stack.pop()!;
+    const j = Math.floor(cell / columns);
+    const i = cell - j * columns;
+    const r = band.fromMm + (j + 0.5) * band.stepMm;
+    const t = (2 * Math.PI * i) / columns;
+    const size = band.stepMm * ((2 * Math.PI * r) / columns);
+    area += size;
+    x += size * r * Math.cos(t);
+    y += size * r * Math.sin(t);
+    for (const [dj, di] of neighbours) {
+      const nj = j + dj;
+      const next = nj * columns + ((i + di + columns) % columns);
+      if (nj < 0 || nj >= rows || !ring[nj]) border++;
+      else if (face[next]) {
+        border++;
+        enclosed++;
+      } else if (!done[next]) {
+        done[next] = 1;
+        stack.push(next);
+      }
+    }
+  }
+  return { xMm: x / area, yMm: y / area, areaMm2: area, enclosed: border === 0 ? 0 : enclosed / border };
+}
+
+const neighbours = [
+  [1, 0],
+  [-1, 0],
+  [0, 1],
+  [0, -1],
+] as const;
