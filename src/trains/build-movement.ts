@@ -30,8 +30,8 @@ export function buildMovement(shape: MovementShape, lineOf: LineOf): Reading<Mov
       line: lineOf(["balance"]),
       text: "a clock has a pendulum or a balance; keep one of the two",
     });
-  const semiArcRad = shape.pendulum?.arc?.value;
-  if (semiArcRad !== undefined && semiArcRad > Math.PI / 3)
+  const semiArcRad = shape.pendulum?.arc;
+  if (semiArcRad !== undefined && semiArcRad.value > Math.PI / 3)
     mistakes.push({
       line: lineOf(["pendulum", "arc"]),
       text: "expected the swing to one side of the middle, at most 60 deg",
@@ -50,7 +50,7 @@ export function buildMovement(shape: MovementShape, lineOf: LineOf): Reading<Mov
           line: lineOf(["place"]),
           ...(place.latitude !== undefined && { latitudeRad: (place.latitude * Math.PI) / 180 }),
           ...(heightM !== undefined && { heightM }),
-          ...(place.gravity && { gravityMps2: place.gravity.value }),
+          ...(place.gravity && { gravityMps2: place.gravity }),
         },
       }),
       ...(shape.pendulum !== undefined && {

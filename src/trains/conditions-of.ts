@@ -2,15 +2,15 @@ import type { Condition } from "./condition.js";
 import { mustBeNear, mustBeWhole, mustEqual } from "./condition.js";
 import type { TimeGearing } from "./gearing.js";
 import { meshesOf, motionWorkProduct, ratioOfDecimal, timeGearing } from "./gearing.js";
-import { gravityAt } from "./gravity.js";
+import { gravityAt, gravityInput } from "./gravity.js";
+import { measuredFrom } from "./measured.js";
 import type { Movement, Train } from "./movement.js";
-import { beatsOfPendulum } from "./pendulum.js";
+import { beatsOfPendulum, pendulumAsMeasured } from "./pendulum.js";
 import type { Product } from "./product.js";
 import { over, productOf, times, valueOf, wholeProduct } from "./product.js";
 import { Ratio } from "./ratio.js";
 import { sizeConditions } from "./size-conditions.js";
 import { blowsIn, hoursText, strikeGearing } from "./strike-train.js";
-import { usualLengthShare } from "./time-train.js";
 import { windingOf } from "./winding.js";
 
 /** Beats that were stated or timed: a clock on time is regulated to well under half a minute a day. */
@@ -53,12 +53,15 @@ export function wantedBeats(
     return { value: stated, relativeU: statedBeatsU, words: `${stated} beats an hour` };
   const pendulum = movement.regulator?.kind === "pendulum" ? movement.regulator : undefined;
   if (pendulum?.lengthMm === undefined) return undefined;
-  const { value: lengthMm, u = usualLengthShare * lengthMm } = pendulum.lengthMm;
+  const length = pendulumAsMeasured(pendulum.lengthMm);
+  const beats = measuredFrom(
+    [length, gravityInput(gravityAt(movement.place)), pendulum.semiArcRad ?? { value: 0 }],
+    ([lengthMm, g, arc]) => beatsOfPendulum(lengthMm!, g!, arc),
+  );
   return {
-    value: beatsOfPendulum(lengthMm, gravityAt(movement.place).valueMps2, pendulum.semiArcRad ?? 0),
-    // Beats go with one over the root of the length.
-    relativeU: Math.max(u / lengthMm / 2, 1e-6),
-    words: `beats of a pendulum of ${Number(lengthMm.toFixed(1))} mm`,
+    value: beats.value,
+    relativeU: Math.max(beats.u! / beats.value, 1e-6),
+    words: `beats of a pendulum of ${Number(length.value.toFixed(1))} mm`,
   };
 }
 

@@ -21,6 +21,11 @@ export const addendumOf = (gear: Pick<Gear, "kind">, count: number): { value: nu
 /** Measured outside size without a stated uncertainty: calipers on a worn part. */
 const usualDiameterU = 0.05;
 
+/** Centre distance taken with calipers over worn pivots, mm, where nothing else is stated. */
+const usualDistanceU = 0.1;
+
+export const distanceAsMeasured = ({ value, u }: Measured): Measured => ({ value, u: u ?? usualDistanceU });
+
 /** Module of a gear, were it cut with this many teeth: from its tip diameter, else as given. */
 export function moduleIfMm(gear: Gear, count: number): Measured | undefined {
   if (gear.tipDiameterMm !== undefined) {
@@ -62,7 +67,7 @@ export function meshResult(mesh: Mesh): { result: MeshResult; findings: readonly
       : undefined;
   if (wanted && centreDistanceMm) {
     const difference = centreDistanceMm.value - wanted.value;
-    const u = Math.hypot(wanted.u ?? 0, centreDistanceMm.u ?? 0.1);
+    const u = Math.hypot(wanted.u ?? 0, distanceAsMeasured(centreDistanceMm).u!);
     if (Math.abs(difference) > 3 * u)
       findings.push({
         code: "depth-wrong",

@@ -1,10 +1,11 @@
 import { meshResult } from "./depthing.js";
 import type { TimeGearing } from "./gearing.js";
 import { gearsOf, meshesOf, timeGearing, turnsOfArbors } from "./gearing.js";
+import type { GravityUsed } from "./gravity.js";
 import { gravityAt } from "./gravity.js";
 import { scaled } from "./measured.js";
 import { motionWorkOf } from "./motion-work.js";
-import type { Arbor, Gear, Movement, Train } from "./movement.js";
+import type { Arbor, Gear, Measured, Movement, Train } from "./movement.js";
 import type { Product } from "./product.js";
 import { times, unity, valueOf } from "./product.js";
 import { Ratio, ratioJson } from "./ratio.js";
@@ -23,9 +24,7 @@ export function evaluateMovement(movement: Movement): MovementResult {
   const timeTrain = movement.trains.find(({ duty }) => duty === "time");
   const gearing = timeTrain && timeGearing(movement, timeTrain);
   const trains = movement.trains.map((train) =>
-    train.duty === "time"
-      ? timeResult(movement, train, gravity.valueMps2, findings)
-      : strikeResult(train, findings),
+    train.duty === "time" ? timeResult(movement, train, gravity, findings) : strikeResult(train, findings),
   );
   const { motionWork, findings: motionFindings } = motionWorkOf(movement, motionWorkDrive(movement, gearing));
   findings.push(...motionFindings);
@@ -48,18 +47,18 @@ export function evaluateMovement(movement: Movement): MovementResult {
 function timeResult(
   movement: Movement,
   train: Train,
-  gravityMps2: number,
+  gravity: GravityUsed,
   findings: TrainFinding[],
 ): TrainResult {
   const gearing = timeGearing(movement, train);
-  const { time, findings: timeFindings } = timeTrainOf(movement, gearing, gravityMps2);
+  const { time, findings: timeFindings } = timeTrainOf(movement, gearing, gravity);
   findings.push(...timeFindings);
   const { winding, findings: windingFindings } = windingFor(train);
   findings.push(...windingFindings);
   const hoursPerTurn = hoursOf(1, gearing.firstTurnsPerHour);
   const claim = train.saidToRunH;
   if (winding && hoursPerTurn !== undefined && claim !== undefined)
-    findings.push(...claimFindings(train, winding.turns.value * hoursPerTurn, claim));
+    findings.push(...claimFindings(train, scaled(winding.turns, hoursPerTurn), claim));
   return {
     name: train.name,
     duty: train.duty,
@@ -86,7 +85,7 @@ function strikeResult(train: Train, findings: TrainFinding[]): TrainResult {
   const daysPerTurn = perDay === undefined || perTurn === undefined ? undefined : perTurn / perDay;
   const claim = train.saidToRunH;
   if (winding && daysPerTurn !== undefined && claim !== undefined)
-    findings.push(...claimFindings(train, winding.turns.value * daysPerTurn * 24, claim));
+    findings.push(...claimFindings(train, scaled(winding.turns, daysPerTurn * 24), claim));
   return {
     name: train.name,
     duty: train.duty,
@@ -109,16 +108,16 @@ const windingFor = (train: Train): ReturnType<typeof windingOf> =>
 
 function claimFindings(
   train: Train,
-  hours: number,
+  hours: Measured,
   { valueH, line }: { valueH: number; line: number },
 ): readonly TrainFinding[] {
   // A book or a dial speaks in round figures: a fiftieth off is still what it says.
-  if (Math.abs(hours / valueH - 1) < 0.02) return [];
+  if (Math.abs(hours.value / valueH - 1) < Math.max(0.02, (2 * (hours.u ?? 0)) / valueH)) return [];
   return [
     {
       code: "going-time-disagrees",
-      severity: hours < valueH ? "watch" : "note",
-      text: `the ${train.name} train is said to run ${daysText(valueH)}, its counts give ${daysText(hours)}`,
+      severity: hours.value < valueH ? "watch" : "note",
+      text: `the ${train.name} train is said to run ${daysText(valueH)}, its counts give ${daysText(hours.value)}`,
       advice: "check the turns of one winding and the wheels next to the great wheel",
       line,
       position: train.name,
@@ -194,7 +193,9 @@ function runsApart(movement: Movement, trains: readonly TrainResult[]): readonly
   return trains.flatMap(({ name, duty, winding }): TrainFinding[] => {
     const days = winding?.days;
     // Within a fiftieth they are wound together; a clock is wound before it stops.
-    if (duty === "time" || days === undefined || Math.abs(days.value / going.value - 1) < 0.02) return [];
+    if (duty === "time" || days === undefined) return [];
+    const open = 2 * Math.hypot(days.u ?? 0, going.u ?? 0);
+    if (Math.abs(days.value - going.value) < Math.max(0.02 * going.value, open)) return [];
     const line = movement.trains.find((train) => train.name === name)!.line;
     const shorter = days.value < going.value;
     return [

@@ -1,4 +1,4 @@
-import type { Place } from "./movement.js";
+import type { Measured, Place } from "./movement.js";
 
 /** Standard acceleration of free fall, 3rd CGPM 1901. */
 export const standardGravityMps2 = 9.80665;
@@ -43,12 +43,33 @@ export function normalGravityMps2(latitudeRad: number, heightM = 0): number {
 
 export interface GravityUsed {
   readonly valueMps2: number;
+  /** Standard uncertainty, m/s²; absent for a given value without one. */
+  readonly uMps2?: number;
   readonly from: "standard" | "place" | "given";
 }
 
+/** Local anomalies, mostly under 0.001 m/s² (from memory), taken as two standard uncertainties. */
+const anomalyU = 0.0005;
+
+/** Anywhere from the equator (9.780) to a pole (9.832; both GRS 80), evenly likely: half width over root 3. */
+const anywhereU = 0.026 / Math.sqrt(3);
+
 export function gravityAt(place: Place | undefined): GravityUsed {
-  if (place?.gravityMps2 !== undefined) return { valueMps2: place.gravityMps2, from: "given" };
+  if (place?.gravityMps2 !== undefined) {
+    const { value, u } = place.gravityMps2;
+    return { valueMps2: value, ...(u !== undefined && { uMps2: u }), from: "given" };
+  }
   if (place?.latitudeRad !== undefined)
-    return { valueMps2: normalGravityMps2(place.latitudeRad, place.heightM ?? 0), from: "place" };
-  return { valueMps2: standardGravityMps2, from: "standard" };
+    return {
+      valueMps2: normalGravityMps2(place.latitudeRad, place.heightM ?? 0),
+      uMps2: anomalyU,
+      from: "place",
+    };
+  return { valueMps2: standardGravityMps2, uMps2: anywhereU, from: "standard" };
 }
+
+/** Gravity as an input of a measured figure. */
+export const gravityInput = ({ valueMps2, uMps2 }: GravityUsed): Measured => ({
+  value: valueMps2,
+  ...(uMps2 !== undefined && { u: uMps2 }),
+});

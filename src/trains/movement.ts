@@ -17,8 +17,8 @@ export interface Place {
   /** South negative. */
   readonly latitudeRad?: number;
   readonly heightM?: number;
-  /** A measured value, m/s²; wins over latitude and height. */
-  readonly gravityMps2?: number;
+  /** Measured; wins over latitude and height. */
+  readonly gravityMps2?: Measured;
   readonly line: number;
 }
 
@@ -35,7 +35,7 @@ export type Regulator =
       /** Suspension to centre of oscillation. */
       readonly lengthMm?: Measured;
       /** How far it swings to one side of the middle. */
-      readonly semiArcRad?: number;
+      readonly semiArcRad?: Measured;
       readonly line: number;
     };
 

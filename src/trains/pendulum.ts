@@ -1,3 +1,5 @@
+import type { Measured } from "./movement.js";
+
 /**
  * The simple pendulum: length from the suspension to the centre of oscillation. A beat is half a period.
  */
@@ -23,6 +25,15 @@ export function beatsOfPendulum(lengthMm: number, gravityMps2: number, semiArcRa
   const slowing = arithmeticGeometricMean(1, Math.cos(semiArcRad / 2));
   return ((3600 * slowing) / Math.PI) * Math.sqrt((1000 * gravityMps2) / lengthMm);
 }
+
+/** A pendulum's length as people measure it is to the bob, not to the centre of oscillation: about this share off. */
+const usualLengthShare = 0.015;
+
+/** A length as the file gives it, or with the doubt of one that was taken with a rule. */
+export const pendulumAsMeasured = ({ value, u }: Measured): Measured => ({
+  value,
+  u: u ?? usualLengthShare * value,
+});
 
 /** Circular error: how much a pendulum loses in a day by swinging this far instead of hardly at all, s. */
 export function circularErrorSecondsPerDay(semiArcRad: number): number {

@@ -87,18 +87,20 @@ export interface TimeResult {
 }
 
 export interface PendulumResult {
-  /** Suspension to centre of oscillation, for hardly any swing. */
-  readonly lengthMm: number;
-  readonly semiArcDeg?: number;
+  /** Suspension to centre of oscillation, for hardly any swing. The doubt is that of gravity. */
+  readonly lengthMm: Measured;
+  readonly semiArcDeg?: Measured;
   /** With the semi-arc allowed for. */
-  readonly lengthAtArcMm?: number;
-  readonly circularErrorSecondsPerDay?: number;
+  readonly lengthAtArcMm?: Measured;
+  readonly circularErrorSecondsPerDay?: Measured;
   /** The pendulum that the file gives, and what the clock would do with it. */
   readonly given?: {
+    /** As given; without a stated uncertainty, with that of a length taken with a rule. */
     readonly lengthMm: Measured;
-    readonly beatsPerHour: number;
+    readonly uncertaintyAssumed?: true;
+    readonly beatsPerHour: Measured;
     /** Positive: the clock would gain with it. */
-    readonly gainsSecondsPerDay: number;
+    readonly gainsSecondsPerDay: Measured;
   };
 }
 
@@ -111,11 +113,11 @@ export interface WindingResult {
   readonly days?: Measured;
   readonly spring?: {
     /** Coils when wound tight on the arbor, and when let down. */
-    readonly coilsWound: number;
-    readonly coilsLetDown: number;
+    readonly coilsWound: Measured;
+    readonly coilsLetDown: Measured;
     /** Share of the room between arbor and barrel that the spring fills; half gives most turns. */
-    readonly filledShare?: number;
-    readonly lengthForMostTurnsMm?: number;
+    readonly filledShare?: Measured;
+    readonly lengthForMostTurnsMm?: Measured;
   };
 }
 
@@ -144,7 +146,7 @@ export interface StrikeResult {
     readonly turnsPerMinute?: Measured;
   };
   /** The longest run of blows (12 at noon), s, if the time from blow to blow is known. */
-  readonly longestRunS?: number;
+  readonly longestRunS?: Measured;
 }
 
 export interface MotionWorkResult {

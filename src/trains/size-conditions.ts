@@ -1,14 +1,11 @@
 import type { Condition, Verdict } from "./condition.js";
 import { fitLimit } from "./condition.js";
-import { moduleIfMm } from "./depthing.js";
+import { distanceAsMeasured, moduleIfMm } from "./depthing.js";
 import type { Mesh } from "./gearing.js";
 import type { Gear, Measured } from "./movement.js";
 
 /** Two gears of one pair were cut alike only to about this share of their module (common practice, no source). */
 const pairShare = 0.01;
-
-/** Centre distance taken with calipers over worn pivots, mm, where nothing else is stated. */
-const usualDistanceU = 0.1;
 
 /**
  * What sizes say about the counts of a pair: wheel and pinion have one module, and the centre distance is half
@@ -39,7 +36,7 @@ export function sizeConditions(mesh: Mesh): readonly Condition[] {
     : { gear: driven, module: drivenModule };
   if (centreDistanceMm && sized.module) {
     const { gear, module } = sized as { gear: Gear; module: (count: number) => Measured };
-    const distanceU = centreDistanceMm.u ?? usualDistanceU;
+    const distanceU = distanceAsMeasured(centreDistanceMm).u!;
     conditions.push({
       id: `centre distance: ${driven.position}`,
       words: `${driver.words} and ${driven.words} fit their centre distance of ${Number(centreDistanceMm.value.toFixed(2))} mm`,

@@ -1,12 +1,12 @@
 import type { Condition } from "./condition.js";
-import { beatsProduct, conditionsOf, wantedBeats } from "./conditions-of.js";
-import { addendumOf, moduleIfMm } from "./depthing.js";
+import { beatsProduct, conditionsOf } from "./conditions-of.js";
+import { addendumOf, distanceAsMeasured, moduleIfMm } from "./depthing.js";
 import type { Mesh } from "./gearing.js";
 import { gearsOf, meshesOf, timeGearing } from "./gearing.js";
-import { gravityAt } from "./gravity.js";
+import { gravityAt, gravityInput } from "./gravity.js";
 import { measuredFrom } from "./measured.js";
 import type { Gear, Measured, Movement } from "./movement.js";
-import { beatsOfPendulum, pendulumLengthMm } from "./pendulum.js";
+import { beatsOfPendulum, pendulumAsMeasured, pendulumLengthMm } from "./pendulum.js";
 import { gearPlausibility, meshPlausibility } from "./plausibility.js";
 import { valueWith } from "./product.js";
 import type { RatioJson } from "./ratio.js";
@@ -53,10 +53,10 @@ export interface MissingAnswer {
   readonly weight: number;
   readonly beatsPerHour?: RatioJson;
   /** With the pendulum (or the beats) as they are now: positive, the clock gains. */
-  readonly gainsSecondsPerDay?: number;
-  readonly pendulumLengthMm?: number;
+  readonly gainsSecondsPerDay?: Measured;
+  readonly pendulumLengthMm?: Measured;
   /** What the pendulum would have to be changed by. */
-  readonly pendulumChangeMm?: number;
+  readonly pendulumChangeMm?: Measured;
   /** For cutting: sizes that follow from the mate or the centre distance. */
   readonly blanks: readonly {
     readonly position: string;
@@ -228,40 +228,64 @@ function plausibilityTable(gear: Gear, { from, to }: Range): ReadonlyMap<number,
 function answerFinisher(movement: Movement, gears: readonly Gear[]) {
   const timeTrain = movement.trains.find(({ duty }) => duty === "time");
   const beats = beatsProduct(timeTrain && timeGearing(movement, timeTrain));
-  const target = wantedBeats(movement);
-  const gravity = gravityAt(movement.place).valueMps2;
+  const gravity = gravityInput(gravityAt(movement.place));
   const regulator = movement.regulator?.kind === "pendulum" ? movement.regulator : undefined;
   const balance = movement.regulator?.kind === "balance";
-  const arc = regulator?.semiArcRad ?? 0;
+  const arc = regulator?.semiArcRad ?? { value: 0 };
+  const given = regulator?.lengthMm && pendulumAsMeasured(regulator.lengthMm);
   const meshes = meshesOf(movement);
   const hangsOnBeats = beats !== undefined && gears.some(({ position }) => beats.unknown.has(position));
+  const stated = movement.statedBeatsPerHour?.value;
+
+  /** The clock as it goes now, by the stated beats, else by its pendulum. */
+  const gainOf = (beats: number): Pick<MissingAnswer, "gainsSecondsPerDay"> => {
+    const gain = (present: number) => 86400 * (present / beats - 1);
+    if (stated !== undefined) return { gainsSecondsPerDay: { value: gain(stated) } };
+    if (given === undefined) return {};
+    return {
+      gainsSecondsPerDay: measuredFrom([given, gravity, arc], ([length, g, semiArc]) =>
+        gain(beatsOfPendulum(length!, g!, semiArc)),
+      ),
+    };
+  };
+
+  /** From the pendulum that is there, else from that of the stated beats. */
+  const changeOf = (beats: number): Pick<MissingAnswer, "pendulumChangeMm"> => {
+    if (given)
+      return {
+        pendulumChangeMm: measuredFrom(
+          [given, gravity, arc],
+          ([length, g, semiArc]) => pendulumLengthMm(beats, g!, semiArc) - length!,
+        ),
+      };
+    if (stated === undefined) return {};
+    return {
+      pendulumChangeMm: measuredFrom(
+        [gravity, arc],
+        ([g, semiArc]) => pendulumLengthMm(beats, g!, semiArc) - pendulumLengthMm(stated, g!, semiArc),
+      ),
+    };
+  };
+
   return (candidate: Candidate, weight: number, exactMet: boolean): MissingAnswer => {
     const counts = new Map(gears.map(({ position }, i) => [position, candidate.counts[i]!]));
     const beatsValue = hangsOnBeats ? valueWith(beats, counts) : undefined;
-    const stated = movement.statedBeatsPerHour?.value;
     const beatsExact =
       stated === undefined ? !hangsOnBeats : beatsValue === undefined || beatsValue.toNumber() === stated;
-    const presentBeats =
-      regulator?.lengthMm && stated === undefined
-        ? beatsOfPendulum(regulator.lengthMm.value, gravity, arc)
-        : target?.value;
-    const lengthMm =
-      beatsValue && !balance ? pendulumLengthMm(beatsValue.toNumber(), gravity, arc) : undefined;
-    const presentLengthMm =
-      regulator?.lengthMm?.value ??
-      (target && !balance ? pendulumLengthMm(target.value, gravity, arc) : undefined);
+    const atBeats = beatsValue?.toNumber();
     return {
       counts: gears.map(({ position }, i) => ({ position, count: candidate.counts[i]! })),
       exact: exactMet && beatsExact,
       weight,
       ...(beatsValue && { beatsPerHour: ratioJson(beatsValue) }),
-      ...(beatsValue &&
-        presentBeats !== undefined && {
-          gainsSecondsPerDay: 86400 * (presentBeats / beatsValue.toNumber() - 1),
+      ...(atBeats !== undefined && gainOf(atBeats)),
+      ...(atBeats !== undefined &&
+        !balance && {
+          pendulumLengthMm: measuredFrom([gravity, arc], ([g, semiArc]) =>
+            pendulumLengthMm(atBeats, g!, semiArc),
+          ),
         }),
-      ...(lengthMm !== undefined && { pendulumLengthMm: lengthMm }),
-      ...(lengthMm !== undefined &&
-        presentLengthMm !== undefined && { pendulumChangeMm: lengthMm - presentLengthMm }),
+      ...(atBeats !== undefined && !balance && changeOf(atBeats)),
       blanks: gears.flatMap((gear) => blankOf(gear, meshes, counts)),
       remarks: remarksOf(gears, meshes, counts),
     };
@@ -282,7 +306,7 @@ function blankOf(
     const moduleMm =
       moduleIfMm(mate, mateCount) ??
       (mesh.centreDistanceMm &&
-        measuredFrom([mesh.centreDistanceMm], ([a]) => (2 * a!) / (count + mateCount)));
+        measuredFrom([distanceAsMeasured(mesh.centreDistanceMm)], ([a]) => (2 * a!) / (count + mateCount)));
     if (moduleMm === undefined) continue;
     const tip = measuredFrom(
       [moduleMm, addendumOf(gear, count)],

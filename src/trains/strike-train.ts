@@ -127,7 +127,7 @@ export function strikeTrainOf(train: Train, turnsInWinding: Measured | undefined
             }),
         },
       }),
-      ...(interval && most && { longestRunS: Math.max(...most) * interval.value }),
+      ...(interval && most && { longestRunS: scaled(interval, Math.max(...most)) }),
     },
     findings,
     turnsPerBlow,
@@ -145,11 +145,11 @@ function wholeTurnFindings(
   const findings: TrainFinding[] = [];
   const home = (count: number) => turns.times(Ratio.of(count)).isWhole();
   const position = `${train.name}.${arbor.name}`;
-  const say = (code: string, line: number, part: string, advice: string) =>
+  const say = (code: string, line: number, part: string, advice: string, many: boolean) =>
     findings.push({
       code,
       severity: "fault",
-      text: `${arbor.name} makes ${shown(turns)} of a turn for each ${unit}, so ${part} is not home after every ${unit}`,
+      text: `${arbor.name} makes ${shown(turns)} of a turn for each ${unit}, so ${part} ${many ? "are" : "is"} not home after every ${unit}`,
       advice,
       line,
       position,
@@ -160,6 +160,7 @@ function wholeTurnFindings(
       arbor.locks.line,
       `its ${places(arbor.locks.count, "locking place")}`,
       "count the pins of the pin wheel, the locking places, and the wheel and pinion between them",
+      arbor.locks.count > 1,
     );
   if (arbor.warning && !home(arbor.warning.count))
     say(
@@ -167,6 +168,7 @@ function wholeTurnFindings(
       arbor.warning.line,
       `its ${places(arbor.warning.count, "warning pin")}`,
       "count the wheels and pinions between pin wheel and warning wheel again",
+      arbor.warning.count > 1,
     );
   if (arbor.gathers && !turns.times(Ratio.of(arbor.gathers.count)).equals(Ratio.one))
     findings.push({

@@ -1,7 +1,15 @@
 import type { TimeGearing } from "./gearing.js";
 import { ratioOfDecimal } from "./gearing.js";
-import { beatsOfPendulum, circularErrorSecondsPerDay, pendulumLengthMm } from "./pendulum.js";
-import type { Movement } from "./movement.js";
+import type { GravityUsed } from "./gravity.js";
+import { gravityInput } from "./gravity.js";
+import { measuredFrom, scaled } from "./measured.js";
+import {
+  beatsOfPendulum,
+  circularErrorSecondsPerDay,
+  pendulumAsMeasured,
+  pendulumLengthMm,
+} from "./pendulum.js";
+import type { Measured, Movement } from "./movement.js";
 import type { Product } from "./product.js";
 import { over, times, valueOf } from "./product.js";
 import { Ratio, ratioJson } from "./ratio.js";
@@ -12,10 +20,7 @@ export interface TimeReading {
   readonly findings: readonly TrainFinding[];
 }
 
-/** A pendulum's length as people measure it is to the bob, not to the centre of oscillation: about this share off. */
-export const usualLengthShare = 0.015;
-
-export function timeTrainOf(movement: Movement, gearing: TimeGearing, gravityMps2: number): TimeReading {
+export function timeTrainOf(movement: Movement, gearing: TimeGearing, gravity: GravityUsed): TimeReading {
   const { train, turns, firstTurnsPerHour, reference, escapeArbor } = gearing;
   const findings: TrainFinding[] = [];
   const position = train.name;
@@ -100,7 +105,7 @@ export function timeTrainOf(movement: Movement, gearing: TimeGearing, gravityMps
   const pendulum =
     beats === undefined || movement.regulator?.kind === "balance"
       ? undefined
-      : pendulumOf(movement, beats.toNumber(), gravityMps2, findings);
+      : pendulumOf(movement, beats.toNumber(), gravityInput(gravity), findings);
   const first = valueOf(firstTurnsPerHour);
   return {
     time: {
@@ -127,42 +132,54 @@ export function timeTrainOf(movement: Movement, gearing: TimeGearing, gravityMps
 function pendulumOf(
   movement: Movement,
   beats: number,
-  gravityMps2: number,
+  gravity: Measured,
   findings: TrainFinding[],
 ): PendulumResult {
-  const lengthMm = pendulumLengthMm(beats, gravityMps2);
   const regulator = movement.regulator?.kind === "pendulum" ? movement.regulator : undefined;
   const arc = regulator?.semiArcRad;
-  const given = regulator?.lengthMm;
-  const givenBeats = given && beatsOfPendulum(given.value, gravityMps2, arc ?? 0);
-  if (given !== undefined && givenBeats !== undefined) {
-    const wanted = pendulumLengthMm(beats, gravityMps2, arc ?? 0);
-    const allowed = 2 * (given.u ?? usualLengthShare * given.value);
-    if (Math.abs(given.value - wanted) > allowed)
+  const lengthFor = (swing: Measured) =>
+    measuredFrom([gravity, swing], ([g, semiArc]) => pendulumLengthMm(beats, g!, semiArc));
+  const given = regulator?.lengthMm && givenPendulum(regulator.lengthMm, beats, gravity, arc ?? { value: 0 });
+  if (given) {
+    const wanted = lengthFor(arc ?? { value: 0 });
+    const { lengthMm } = given;
+    if (Math.abs(lengthMm.value - wanted.value) > 2 * Math.hypot(lengthMm.u!, wanted.u ?? 0))
       findings.push({
         code: "pendulum-disagrees",
         severity: "watch",
-        text: `the train asks for a pendulum of ${wanted.toFixed(1)} mm, the one given is ${given.value.toFixed(1)} mm`,
+        text: `the train asks for a pendulum of ${wanted.value.toFixed(1)} mm, the one given is ${lengthMm.value.toFixed(1)} mm`,
         advice:
           "the pendulum, its suspension or a wheel may not be the original; a compound pendulum is longer than its theoretical length",
-        line: regulator!.line,
+        line: regulator.line,
       });
   }
   return {
-    lengthMm,
+    lengthMm: lengthFor({ value: 0 }),
     ...(arc !== undefined && {
-      semiArcDeg: (arc * 180) / Math.PI,
-      lengthAtArcMm: pendulumLengthMm(beats, gravityMps2, arc),
-      circularErrorSecondsPerDay: circularErrorSecondsPerDay(arc),
+      semiArcDeg: scaled(arc, 180 / Math.PI),
+      lengthAtArcMm: lengthFor(arc),
+      circularErrorSecondsPerDay: measuredFrom([arc], ([semiArc]) => circularErrorSecondsPerDay(semiArc!)),
     }),
-    ...(given !== undefined &&
-      givenBeats !== undefined && {
-        given: {
-          lengthMm: given,
-          beatsPerHour: givenBeats,
-          gainsSecondsPerDay: 86400 * (givenBeats / beats - 1),
-        },
-      }),
+    ...(given && { given }),
+  };
+}
+
+function givenPendulum(
+  measured: Measured,
+  beats: number,
+  gravity: Measured,
+  arc: Measured,
+): NonNullable<PendulumResult["given"]> {
+  const lengthMm = pendulumAsMeasured(measured);
+  const from = (f: (ownBeats: number) => number): Measured =>
+    measuredFrom([lengthMm, gravity, arc], ([length, g, semiArc]) =>
+      f(beatsOfPendulum(length!, g!, semiArc)),
+    );
+  return {
+    lengthMm,
+    ...(measured.u === undefined && { uncertaintyAssumed: true }),
+    beatsPerHour: from((ownBeats) => ownBeats),
+    gainsSecondsPerDay: from((ownBeats) => 86400 * (ownBeats / beats - 1)),
   };
 }
 

@@ -42,7 +42,7 @@ function springWinding(power: Extract<Power, { kind: "barrel" | "open spring" }>
   const outer = power.kind === "barrel" ? power.insideMm : power.letDownMm;
   const inputs = [outer, power.arborMm, power.spring.lengthMm, power.spring.thicknessMm];
   const [D, d, L, t] = inputs.map(({ value }) => value) as [number, number, number, number];
-  const filledShare = (4 * L * t) / (Math.PI * (D * D - d * d));
+  const filledShare = shareFilled(D, d, L, t);
   if (filledShare > 1) {
     const text = `the mainspring (${L.toFixed(0)} x ${t} mm) takes ${Math.round(100 * filledShare)} % of the room between arbor and ${power.kind === "barrel" ? "barrel wall" : "outside of the spring"}: it cannot lie in there`;
     return {
@@ -59,11 +59,16 @@ function springWinding(power: Extract<Power, { kind: "barrel" | "open spring" }>
     };
   }
   const letDown = power.kind === "barrel" ? coilsInBarrel : coilsInLoop;
-  const free = measuredFrom(inputs, ([D, d, L, t]) => coilsOnArbor(d!, L!, t!) - letDown(D!, d!, L!, t!));
+  const from = (f: (D: number, d: number, L: number, t: number) => number): Measured =>
+    measuredFrom(inputs, ([D, d, L, t]) => f(D!, d!, L!, t!));
+  const coilsWound = from(coilsOnArbor);
+  const coilsLetDown = from(letDown);
+  const free = from((D, d, L, t) => coilsOnArbor(D, d, L, t) - letDown(D, d, L, t));
   const stopped = power.stopWorkTurns !== undefined && power.stopWorkTurns < free.value;
   const turns: Measured = stopped ? { value: power.stopWorkTurns } : free;
   const findings: TrainFinding[] = [];
-  if (power.stopWorkTurns !== undefined && power.stopWorkTurns > free.value)
+  // What the spring's sizes leave open is no finding.
+  if (power.stopWorkTurns !== undefined && power.stopWorkTurns > free.value + 2 * (free.u ?? 0))
     findings.push({
       code: "stop-work-beyond-spring",
       severity: "watch",
@@ -92,11 +97,11 @@ function springWinding(power: Extract<Power, { kind: "barrel" | "open spring" }>
       turns,
       model,
       spring: {
-        coilsWound: coilsOnArbor(d, L, t),
-        coilsLetDown: letDown(D, d, L, t),
+        coilsWound,
+        coilsLetDown,
         ...(power.kind === "barrel" && {
-          filledShare,
-          lengthForMostTurnsMm: (Math.PI * (D * D - d * d)) / (8 * t),
+          filledShare: from(shareFilled),
+          lengthForMostTurnsMm: from((D, d, _L, t) => (Math.PI * (D * D - d * d)) / (8 * t)),
         }),
       },
     },
@@ -104,7 +109,10 @@ function springWinding(power: Extract<Power, { kind: "barrel" | "open spring" }>
   };
 }
 
-const coilsOnArbor = (d: number, L: number, t: number): number =>
+const shareFilled = (D: number, d: number, L: number, t: number): number =>
+  (4 * L * t) / (Math.PI * (D * D - d * d));
+
+const coilsOnArbor = (_D: number, d: number, L: number, t: number): number =>
   (Math.sqrt(d * d + (4 * L * t) / Math.PI) - d) / (2 * t);
 
 const coilsInBarrel = (D: number, _d: number, L: number, t: number): number =>

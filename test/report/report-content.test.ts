@@ -250,7 +250,8 @@ describe("what a repairer reads", () => {
       composeReport(invented.survey, noPictures).sections.find((s) => s.id === "trains"),
     );
     expect(text).toContain('"Beats an hour","words":"3600"');
-    expect(text).toContain("993.6 mm");
+    // Standard gravity, for a place that is not named: 0.3 % either way.
+    expect(text).toContain("993.6 ± 3.1 mm");
     expect(text).toContain('"Goes","words":"8 days"');
   });
 

@@ -44,9 +44,25 @@ test("a latitude of 200 degrees is refused", () => {
 });
 
 test("a measured gravity wins over the latitude, and without a place it is the standard one", () => {
-  expect(gravityAt({ latitudeRad: 1, gravityMps2: 9.8, line: 1 })).toEqual({ valueMps2: 9.8, from: "given" });
+  const given = { value: 9.8, u: 0.001 };
+  expect(gravityAt({ latitudeRad: 1, gravityMps2: given, line: 1 })).toEqual({
+    valueMps2: 9.8,
+    uMps2: 0.001,
+    from: "given",
+  });
+  expect(gravityAt({ latitudeRad: 1, gravityMps2: { value: 9.8 }, line: 1 })).toEqual({
+    valueMps2: 9.8,
+    from: "given",
+  });
   // Source: 3rd CGPM 1901.
-  expect(gravityAt(undefined)).toEqual({ valueMps2: 9.80665, from: "standard" });
+  expect(gravityAt(undefined)).toMatchObject({ valueMps2: 9.80665, from: "standard" });
+});
+
+test("without a place, two standard uncertainties reach from the equator to the poles", () => {
+  const { valueMps2, uMps2 } = gravityAt(undefined);
+  // Source: GRS 80, normal gravity 9.7803 and 9.8322 m/s².
+  expect(valueMps2 - 2 * uMps2!).toBeLessThan(9.7803);
+  expect(valueMps2 + 2 * uMps2!).toBeGreaterThan(9.8322);
 });
 
 // Source: W. Duane, A Military Dictionary, 1810. The old figures lie within 0.025 in of the modern ones.

@@ -43,7 +43,7 @@ test("the fly's turns a minute follow from the time between blows", () => {
     turnsPerMinute: { value: 4320 },
   });
   // Twelve blows at 2 s.
-  expect(evaluated(twoPins).trains[0]!.strike?.longestRunS).toBe(24);
+  expect(evaluated(twoPins).trains[0]!.strike?.longestRunS).toEqual({ value: 24 });
 });
 
 test("a warning wheel that is not home after a blow is named", () => {

@@ -2,6 +2,7 @@ import { expect, test } from "vitest";
 import derham from "../reference/derham/trains.json" with { type: "json" };
 import { effectOfChange } from "../../src/trains/index.js";
 import { codes, evaluated, movementOf } from "./evaluated.js";
+import { normals } from "./normals.js";
 
 /** 60/8, 56/7 and 30 teeth beat seconds (Derham 1696, X.2). */
 const clock = (top: string, { centre = ", hand: minute", third = "56", escape = "" } = {}) => `${top}
@@ -81,10 +82,43 @@ test("a pendulum of half a metre does not belong to a seconds train; one of 994 
 test("a pendulum that is given shows what the clock would gain with it", () => {
   const { trains } = evaluated(clock("pendulum: { length: 990 mm }"));
   // Rate goes with one over the root of the length; 993.6214 mm beats seconds at 9.80665 m/s².
-  expect(trains[0]!.time?.pendulum?.given?.gainsSecondsPerDay).toBeCloseTo(
+  expect(trains[0]!.time?.pendulum?.given?.gainsSecondsPerDay.value).toBeCloseTo(
     86400 * (Math.sqrt(993.6214 / 990) - 1),
     1,
   );
+});
+
+test("the doubt of length, gravity and arc comes through to beats and rate (Monte Carlo)", () => {
+  const measured =
+    "place: { gravity: 9.81 ± 0.002 m/s2 }\npendulum: { length: 994 ± 2 mm, arc: 4 ± 0.5 deg }";
+  const { given, lengthMm, lengthAtArcMm } = evaluated(clock(measured)).trains[0]!.time!.pendulum!;
+  // Period 2 pi sqrt(L/g) (1 + a²/16 + 11 a⁴/3072): the usual series.
+  const beatsOf = (length: number, g: number, arc: number) =>
+    ((3600 / Math.PI) * Math.sqrt((1000 * g) / length)) / (1 + arc ** 2 / 16 + (11 * arc ** 4) / 3072);
+  const normal = normals(2024);
+  const degree = Math.PI / 180;
+  const draws = Array.from({ length: 40_000 }, () =>
+    beatsOf(994 + 2 * normal(), 9.81 + 0.002 * normal(), (4 + 0.5 * normal()) * degree),
+  );
+  const mean = draws.reduce((sum, x) => sum + x, 0) / draws.length;
+  const u = Math.sqrt(draws.reduce((sum, x) => sum + (x - mean) ** 2, 0) / draws.length);
+  expect(given!.beatsPerHour.value).toBeCloseTo(beatsOf(994, 9.81, 4 * degree), 4);
+  // 40 000 draws leave 0.35 % of u; first order leaves less.
+  expect(given!.beatsPerHour.u! / u).toBeGreaterThan(0.98);
+  expect(given!.beatsPerHour.u! / u).toBeLessThan(1.02);
+  expect(given!.gainsSecondsPerDay.u!).toBeCloseTo((86400 * given!.beatsPerHour.u!) / 3600, 9);
+  // L = g t²/pi²: u(L)/L = u(g)/g; the arc adds a² / 8.
+  expect(lengthMm.u! / lengthMm.value).toBeCloseTo(0.002 / 9.81, 9);
+  const arcShare = ((4 * degree) / 4) * 0.5 * degree;
+  expect(lengthAtArcMm!.u! / lengthAtArcMm!.value).toBeCloseTo(Math.hypot(0.002 / 9.81, arcShare), 6);
+});
+
+test("a length without ± is taken as one from a rule, and said to be", () => {
+  const { given } = evaluated(clock("pendulum: { length: 990 mm }")).trains[0]!.time!.pendulum!;
+  expect(given).toMatchObject({ lengthMm: { value: 990, u: 0.015 * 990 }, uncertaintyAssumed: true });
+  const stated = evaluated(clock("pendulum: { length: 990 ± 1 mm }")).trains[0]!.time!.pendulum!.given!;
+  expect(stated.lengthMm).toEqual({ value: 990, u: 1 });
+  expect(stated.uncertaintyAssumed).toBeUndefined();
 });
 
 test("a balance has vibrations and no pendulum", () => {

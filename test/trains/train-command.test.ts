@@ -56,15 +56,17 @@ test("draws each pinion under the wheel that drives it", async () => {
     "           7──30<   escape   once in 1 min   seconds hand, escape wheel",
   ]);
   expect(out).toContain("3600 beats an hour, 60 a minute, one every 1 s");
-  // 51.5 degrees: 994.167 mm at the sea (GRS 80), 30 m up 0.01 mm less.
-  expect(out).toContain("pendulum 994.2 mm");
+  // 51.5 degrees: 994.167 mm at the sea (GRS 80), 30 m up 0.01 mm less; ± 2 x 0.0005 m/s² of anomalies are 0.10 mm.
+  expect(out).toMatch(/pendulum 994\.1[56] ± 0\.1[01] mm/);
 });
 
 test("--latitude, --height and --inches: 39.14 in at 51.5 degrees (Griffiths), shorter on a mountain", async () => {
   const path = await file("place.yaml", exampleMovements.get("chime")!);
-  expect(await train(path, "--latitude", "51.5", "--inches")).toContain("pendulum 39.14 in");
+  expect(await train(path, "--latitude", "51.5", "--inches")).toMatch(/pendulum 39\.14\d\d ± 0\.0040 in/);
   // 3000 m: 0.0942 % less gravity, 993.23 mm.
-  expect(await train(path, "--latitude", "51.5", "--height", "3000")).toContain("pendulum 993.2 mm");
+  expect(await train(path, "--latitude", "51.5", "--height", "3000")).toMatch(
+    /pendulum 993\.2\d ± 0\.1[01] mm/,
+  );
   await expect(train(path, "--latitude", "200")).rejects.toThrow(/-90 to 90/);
   await expect(train(path, "--height", "30")).rejects.toThrow(UsageError);
 });
@@ -95,8 +97,44 @@ test("--change shows what another count does", async () => {
   const path = await file("change.yaml", exampleMovements.get("time-and-strike")!);
   const out = await train(path, "--change", "Strike.Pin Wheel.pins=12");
   expect(out).toContain("strike: blows a turn x 1.5 (50.0 % more), going time x 1.5 (50.0 % more)");
+  // Eight days on 16 turns of 78 blows, 156 blows a day; with half as many blows again twelve.
+  expect(out).toContain("goes 12 days instead of 8 days");
   await expect(train(path, "--change", "strike.hammer=2")).rejects.toThrow(/no count of this movement/);
   await expect(train(path, "--change", "strike")).rejects.toThrow(/the new count/);
+});
+
+test("three pins and three locking places where two are usual: the strike runs half as long again, and all is home", async () => {
+  // Common practice, no source: each blow takes a third of a turn instead of half of one.
+  const path = await file(
+    "pins.yaml",
+    `trains:
+  strike:
+    power: { turns: 10 }
+    arbors:
+      great: { wheel: 96 }
+      second: { pinion: 8, wheel: 72 }
+      pin wheel: { pinion: 8, wheel: 60, pins: 2, locks: 2 }
+      warning: { pinion: 10, wheel: 48, warning: 1 }
+`,
+  );
+  const change = ["--change", "strike.pin wheel.pins=3", "--change", "strike.pin wheel.locks=3"];
+  const out = await train(path, ...change);
+  expect(out).toContain("blows a turn x 1.5 (50.0 % more), going time x 1.5 (50.0 % more)");
+  // 10 turns x 12 x 9 x 2 blows over 156 a day are 13.85 days; three pins make 20.77 of it.
+  expect(out).toContain("goes 20.77 days instead of 13.85 days");
+  expect(out).not.toContain("New findings");
+  // With three pins and two slots the pin wheel stops between them.
+  const half = await train(path, ...change.slice(0, 2));
+  expect(half).toContain("so its 2 locking places are not home after every blow");
+});
+
+test("measured sizes are shown with their doubt, pair by pair", async () => {
+  const path = await file("sizes.yaml", exampleMovements.get("missing-wheel")!);
+  const out = await train(path, "--change", "time.third.pinion=8");
+  expect(out).toMatch(/^Sizes of pairs$/m);
+  // Module 47.8 mm / (72 + 2 x 1.38) = 0.639 mm (common practice: addendum 1.38 modules).
+  expect(out).toMatch(/time\.centre\.wheel +time\.third\.pinion +0\.639\d ± 0\.00\d\d mm/);
+  expect(out).toMatch(/25\.60 ± 0\.20 mm/);
 });
 
 test("a bad file names itself and every line; a missing one says so", async () => {

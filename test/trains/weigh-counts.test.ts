@@ -222,22 +222,24 @@ test("the answer is the heaviest of all sets, tried one by one", () => {
           seen("T4", "pinion", ...leaves),
         ),
       );
-      let best = { weight: 0, set: "" };
-      let sum = 0;
+      const sets: { readonly weight: number; readonly set: string }[] = [];
       for (const [a, pa] of centre)
         for (const [b, pb] of third)
           for (const [c, pc] of leaves) {
             const beats = (a * b * 80) / (8 * c);
             const chiSquared = ((beats / 7200 - 1) / 2e-4) ** 2;
             const weight = pa * pb * pc * (0.98 * Math.exp(-chiSquared / 2) + 0.02);
-            sum += weight;
-            if (weight > best.weight) best = { weight, set: `${a} ${b} ${c}` };
+            sets.push({ weight, set: `${a} ${b} ${c}` });
           }
       const counts = ["time.centre.wheel", "time.third.wheel", "time.escape.pinion"].map(
         (p) => countOf(result, p).count,
       );
-      expect(counts.join(" ")).toBe(best.set);
-      expect(result.probability).toBeCloseTo(best.weight / sum, 5);
+      const best = Math.max(...sets.map(({ weight }) => weight));
+      const sum = sets.reduce((total, { weight }) => total + weight, 0);
+      // Sets that are equal but for the last digits are equally right.
+      const heaviest = sets.filter(({ weight }) => weight > best * (1 - 1e-6)).map(({ set }) => set);
+      expect(heaviest).toContain(counts.join(" "));
+      expect(result.probability).toBeCloseTo(best / sum, 5);
     }),
     { numRuns: 40 },
   );

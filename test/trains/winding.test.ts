@@ -1,6 +1,7 @@
 import fc from "fast-check";
 import { expect, test } from "vitest";
 import { codes, evaluated } from "./evaluated.js";
+import { normals } from "./normals.js";
 
 const wound = (power: string) => {
   const { trains, findings } = evaluated(
@@ -33,11 +34,13 @@ test("a barrel's turns are the coils on the arbor less those at the wall", () =>
           `{ barrel: { inside: ${inside} mm, arbor: ${arbor} mm, spring length: ${length} mm, spring thickness: ${thickness} mm } }`,
         );
         // The count leaves a part of a coil: both agree to a few hundredths of a turn.
-        expect(Math.abs(spring!.coilsWound - coilsFrom(arbor, length, thickness))).toBeLessThan(0.05);
+        expect(Math.abs(spring!.coilsWound.value - coilsFrom(arbor, length, thickness))).toBeLessThan(0.05);
         const holeLetDown = Math.sqrt(inside ** 2 - (4 * length * thickness) / Math.PI);
-        expect(Math.abs(spring!.coilsLetDown - coilsFrom(holeLetDown, length, thickness))).toBeLessThan(0.05);
-        expect(turns!.value).toBeCloseTo(spring!.coilsWound - spring!.coilsLetDown, 9);
-        expect(spring!.filledShare).toBeCloseTo(filled, 4);
+        expect(Math.abs(spring!.coilsLetDown.value - coilsFrom(holeLetDown, length, thickness))).toBeLessThan(
+          0.05,
+        );
+        expect(turns!.value).toBeCloseTo(spring!.coilsWound.value - spring!.coilsLetDown.value, 9);
+        expect(spring!.filledShare!.value).toBeCloseTo(filled, 4);
       },
     ),
     { numRuns: 50 },
@@ -49,7 +52,7 @@ test("a spring that fills half the room gives most turns, and the result names t
     wound(
       `{ barrel: { inside: 44 mm, arbor: 14 mm, spring length: ${length} mm, spring thickness: 0.35 mm } }`,
     );
-  const best = of(1700).spring!.lengthForMostTurnsMm!;
+  const best = of(1700).spring!.lengthForMostTurnsMm!.value;
   expect(best).toBeCloseTo((Math.PI * (44 ** 2 - 14 ** 2)) / (8 * 0.35), 6);
   expect(of(best).turns!.value).toBeGreaterThan(of(best * 0.97).turns!.value);
   expect(of(best).turns!.value).toBeGreaterThan(of(best * 1.03).turns!.value);
@@ -77,9 +80,9 @@ test("an open spring has fewer coils let down than wound", () => {
     "{ open spring: { let down: 90 mm, arbor: 12 mm, spring length: 2.4 m, spring thickness: 0.4 mm } }",
   );
   // Evenly spread coils have the mean diameter (90 + 12) / 2.
-  expect(spring!.coilsLetDown).toBeCloseTo(2400 / (Math.PI * 51), 6);
-  expect(Math.abs(spring!.coilsWound - coilsFrom(12, 2400, 0.4))).toBeLessThan(0.05);
-  expect(turns!.value).toBeCloseTo(spring!.coilsWound - spring!.coilsLetDown, 9);
+  expect(spring!.coilsLetDown.value).toBeCloseTo(2400 / (Math.PI * 51), 6);
+  expect(Math.abs(spring!.coilsWound.value - coilsFrom(12, 2400, 0.4))).toBeLessThan(0.05);
+  expect(turns!.value).toBeCloseTo(spring!.coilsWound.value - spring!.coilsLetDown.value, 9);
 });
 
 test("a weight turns the drum once for every circumference at the middle of its line", () => {
@@ -98,13 +101,29 @@ test("uncertainty of the spring's thickness comes through to the days (Monte Car
   const coils = (L: number, t: number) =>
     (Math.sqrt(14 ** 2 + (4 * L * t) / Math.PI) - 14 - 44 + Math.sqrt(44 ** 2 - (4 * L * t) / Math.PI)) /
     (2 * t);
-  let seed = 12345;
-  const uniform = () => ((seed = (seed * 1103515245 + 12345) % 2147483648) + 0.5) / 2147483648;
-  const normal = () => Math.sqrt(-2 * Math.log(uniform())) * Math.cos(2 * Math.PI * uniform());
+  const normal = normals(12345);
   const draws = Array.from({ length: 40_000 }, () => coils(1700 + 20 * normal(), 0.35 + 0.01 * normal()));
   const mean = draws.reduce((sum, x) => sum + x, 0) / draws.length;
   const u = Math.sqrt(draws.reduce((sum, x) => sum + (x - mean) ** 2, 0) / draws.length);
   // First order against drawn: a few per cent of u.
   expect(turns!.u! / u).toBeGreaterThan(0.95);
   expect(turns!.u! / u).toBeLessThan(1.05);
+});
+
+test("a spring whose size leaves it open does not belie its stop work", () => {
+  const barrel = (u: string) =>
+    wound(
+      `{ barrel: { inside: 44 mm, arbor: 14 mm, spring length: 1700 mm, spring thickness: 0.35${u} mm, stop work: 8 } }`,
+    );
+  const { turns } = wound(
+    "{ barrel: { inside: 44 mm, arbor: 14 mm, spring length: 1700 mm, spring thickness: 0.35 mm } }",
+  );
+  const asked = Math.ceil(turns!.value * 1.05);
+  const stopped = (u: string) =>
+    wound(
+      `{ barrel: { inside: 44 mm, arbor: 14 mm, spring length: 1700 mm, spring thickness: 0.35${u} mm, stop work: ${asked} } }`,
+    );
+  expect(codes(stopped("").findings)).toEqual(["stop-work-beyond-spring"]);
+  expect(codes(stopped(" ± 0.05").findings)).toEqual([]);
+  expect(codes(barrel("").findings)).toEqual([]);
 });

@@ -1,3 +1,4 @@
+import { roundToUncertainty } from "../../quantity/index.js";
 import type { ArborResult, MovementResult, TrainResult } from "../../record/index.js";
 import { trainDrawing } from "../plots/train-drawing.js";
 import { numberText } from "../rounded.js";
@@ -21,8 +22,18 @@ function ratioText(ratio: RatioLike): string {
   return ratio.exact.length <= 15 ? `${digits} (${ratio.exact})` : digits;
 }
 
-const measuredText = ({ value, u }: MeasuredLike, unit: string): string =>
-  `${Number(value.toPrecision(4))}${u === undefined || u === 0 ? "" : ` ± ${Number((2 * u).toPrecision(2))}`} ${unit}`;
+function measuredText({ value, u }: MeasuredLike, unit: string): string {
+  if (u === undefined || u === 0) return `${Number(value.toPrecision(4))} ${unit}`;
+  const rounded = roundToUncertainty(value, 2 * u);
+  return `${rounded.value} ± ${rounded.u} ${unit}`;
+}
+
+function rateWords({ value, u = 0 }: MeasuredLike): string {
+  const gain = measuredText({ value: Math.abs(value), u }, "s");
+  return Math.abs(value) <= 2 * u
+    ? `goes with this train, as far as its length tells (to ${measuredText({ value: 2 * u }, "s")} a day)`
+    : `the clock would ${value > 0 ? "gain" : "lose"} ${gain} a day with it`;
+}
 
 const dutyWords = { time: "Time train", strike: "Strike train", chime: "Chime train" } as const;
 
@@ -101,16 +112,14 @@ function timeFacts({ time }: TrainResult): Fact[] {
     rows.push({ term: "One beat", words: `${Number(time.secondsPerBeat.toPrecision(5))} s` });
   const { pendulum } = time;
   if (pendulum) {
-    rows.push({ term: "Pendulum", words: `${numberText(pendulum.lengthMm, 1)} mm (hardly any swing)` });
+    rows.push({ term: "Pendulum", words: `${measuredText(pendulum.lengthMm, "mm")} (hardly any swing)` });
     if (pendulum.lengthAtArcMm !== undefined)
-      rows.push({ term: "Pendulum at its arc", words: `${numberText(pendulum.lengthAtArcMm, 1)} mm` });
+      rows.push({ term: "Pendulum at its arc", words: measuredText(pendulum.lengthAtArcMm, "mm") });
     if (pendulum.given)
       rows.push({
         term: "Pendulum as given",
         words:
-          `${measuredText(pendulum.given.lengthMm, "mm")}: the clock would ` +
-          `${pendulum.given.gainsSecondsPerDay >= 0 ? "gain" : "lose"} ` +
-          `${Number(Math.abs(pendulum.given.gainsSecondsPerDay).toPrecision(3))} s a day with it`,
+          `${measuredText(pendulum.given.lengthMm, "mm")}: ` + rateWords(pendulum.given.gainsSecondsPerDay),
       });
   }
   if (time.balance)

@@ -1,4 +1,4 @@
-import { moduleIfMm } from "../depthing.js";
+import { distanceAsMeasured, moduleIfMm } from "../depthing.js";
 import type { Mesh } from "../gearing.js";
 import { gearsOf, meshesOf } from "../gearing.js";
 import { measuredFrom, scaled } from "../measured.js";
@@ -184,9 +184,8 @@ function moduleClues(gear: Gear, count: number, meshes: readonly Mesh[]): readon
           ? [
               {
                 from: `the centre distance to ${mate.words}`,
-                // Calipers over worn pivots, where nothing else is stated (as for depthing).
                 moduleMm: measuredFrom(
-                  [{ value: centreDistanceMm.value, u: centreDistanceMm.u ?? 0.1 }],
+                  [distanceAsMeasured(centreDistanceMm)],
                   ([distance]) => (2 * distance!) / both,
                 ),
               },
