@@ -31,6 +31,15 @@ describe("lost pair", () => {
     "{ leaves: ?, tip diameter: 7.8 ± 0.05 mm }",
     "beats per hour: 3600",
   );
+  const twoWheels = movementOf(`beats per hour: 3600
+trains:
+  time:
+    arbors:
+      centre: { wheel: ?, hand: minute }
+      third: { pinion: 8, wheel: ? }
+      escape: { pinion: 7, escape wheel: 30 }
+`);
+  bench("two wheels by beats", () => void solveMissing(twoWheels, ranges));
   bench("wheel and pinion by beats", () => void solveMissing(byBeats, ranges));
   bench("wheel and pinion by pendulum", () => void solveMissing(byPendulum, ranges));
   bench("wheel and pinion by beats and sizes", () => void solveMissing(sized, ranges));

@@ -22,7 +22,7 @@ export function drawOutlineSvg(sheet: CuttingSheet): string | undefined {
   const height = tip + 2 * margin + footHeight;
   const [cx, cy] = [width / 2, margin + tip / 2];
   const arm = sheet.moduleMm.value;
-  const title = `${sheet.words}: ${sheet.count} teeth, module ${sheet.moduleMm.value.toFixed(3)} mm`;
+  const title = `${sheet.words.charAt(0).toUpperCase()}${sheet.words.slice(1)}: ${sheet.count} teeth, module ${sheet.moduleMm.value.toFixed(3)} mm`;
   const barY = tip + 2 * margin + 14;
   return `<?xml version="1.0" encoding="UTF-8"?>
 <!-- wheelsurvey cutting sheet -->
@@ -33,10 +33,10 @@ export function drawOutlineSvg(sheet: CuttingSheet): string | undefined {
 <path id="outline" d="${pathOf(outline, cx, cy)}" fill="none" stroke="#000" stroke-width="0.05" stroke-linejoin="round"/>
 <circle id="pitch" cx="${num(cx)}" cy="${num(cy)}" r="${num(sheet.pitchDiameterMm.value / 2)}" fill="none" stroke="#000" stroke-width="0.08" stroke-dasharray="${[0.6, 0.3, 0.1, 0.3].map((part) => num(part * arm)).join(" ")}"/>
 <path id="centre" d="M${num(cx - arm)} ${num(cy)}H${num(cx + arm)}M${num(cx)} ${num(cy - arm)}V${num(cy + arm)}" stroke="#000" stroke-width="0.08"/>
-<g font-family="sans-serif" font-size="2.6" text-anchor="middle" fill="#000">
+<g font-family="sans-serif" font-size="2.4" text-anchor="middle" fill="#000">
 ${fitted(title, cx, tip + 2 * margin + 3, width - 2 * margin)}
 <text x="${num(cx)}" y="${num(tip + 2 * margin + 7)}" font-weight="bold">${checkFirst}</text>
-<text x="${num(cx)}" y="${num(barY + 3.6)}">${checkBarMm} mm: if not, the print is not true to size</text>
+<text x="${num(cx)}" y="${num(barY + 3.9)}">This bar must measure ${checkBarMm} mm, else the print is not true to size.</text>
 </g>
 <path id="bar" d="M${num(cx - checkBarMm / 2)} ${num(barY)}H${num(cx + checkBarMm / 2)}M${num(cx - checkBarMm / 2)} ${num(barY - 1.5)}v3M${num(cx + checkBarMm / 2)} ${num(barY - 1.5)}v3" stroke="#000" stroke-width="0.15" fill="none"/>
 </svg>
@@ -47,7 +47,7 @@ ${fitted(title, cx, tip + 2 * margin + 3, width - 2 * margin)}
 function fitted(text: string, x: number, y: number, room: number): string {
   const shown = text.length > 150 ? `${[...text].slice(0, 149).join("")}…` : text;
   // Letters of a plain sans are about half as wide as high.
-  const size = Math.min(2.6, room / (0.55 * shown.length));
+  const size = Math.min(2.4, room / (0.55 * shown.length));
   return `<text x="${num(x)}" y="${num(y)}" font-size="${num(size)}">${xmlText(shown)}</text>`;
 }
 

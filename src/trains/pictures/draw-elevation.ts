@@ -98,6 +98,7 @@ function drawPanel(train: DrawnTrain, scale: number) {
       .filter(({ gear }) => !(gear.mark.faulty || gear.kind === "pinion"))
       .map(({ gear, x, y }) => gearPath(gear, x, y, scale)),
     ...moved.flatMap((one) => extras(one, scale, one.arbor.drivenBy === undefined ? train.power : undefined)),
+    ...gears.flatMap(({ gear, x, y, arbor }) => countOn(gear, x, y, scale, arbor)),
     ...moved.map(({ arbor, x, y }, i) => {
       const [name, counts] = labels[i]!;
       const ly = labelY[i]!;
@@ -165,6 +166,20 @@ function gearPath(gear: DrawnGear, x: number, y: number, scale: number): string 
     });
   const fill = kind === "pinion" ? "#bbb" : "none";
   return `<path d="M${points.join("L")}Z" ${markStyle(mark, fill)}/>`;
+}
+
+/** The count inside the rim, on the side away from the words; a pinion has no room for it. */
+function countOn(
+  { text: count, tip, kind }: DrawnGear,
+  x: number,
+  y: number,
+  scale: number,
+  { pins }: DrawnArbor,
+): readonly string[] {
+  const inside = tip * scale * (kind === "escape wheel" ? 0.84 : pins === undefined ? 0.92 : 0.72) - 2;
+  if (inside < 2.5 * letter) return [];
+  const left = x - inside * 0.94;
+  return [text(left, y + inside * 0.34, count, { halo: true, bold: true })];
 }
 
 function extras({ arbor, x, y }: Placed, scale: number, power: DrawnTrain["power"]): readonly string[] {

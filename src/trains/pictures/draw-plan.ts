@@ -85,7 +85,7 @@ function drawPanel(train: DrawnTrain, scale: number) {
   const right = flyX + (train.arbors.some(({ fly }) => fly) ? layer : 0);
   const top = Math.min(...boxes.map(({ gear, y: at }) => at - gear.tip * scale)) - 1.5 * letter;
   const bottom = Math.max(...boxes.map(({ gear, y: at }) => at + gear.tip * scale)) + 1.5 * letter;
-  const driven = new Set(train.arbors.map(({ drivenPosition }) => drivenPosition));
+  const away = awayFromMesh(train.arbors, y);
   const labels = train.arbors.map(arborLabel);
   const order = train.arbors.map((arbor, i) => ({ at: y.get(arbor.name)!, i })).sort((a, b) => a.at - b.at);
   const labelY: number[] = [];
@@ -103,18 +103,21 @@ function drawPanel(train: DrawnTrain, scale: number) {
       const dashed = mark.faulty ? ' stroke-dasharray="6 3"' : "";
       return `<path d="M0 ${shift(y.get(name)!)}H${num(right + 5)}" stroke="#000" stroke-width="1.2"${dashed}/>`;
     }),
-    ...boxes.map(({ gear, x, y: at }) => {
-      const wide = thickness[gear.kind];
-      return `<rect x="${num(x - wide / 2)}" y="${shift(at - gear.tip * scale)}" width="${wide}" height="${num(2 * gear.tip * scale)}" ${markStyle(gear.mark, gear.kind === "pinion" ? "#bbb" : "#fff")}/>`;
-    }),
+    // Small ones over large ones: they mesh in one plane.
+    ...boxes
+      .toSorted((a, b) => b.gear.tip - a.gear.tip)
+      .map(({ gear, x, y: at }) => {
+        const wide = thickness[gear.kind];
+        return `<rect x="${num(x - wide / 2)}" y="${shift(at - gear.tip * scale)}" width="${wide}" height="${num(2 * gear.tip * scale)}" ${markStyle(gear.mark, gear.kind === "pinion" ? "#bbb" : "#fff")}/>`;
+      }),
     ...train.arbors.flatMap((arbor) =>
       partsOf(arbor, train, boxes, y.get(arbor.name)! - top, top, scale, flyX),
     ),
-    // A driven gear's count stands above it, a driver's below: where they mesh there is no room.
+    // Where two gears mesh there is no room for a count.
     ...boxes.map(({ gear, x, y: at }) =>
       text(
         x,
-        at - top + (driven.has(gear.position) ? -gear.tip * scale - 3 : gear.tip * scale + letter),
+        at - top + (away.get(gear.position) === "up" ? -gear.tip * scale - 3 : gear.tip * scale + letter),
         gear.text,
         { anchor: "middle", halo: true },
       ),
@@ -131,6 +134,21 @@ function drawPanel(train: DrawnTrain, scale: number) {
     width: right + 22 + Math.max(textWidth(train.title), ...labels.flat().map(textWidth)),
     height: Math.max(bottom, ...labelY.map((at) => at + 2 * letter)) - top,
   };
+}
+
+/** On which side a gear's count finds room: a driven gear's beyond its driver, a driver's the other way. */
+function awayFromMesh(
+  arbors: readonly DrawnArbor[],
+  y: ReadonlyMap<string, number>,
+): ReadonlyMap<string, "up" | "down"> {
+  const away = new Map<string, "up" | "down">();
+  for (const { name, drivenBy, drivenPosition, driverPosition } of arbors) {
+    if (drivenBy === undefined || drivenPosition === undefined || driverPosition === undefined) continue;
+    const isAbove = y.get(name)! < y.get(drivenBy)!;
+    away.set(drivenPosition, isAbove ? "up" : "down");
+    if (!away.has(driverPosition)) away.set(driverPosition, isAbove ? "down" : "up");
+  }
+  return away;
 }
 
 /** Up from the driver; a second arbor on the same driver goes down. */

@@ -38,6 +38,9 @@ export interface DrawnTrain {
   readonly arbors: readonly DrawnArbor[];
 }
 
+/** From here on a gear is drawn and called a wheel, whatever its place in the file. */
+const mostLeaves = 24;
+
 type MarkOf = (position: string) => Mark;
 
 /** Trains as they are drawn, the motion work as the last. */
@@ -47,7 +50,8 @@ export function drawnTrains(movement: Movement, sizes: DrawnSizes, markOf: MarkO
     const escape = kind === "escape wheel" ? escapeRadius(movement, gear, sizes) : undefined;
     return {
       position: gear.position,
-      kind,
+      // A pinion key may hold a wheel: a count wheel that a gear of its own drives, say.
+      kind: kind === "pinion" && teeth > mostLeaves ? "wheel" : kind,
       text: gear.teeth === "missing" ? "?" : String(gear.teeth),
       teeth,
       tip: escape ?? tipRadius(gear, sizes),
