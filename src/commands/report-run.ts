@@ -55,15 +55,13 @@ export async function runReport(
     software: software(),
     statement: survey.file.statement,
     measurement: measurementDocument(photos),
-    ...(trains ? { trains } : {}),
+    ...(trains ? { trains: trains.result } : {}),
   };
   const inches = options.inches ?? survey.file.inches ?? false;
   const { content, pictures, fontFaces } = await prepareReport(
     document,
     (i) => photoAgain(survey.photos[i]!, photos[i]!),
-    {
-      inches,
-    },
+    { inches, ...(trains ? { papers: trains.papers } : {}) },
   );
   const softwareText = `${document.software.name} ${document.software.version}`;
   const paper = options.paper ?? survey.file.paper ?? "a4";

@@ -2,14 +2,9 @@ import { readFile, stat } from "node:fs/promises";
 import { isAbsolute, join, relative, resolve } from "node:path";
 import type { MeasurePhotoSettings } from "../pipeline/index.js";
 import { InputError, UsageError } from "../problem/index.js";
-import {
-  emptyStatement,
-  readSurveyFile,
-  type MovementResult,
-  type PhotoRecord,
-  type SurveyFile,
-} from "../record/index.js";
+import { emptyStatement, readSurveyFile, type PhotoRecord, type SurveyFile } from "../record/index.js";
 import { photoPaths } from "./photo-paths.js";
+import type { SurveyTrains } from "./report-trains.js";
 import { terminalText } from "./terminal-text.js";
 
 /** A survey folder as it was found: its photographs, and what was said. */
@@ -85,14 +80,16 @@ async function matReadings(
 export async function trainsOf(
   { folder, file: { trains } }: SurveyFolder,
   photos: readonly PhotoRecord[],
-): Promise<MovementResult | undefined> {
+): Promise<SurveyTrains | undefined> {
   if (trains === undefined) return undefined;
   const path = resolve(folder, trains);
   const inside = relative(folder, path);
   if (isAbsolute(trains) || inside.startsWith("..") || isAbsolute(inside))
     throw new InputError(`trains: ${terminalText(trains)}: expected a file in the survey folder`);
-  const { evaluateMovement, evidenceFromSurvey, mistakeText, placeEvidence, readMovement } =
-    await import("../trains/index.js");
+  const [{ mistakeText, readMovement }, { evaluateTrains }] = await Promise.all([
+    import("../trains/index.js"),
+    import("./report-trains.js"),
+  ]);
   const reading = readMovement(await textOf(path));
   if (!reading.ok) {
     const lines = reading.mistakes
@@ -100,6 +97,5 @@ export async function trainsOf(
       .map((mistake) => `${terminalText(path)}, ${mistakeText(mistake)}`);
     throw new InputError(lines.join("\n"));
   }
-  const evidence = evidenceFromSurvey(photos.flatMap(({ parts }) => parts));
-  return evaluateMovement(placeEvidence(reading.value, evidence).movement);
+  return evaluateTrains(reading.value, photos);
 }

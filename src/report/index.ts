@@ -5,4 +5,10 @@ export { renderHtml, type HtmlOptions } from "./html/render-html.js";
 export { drawAnnotatedPhoto } from "./overlay/annotated-photo.js";
 export { drawOverlay, type OverlayOptions } from "./overlay/overlay.js";
 export { renderPdf, type PdfOptions } from "./pdf/render-pdf.js";
-export { prepareReport, type ComposedReport, type PhotoSource } from "./prepare-report.js";
+export {
+  prepareReport,
+  type ComposedReport,
+  type PhotoSource,
+  type PrepareOptions,
+} from "./prepare-report.js";
+export type { LostCounts, PartSheet, TrainPapers, TrainPicture, WeighedCounts } from "./train-papers.js";

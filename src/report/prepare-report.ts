@@ -5,6 +5,7 @@ import { beforeAndAfter } from "./content/before-after.js";
 import { groupParts, partPictureKey, photoPictureKey, type Sighting } from "./content/group-parts.js";
 import type { ReportContent } from "./content/content.js";
 import { webFontFaces } from "./html/web-fonts.js";
+import type { TrainPapers } from "./train-papers.js";
 import { cropOf, partPicture, photoPicture, pictureBudget, type Picture } from "./pictures.js";
 
 /** Gives the pixels of a photograph again; undefined where they can't be had any more. */
@@ -17,6 +18,13 @@ export interface ComposedReport {
   readonly fontFaces: string;
 }
 
+export interface PrepareOptions {
+  /** Inches beside millimetres; default false. */
+  readonly inches?: boolean;
+  /** Train pictures, lost counts, cutting sheets. */
+  readonly papers?: TrainPapers;
+}
+
 /**
  * Content and pictures of a report. Photographs are opened one after the other and let go again, so that memory
  * does not grow with their number.
@@ -24,7 +32,7 @@ export interface ComposedReport {
 export async function prepareReport(
   survey: SurveyDocument,
   photoOf: PhotoSource,
-  options: { readonly inches?: boolean } = {},
+  options: PrepareOptions = {},
 ): Promise<ComposedReport> {
   const groups = groupParts(survey);
   const { photos } = survey.measurement;
@@ -49,6 +57,7 @@ export async function prepareReport(
   }
   const content = composeReport(survey, {
     inches: options.inches ?? false,
+    ...(options.papers ? { papers: options.papers } : {}),
     cropOf: (sighting) => pictures.get(partPictureKey(sighting))?.box,
   });
   return { content, pictures, fontFaces: await webFontFaces() };

@@ -32,7 +32,11 @@ export function placeEvidence(movement: Movement, evidence: readonly PhotoEviden
   const known = new Set(gearsOf(movement).map(({ position }) => position));
   for (const item of evidence) {
     const arbor = arborAt(movement, item.position);
-    const gear = known.has(item.position) ? item.position : arbor && gearOn(arbor.arbor, item.kind)?.position;
+    const gear = known.has(item.position)
+      ? item.position
+      : arbor
+        ? gearOn(arbor.arbor, item.kind)?.position
+        : motionGearFor(movement, item);
     if (gear === undefined) {
       unplaced.push(item);
       continue;
@@ -83,8 +87,34 @@ function arborAt(movement: Movement, position: string): { train: string; arbor: 
   return undefined;
 }
 
-const gearOn = (arbor: Arbor, kind: "wheel" | "pinion"): Gear | undefined =>
-  kind === "pinion" ? arbor.pinion : (arbor.wheel ?? arbor.escape?.gear);
+/** A pinion key may hold a wheel (a count wheel that a gear of its own drives): photographs see a wheel. */
+function gearOn(arbor: Arbor, kind: "wheel" | "pinion"): Gear | undefined {
+  if (kind === "pinion") return arbor.pinion;
+  const large = arbor.pinion && typeof arbor.pinion.teeth === "number" && arbor.pinion.teeth > mostLeaves;
+  return arbor.wheel ?? arbor.escape?.gear ?? (large ? arbor.pinion : undefined);
+}
+
+const mostLeaves = 24;
+
+/**
+ * The motion work has tags M1, M2 ... but no order that everybody keeps to. A gear whose written count is what the
+ * photographs say is that gear, if only one is; else M1 is the cannon pinion, M2 the minute wheel and its pinion, M3 the
+ * hour wheel.
+ */
+function motionGearFor(
+  { motionWork }: Movement,
+  { position, kind, alternatives }: PhotoEvidence,
+): string | undefined {
+  const place = /^M([1-9])$/i.exec(position)?.[1];
+  if (motionWork === undefined || place === undefined) return undefined;
+  const { cannonPinion, minuteWheel, minutePinion, hourWheel } = motionWork;
+  const gears = [cannonPinion, minuteWheel, minutePinion, hourWheel].filter((gear) => gear !== undefined);
+  const [best] = [...alternatives].sort((a, b) => b.probability - a.probability);
+  const alike = gears.filter((gear) => gear.teeth === best?.count);
+  if (alike.length === 1) return alike[0]!.position;
+  const usual = kind === "pinion" ? { 1: cannonPinion, 2: minutePinion } : { 2: minuteWheel, 3: hourWheel };
+  return (usual as Readonly<Record<string, Gear | undefined>>)[place]?.position;
+}
 
 function ownerOf(movement: Movement, gear: string): { train: string; arbor: Arbor } | undefined {
   for (const train of movement.trains)

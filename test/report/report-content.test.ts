@@ -251,7 +251,7 @@ describe("what a repairer reads", () => {
     );
     expect(text).toContain('"Beats an hour","words":"3600"');
     // Standard gravity, for a place that is not named: 0.3 % either way.
-    expect(text).toContain("993.6 ± 3.1 mm");
+    expect(text).toContain("993.6\u00a0±\u00a03.1\u00a0mm");
     expect(text).toContain('"Goes","words":"8 days"');
   });
 

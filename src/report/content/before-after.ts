@@ -5,7 +5,7 @@ import { partEmphasis } from "../pictures.js";
 import { numberText, quantityText, roundQuantity } from "../rounded.js";
 import { runsText, teethIn } from "../part-words.js";
 import type { Block, FigureBlock, Words } from "./content.js";
-import { groupName, partPictureKey, type PartGroup, type Sighting } from "./group-parts.js";
+import { groupName, partPictureKey, stageOf, type PartGroup, type Sighting } from "./group-parts.js";
 import { quantitiesOf } from "./quantities.js";
 
 /** The same part before and after work was done. */
@@ -13,14 +13,6 @@ export interface BeforeAfter {
   readonly before: Sighting;
   readonly after: Sighting;
 }
-
-/** Photographs say it by their names: "S3-before.jpg", "great wheel after.heic". */
-const stage = /(?:^|[\s_-])(before|after)$/i;
-
-const stageOf = ({ photo }: Sighting): string | undefined => {
-  const name = photo.file.split(/[\\/]/).at(-1) ?? "";
-  return stage.exec(name.replace(/\.[^.]*$/, ""))?.[1]?.toLowerCase();
-};
 
 /** None unless the part was photographed both before and after; of several the most telling is taken. */
 export function beforeAndAfter(group: PartGroup): BeforeAfter | undefined {

@@ -11,12 +11,16 @@ import { partBlock } from "./part-section.js";
 import { photoFigure, photographsSection, setsSection } from "./photographs.js";
 import { provenanceSection } from "./provenance.js";
 import { conditionSection, summarySection } from "./summary.js";
+import type { TrainPapers } from "../train-papers.js";
+import { replacementsSection } from "./replacements.js";
 import { trainsSection } from "./trains-section.js";
 import { allFindings } from "./urgency.js";
 
 export interface ComposeOptions {
   /** Inches beside millimetres; default false. */
   readonly inches?: boolean;
+  /** What the train calculator has to say beyond its result. */
+  readonly papers?: TrainPapers;
   /** Region of the photograph that a part's picture shows; absent: that part has no picture. */
   readonly cropOf: (sighting: Sighting) => Box | undefined;
 }
@@ -42,7 +46,8 @@ export function composeReport(survey: SurveyDocument, options: ComposeOptions): 
     identificationSection(statement),
     ...parts,
     setsSection(survey),
-    trainsSection(survey.trains),
+    trainsSection(survey.trains, options.papers),
+    replacementsSection(options.papers),
     conditionSection(survey, groups),
     cautionsSection(survey, hasWork),
     photographsSection(survey),

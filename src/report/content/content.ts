@@ -82,6 +82,8 @@ export interface FigureBlock {
   readonly picture?: string;
   /** Share of the line that it takes; default 1. */
   readonly width?: number;
+  /** Drawn at its true size: this wide, mm, as far as the page allows. */
+  readonly trueWidthMm?: number;
 }
 
 export interface FindingItem {

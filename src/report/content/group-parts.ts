@@ -22,6 +22,16 @@ export const partPictureKey = ({ photo, photoIndex, part }: Sighting): string =>
   `photo-${photoIndex}-${photo.parts.indexOf(part)}`;
 export const photoPictureKey = (photoIndex: number): string => `photo-${photoIndex}`;
 
+/** Photographs say it by their names: "S3-before.jpg", "great wheel after.heic". */
+const stage = /(?:^|[\s_-])(before|after)$/i;
+
+/** Whether a photograph shows a part before or after work was done, if its name says so. */
+export function stageOf({ photo }: Sighting): "before" | "after" | undefined {
+  const name = photo.file.split(/[\\/]/).at(-1) ?? "";
+  const word = stage.exec(name.replace(/\.[^.]*$/, ""))?.[1]?.toLowerCase();
+  return word === "before" || word === "after" ? word : undefined;
+}
+
 /** The more a sighting tells, the higher: a sure count, a scale, small uncertainty. */
 function merit({ part }: Sighting): number {
   const count = part.teeth?.probability ?? 0;
@@ -48,7 +58,12 @@ export function groupParts(survey: SurveyDocument): PartGroup[] {
       groups.set(key, list);
     }
   });
-  const sorted = [...groups.values()].map((sightings) => [...sightings].sort((a, b) => merit(b) - merit(a)));
+  const sorted = [...groups.values()].map((sightings) => {
+    // Once work was done, what was before it no longer tells what the part is like.
+    const worked = sightings.some((s) => stageOf(s) === "after");
+    const past = (s: Sighting): number => (worked && stageOf(s) === "before" ? 1 : 0);
+    return [...sightings].sort((a, b) => past(a) - past(b) || merit(b) - merit(a));
+  });
   sorted.sort((a, b) => {
     const [ra, rb] = [labelRank(a[0]!.part.label), labelRank(b[0]!.part.label)];
     return ra < rb ? -1 : ra > rb ? 1 : a[0]!.photoIndex - b[0]!.photoIndex;

@@ -269,7 +269,7 @@ function plotFigures(part: PartRecord, group: PartGroup): Block[] {
       ],
       box: { x: 0, y: 0, width: runout.width, height: runout.height },
       drawing: runout.drawing,
-      width: 0.56,
+      width: 0.5,
     });
   }
   return blocks;

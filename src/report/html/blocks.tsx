@@ -40,11 +40,12 @@ function Figure(props: {
   const again = picture && embedded.has(pictureId);
   if (picture) embedded.add(pictureId);
   return (
-    <figure {...(block.id === undefined ? {} : { id: block.id })} class={block.width ? "narrow" : "wide"}>
+    <figure {...(block.id === undefined ? {} : { id: block.id })} class={figureClass(block)}>
       <svg
         viewBox={`${x} ${y} ${width} ${height}`}
         role="img"
         aria-label={shownText(block.alt, { max: 400 })}
+        {...trueSize(block)}
         class={picture ? "photo" : "plot"}
       >
         {picture && again && <use href={`#${pictureId}`} />}
@@ -78,6 +79,15 @@ function Figure(props: {
     </figure>
   );
 }
+
+/** Shares of the line go in tenths: the page's policy knows no styles but those of its sheet. */
+const figureClass = ({ width, trueWidthMm }: FigureBlock): string =>
+  trueWidthMm !== undefined ? "true-size" : width === undefined ? "wide" : `share-${Math.round(width * 10)}`;
+
+const trueSize = ({ box, trueWidthMm }: FigureBlock): { width?: string; height?: string } =>
+  trueWidthMm === undefined
+    ? {}
+    : { width: `${trueWidthMm}mm`, height: `${(trueWidthMm * box.height) / box.width}mm` };
 
 function Table({ block }: { readonly block: TableBlock }): JSX.Element {
   const align = (i: number): string => (block.columns[i]?.align === "right" ? "right" : "left");

@@ -65,7 +65,8 @@ td.right { white-space: nowrap; overflow-wrap: normal; }
 
 figure { margin: 1.1rem 0; }
 figure svg { display: block; width: 100%; height: auto; max-height: 80vh; background: var(--paper); }
-figure.narrow svg { width: 56%; margin: 0 auto; }
+${[1, 2, 3, 4, 5, 6, 7, 8, 9].map((tenths) => `figure.share-${tenths} svg { width: ${tenths}0%; }`).join("\n")}
+figure.true-size svg { width: auto; height: auto; max-width: 100%; max-height: none; }
 figcaption { font-size: .86rem; color: var(--soft); margin-top: .4rem; line-height: 1.4; }
 .pair { display: grid; grid-template-columns: minmax(0, 11fr) minmax(0, 10fr); gap: 0 1.6rem; align-items: start; }
 .pair figure { margin-top: .3rem; }
@@ -89,7 +90,7 @@ footer { max-width: 50rem; margin: 3rem auto 2rem; padding: .8rem 1.5rem 0; colo
   .pair { grid-template-columns: 1fr; }
   dl > div { grid-template-columns: 1fr; }
   nav ol { columns: 1; }
-  figure.narrow svg { width: 100%; }
+  figure:not(.true-size) svg { width: 100%; }
 }
 @page { size: ${pageSize[paper]}; margin: 17mm 17mm 20mm;
   @top-left { content: ${cssString(notice)}; font: 8pt "Source Sans 3", system-ui, "DejaVu Sans", sans-serif; color: #1b1a17; }
@@ -114,6 +115,7 @@ footer { max-width: 50rem; margin: 3rem auto 2rem; padding: .8rem 1.5rem 0; colo
   dl > div { padding: .16rem 0; }
   article + article { margin-top: 1.4rem; }
   figure svg { max-height: 150mm; }
+  figure.true-size svg { max-width: none; max-height: none; }
   header.title figure svg { max-height: 105mm; }
   #photographs figure svg { max-height: 108mm; }
   p, li { orphans: 3; widows: 3; }

@@ -225,8 +225,7 @@ function layoutTable(bench: LayoutBench, block: TableBlock, widthPt: number, par
 function layoutFigure(bench: LayoutBench, block: FigureBlock, widthPt: number, parent: Struct): Piece[] {
   const { pdf, fonts } = bench;
   const { box } = block;
-  const wanted = widthPt * (block.width ?? 1);
-  const scale = Math.min(wanted / box.width, (bench.pageHeightPt * 0.42) / box.height);
+  const scale = figureScale(block, widthPt, bench.pageHeightPt);
   const [w, h] = [box.width * scale, box.height * scale];
   const left = block.width === undefined && w > widthPt * 0.6 ? 0 : (widthPt - w) / 2;
   const picture = block.picture === undefined ? undefined : bench.pictures.get(block.picture);
@@ -266,6 +265,19 @@ function layoutFigure(bench: LayoutBench, block: FigureBlock, widthPt: number, p
     figure,
     ...caption.map((piece, i) => (i < caption.length - 1 ? { ...piece, keepWithNext: true } : piece)),
   ];
+}
+
+/** Points to a unit of the drawing. */
+function figureScale(
+  { box, width, trueWidthMm }: FigureBlock,
+  widthPt: number,
+  pageHeightPt: number,
+): number {
+  if (trueWidthMm !== undefined) {
+    const wanted = (trueWidthMm * 72) / 25.4 / box.width;
+    return Math.min(wanted, widthPt / box.width, (pageHeightPt * 0.8) / box.height);
+  }
+  return Math.min((widthPt * (width ?? 1)) / box.width, (pageHeightPt * 0.42) / box.height);
 }
 
 /** Part of pdfkit's documented interface that its type package lacks. */

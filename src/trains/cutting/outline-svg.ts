@@ -18,9 +18,7 @@ export function drawOutlineSvg(sheet: CuttingSheet): string | undefined {
   const outline = sheetOutlineMm(sheet);
   if (outline === undefined || sheet.tooth === undefined) return undefined;
   const tip = sheet.tooth.blankDiameterMm.value;
-  const width = Math.max(tip + 2 * margin, leastWidth);
-  const height = tip + 2 * margin + footHeight;
-  const [cx, cy] = [width / 2, margin + tip / 2];
+  const { widthMm: width, heightMm: height, cx, cy } = placeOf(tip);
   const arm = sheet.moduleMm.value;
   const title = `${sheet.words.charAt(0).toUpperCase()}${sheet.words.slice(1)}: ${sheet.count} teeth, module ${sheet.moduleMm.value.toFixed(3)} mm`;
   const barY = tip + 2 * margin + 14;
@@ -41,6 +39,27 @@ ${fitted(title, cx, tip + 2 * margin + 3, width - 2 * margin)}
 <path id="bar" d="M${num(cx - checkBarMm / 2)} ${num(barY)}H${num(cx + checkBarMm / 2)}M${num(cx - checkBarMm / 2)} ${num(barY - 1.5)}v3M${num(cx + checkBarMm / 2)} ${num(barY - 1.5)}v3" stroke="#000" stroke-width="0.15" fill="none"/>
 </svg>
 `;
+}
+
+/** Where the gear lies in the drawing, and how large the drawing is, mm; undefined if the sheet has no tooth form. */
+export function outlinePlace(sheet: CuttingSheet): OutlinePlace | undefined {
+  if (sheet.tooth === undefined) return undefined;
+  const tipDiameterMm = sheet.tooth.blankDiameterMm.value;
+  const { widthMm, heightMm, cx, cy } = placeOf(tipDiameterMm);
+  return { widthMm, heightMm, centreMm: [cx, cy], tipDiameterMm };
+}
+
+export interface OutlinePlace {
+  readonly widthMm: number;
+  readonly heightMm: number;
+  /** From the upper left corner, right and down. */
+  readonly centreMm: readonly [x: number, y: number];
+  readonly tipDiameterMm: number;
+}
+
+function placeOf(tip: number) {
+  const widthMm = Math.max(tip + 2 * margin, leastWidth);
+  return { widthMm, heightMm: tip + 2 * margin + footHeight, cx: widthMm / 2, cy: margin + tip / 2 };
 }
 
 /** A line of text that shrinks, if it has to, into `room` mm. */

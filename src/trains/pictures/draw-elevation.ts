@@ -5,6 +5,7 @@ import type { DrawnArbor, DrawnGear, DrawnTrain } from "./drawn-train.js";
 import { arborLabel, drawnTrains } from "./drawn-train.js";
 import { marksOf } from "./marks.js";
 import {
+  type PictureOptions,
   legend,
   legendHeight,
   legendWidth,
@@ -33,7 +34,12 @@ interface Placed {
  *
  * @returns an SVG document, black on white.
  */
-export function drawTrainElevation(movement: Movement, result: MovementResult, doubt?: DoubtResult): string {
+export function drawTrainElevation(
+  movement: Movement,
+  result: Pick<MovementResult, "findings" | "missing">,
+  doubt?: DoubtResult,
+  { bare = false }: PictureOptions = {},
+): string {
   const sizes = drawnSizes(movement);
   const trains = drawnTrains(movement, sizes, marksOf(movement, result, doubt));
   const largest = Math.max(
@@ -48,13 +54,17 @@ export function drawTrainElevation(movement: Movement, result: MovementResult, d
     left += panel.width + 2 * margin;
     return { ...panel, at };
   });
-  const height = Math.max(...panels.map((panel) => panel.height)) + 2 * margin + 2 * letter + legendHeight;
-  const width = Math.max(left, legendWidth + 2 * margin, textWidth(sizesText(sizes)) + 2 * margin);
+  const tallest = Math.max(...panels.map((panel) => panel.height));
+  const [headHeight, footHeight] = bare ? [0, 0] : [2 * letter, legendHeight];
+  const height = tallest + 2 * margin + headHeight + footHeight;
+  const width = bare
+    ? left
+    : Math.max(left, legendWidth + 2 * margin, textWidth(sizesText(sizes)) + 2 * margin);
   const body = panels.flatMap(({ svg, at, title, height: own }) => [
-    `<g transform="translate(${num(at)} ${num(height - margin - legendHeight - own)})">`,
+    `<g transform="translate(${num(at)} ${num(height - margin - footHeight - own)})">`,
     ...svg,
     "</g>",
-    text(at, margin + letter, title, { bold: true }),
+    ...(bare ? [] : [text(at, margin + letter, title, { bold: true })]),
   ]);
   const name = movement.title ?? "Movement";
   return svgPicture(
@@ -62,7 +72,7 @@ export function drawTrainElevation(movement: Movement, result: MovementResult, d
     "Wheels and pinions from the front, in proportion, with their counts. Places of the arbors are not true.",
     width,
     height,
-    [...body, ...legend(margin, height - margin - 1.6 * letter, sizesText(sizes))],
+    [...body, ...(bare ? [] : legend(margin, height - margin - 1.6 * letter, sizesText(sizes)))],
   );
 }
 

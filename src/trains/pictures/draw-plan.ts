@@ -5,6 +5,7 @@ import type { DrawnArbor, DrawnGear, DrawnTrain } from "./drawn-train.js";
 import { arborLabel, drawnTrains } from "./drawn-train.js";
 import { marksOf } from "./marks.js";
 import {
+  type PictureOptions,
   legend,
   legendHeight,
   legendWidth,
@@ -30,7 +31,12 @@ const powerWidth = 34;
  *
  * @returns an SVG document, black on white.
  */
-export function drawTrainPlan(movement: Movement, result: MovementResult, doubt?: DoubtResult): string {
+export function drawTrainPlan(
+  movement: Movement,
+  result: Pick<MovementResult, "findings" | "missing">,
+  doubt?: DoubtResult,
+  { bare = false }: PictureOptions = {},
+): string {
   const sizes = drawnSizes(movement);
   const trains = drawnTrains(movement, sizes, marksOf(movement, result, doubt));
   const largest = Math.max(
@@ -45,8 +51,12 @@ export function drawTrainPlan(movement: Movement, result: MovementResult, doubt?
     left += panel.width + 2 * margin;
     return { ...panel, at };
   });
-  const height = Math.max(...panels.map((panel) => panel.height)) + 2 * margin + 2 * letter + legendHeight;
-  const width = Math.max(left, legendWidth + 2 * margin, textWidth(sizesText(sizes)) + 2 * margin);
+  const tallest = Math.max(...panels.map((panel) => panel.height));
+  const [headHeight, footHeight] = bare ? [0, 0] : [2 * letter, legendHeight];
+  const height = tallest + 2 * margin + headHeight + footHeight;
+  const width = bare
+    ? left
+    : Math.max(left, legendWidth + 2 * margin, textWidth(sizesText(sizes)) + 2 * margin);
   return svgPicture(
     `${movement.title ?? "Movement"}: plan of its trains`,
     "Arbors between the plates, unrolled into one plane, wheels and pinions in proportion, with their counts.",
@@ -54,12 +64,12 @@ export function drawTrainPlan(movement: Movement, result: MovementResult, doubt?
     height,
     [
       ...panels.flatMap(({ svg, at, title, height: own }) => [
-        `<g transform="translate(${num(at)} ${num(height - margin - legendHeight - own)})">`,
+        `<g transform="translate(${num(at)} ${num(height - margin - footHeight - own)})">`,
         ...svg,
         "</g>",
-        text(at, margin + letter, title, { bold: true }),
+        ...(bare ? [] : [text(at, margin + letter, title, { bold: true })]),
       ]),
-      ...legend(margin, height - margin - 1.6 * letter, sizesText(sizes)),
+      ...(bare ? [] : legend(margin, height - margin - 1.6 * letter, sizesText(sizes))),
     ],
   );
 }

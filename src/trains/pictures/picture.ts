@@ -1,6 +1,11 @@
 import { xmlText } from "../xml-text.js";
 import type { Mark } from "./marks.js";
 
+export interface PictureOptions {
+  /** Without heads and legend, for a page that has its own; default false. */
+  readonly bare?: boolean;
+}
+
 /** Letters, in units of the picture; pictures are scaled so that this can be read. */
 export const letter = 11;
 const pageWidthLimit = 4000;
