@@ -30,7 +30,7 @@ export async function evaluateTrains(
   return {
     result,
     papers: {
-      pictures: pictures(trains, movement, result, doubt),
+      pictures: pictures(trains, movement, evaluated, doubt),
       ...(doubt && { weighed: weighed(doubt) }),
       lost: missing.map(lostCounts),
       sheets: sheets(trains, movement, missing),

@@ -252,7 +252,7 @@ describe("what a repairer reads", () => {
     expect(text).toContain('"Beats an hour","words":"3600"');
     // Standard gravity, for a place that is not named: 0.3 % either way.
     expect(text).toContain("993.6\u00a0±\u00a03.1\u00a0mm");
-    expect(text).toContain('"Goes","words":"8 days"');
+    expect(text).toContain(`"Goes","words":"8\u00a0days"`);
   });
 
   test("a photograph that could not be read is named, with what to do", () => {

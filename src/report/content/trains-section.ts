@@ -83,8 +83,8 @@ function trainBlocks(train: TrainResult, movement: MovementResult, papers: Train
 
 /** What dashes and grey say, where they are used. */
 const marksWords = (svg: string): string =>
-  (svg.includes("(!)") ? " Grey with a heavy line, and (!): a finding is about it." : "") +
-  (svg.includes("(?)") || svg.includes(">?<") ? " Dashed, and (?): the count is not sure." : "");
+  (svg.includes('fill="url(#hatch)"') ? " Grey with a heavy line, and (!): a finding is about it." : "") +
+  (svg.includes('stroke-dasharray="5 3"') ? " Dashed, and (?): the count is not sure." : "");
 
 /** Letters of a picture come out a little smaller than those of the text. */
 const fullWidth = 800;

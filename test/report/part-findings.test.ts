@@ -1,0 +1,88 @@
+import { expect, test } from "vitest";
+import {
+  measurementDocument,
+  recordPhoto,
+  software,
+  type FindingRecord,
+  type PartRecord,
+} from "../../src/record/index.js";
+import { groupParts } from "../../src/report/content/group-parts.js";
+import { findingsOf } from "../../src/report/content/urgency.js";
+import { inventedPart, inventedPhoto, inventedView } from "../record/invented-part.js";
+
+interface Seen {
+  readonly file?: string;
+  readonly probability?: number;
+  readonly findings?: readonly FindingRecord[];
+  /** The bore is hidden: no eccentricity. */
+  readonly hidden?: true;
+}
+
+const fault = (code: string): FindingRecord => ({ code, severity: "fault", text: `${code} was found` });
+const note = (code: string): FindingRecord => ({ code, severity: "note", text: `${code} was found` });
+
+/** One part in several photographs. */
+function groupOf(...seen: readonly Seen[]) {
+  const photos = seen.map(({ file, probability = 0.998, findings = [], hidden }, i) => {
+    const photo = inventedPhoto(file ?? `photos/${i + 1}.jpg`);
+    const wheel = inventedPart({ id: "W1", label: "T2", count: 64, moduleMm: 0.7, centrePx: [2000, 1500] });
+    const record = recordPhoto(photo, inventedView, [wheel], [], {});
+    const { eccentricity_mm: e, ...rest } = record.parts[0]!;
+    const part: PartRecord = {
+      ...rest,
+      ...(hidden || e === undefined ? {} : { eccentricity_mm: e }),
+      teeth: { ...rest.teeth!, probability },
+      findings: [...findings],
+    };
+    return { ...record, parts: [part] };
+  });
+  const statement = { identification: {}, condition: [], planned_work: [] };
+  const [group] = groupParts({
+    schema: "wheelsurvey/survey/1",
+    made_at: "2025-03-02T09:30:00.000Z",
+    software: software(),
+    statement,
+    measurement: measurementDocument(photos),
+  });
+  return group!;
+}
+
+test("what a photograph with a doubtful count shows is not believed beside a sure one", () => {
+  expect(findingsOf(groupOf({}, { probability: 0.6, findings: [fault("short-teeth")] }))).toEqual([]);
+  // Alone it is all there is.
+  expect(findingsOf(groupOf({ probability: 0.6, findings: [fault("short-teeth")] }))).toMatchObject([
+    { code: "short-teeth", severity: "fault" },
+  ]);
+});
+
+test("what only one of two sure photographs shows is to be looked at, with the numbers of both", () => {
+  expect(findingsOf(groupOf({}, { findings: [fault("short-teeth")] }))).toMatchObject([
+    { severity: "watch", where: "Seen in photograph 2, not in 1: look at it by eye." },
+  ]);
+  const both = groupOf({ findings: [fault("short-teeth")] }, { findings: [fault("short-teeth")] });
+  const [finding] = findingsOf(both);
+  expect(finding).toMatchObject({ severity: "fault" });
+  expect(finding!.where).toBeUndefined();
+});
+
+test("a photograph in which the bore is hidden does not speak against an eccentric wheel", () => {
+  expect(findingsOf(groupOf({ hidden: true }, { findings: [fault("eccentric")] }))).toMatchObject([
+    { severity: "fault", where: "Seen in photograph 2." },
+  ]);
+});
+
+test("a bore that is seen in one photograph is not said to be hidden", () => {
+  expect(findingsOf(groupOf({ findings: [note("bore-hidden")] }, {}))).toEqual([]);
+  const hidden = groupOf({ findings: [note("bore-hidden")] }, { findings: [note("bore-hidden")] });
+  expect(findingsOf(hidden)).toMatchObject([{ code: "bore-hidden" }]);
+});
+
+test("once the work is done, what was before it counts no more", () => {
+  const group = groupOf(
+    { file: "photos/S3-before.jpg", findings: [fault("missing-teeth")] },
+    { file: "photos/S3-after.jpg", probability: 0.96 },
+  );
+  expect(findingsOf(group)).toEqual([]);
+  // The part is described as it is now, though the photograph before was the clearer one.
+  expect(group.best.photo.file).toContain("after");
+});
