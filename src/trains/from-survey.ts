@@ -17,8 +17,8 @@ export interface SurveyedPart {
 }
 
 /**
- * Evidence from labelled parts, by part tag. Several photographs of one gear share its damage, so their
- * probabilities are averaged, not multiplied; of several sizes the surest is taken. Parts without a label or a
+ * Evidence from labelled parts, by part tag. Several photographs of one gear share its damage, so the
+ * probabilities of those that are sure (else of all) are averaged, not multiplied; of several sizes the surest is taken. Parts without a label or a
  * count say nothing about a train.
  */
 export function evidenceFromSurvey(parts: readonly SurveyedPart[]): readonly PhotoEvidence[] {
@@ -103,12 +103,17 @@ function gearsSeen(parts: readonly SurveyedPart[]): readonly GearSeen[] {
   return [...gears.values()].map(({ gear, views }) => ({ ...gear, views })).sort((a, b) => a.place - b.place);
 }
 
-function averaged(views: readonly SurveyedPart[]): readonly SeenCount[] {
+/** A photograph that is not sure says nothing beside one that is. */
+const sureFrom = 0.95;
+
+function averaged(all: readonly SurveyedPart[]): readonly SeenCount[] {
+  const sure = all.filter(({ teeth }) => teeth!.probability >= sureFrom);
+  const views = sure.length > 0 ? sure : all;
   const sums = new Map<number, number>();
   for (const { teeth } of views) {
-    const all = new Map(teeth!.alternatives.map(({ count, probability }) => [count, probability]));
-    all.set(teeth!.count, teeth!.probability);
-    for (const [count, probability] of all)
+    const own = new Map(teeth!.alternatives.map(({ count, probability }) => [count, probability]));
+    own.set(teeth!.count, teeth!.probability);
+    for (const [count, probability] of own)
       sums.set(count, (sums.get(count) ?? 0) + probability / views.length);
   }
   return [...sums]

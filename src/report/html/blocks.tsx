@@ -92,7 +92,7 @@ const trueSize = ({ box, trueWidthMm }: FigureBlock): { width?: string; height?:
 function Table({ block }: { readonly block: TableBlock }): JSX.Element {
   const align = (i: number): string => (block.columns[i]?.align === "right" ? "right" : "left");
   return (
-    <div class="table" role="region" aria-label={shownText(block.caption)} tabIndex={0}>
+    <section class="table" aria-label={shownText(block.caption)} tabIndex={0}>
       <table {...(block.small ? { class: "small" } : {})}>
         <caption>{shownText(block.caption)}</caption>
         <thead>
@@ -122,7 +122,7 @@ function Table({ block }: { readonly block: TableBlock }): JSX.Element {
           ))}
         </tbody>
       </table>
-    </div>
+    </section>
   );
 }
 
