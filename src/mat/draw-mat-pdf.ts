@@ -35,7 +35,7 @@ export async function drawMatPdf(paper: Paper): Promise<Uint8Array> {
 
 function writeHead(page: PdfPage, sheet: Sheet, title: string): void {
   const [fieldX, fieldY] = sheet.fieldHalfMm;
-  page.write({ text: title, atMm: [-fieldX, fieldY + 5.2], sizePt: 10, bold: true });
+  page.write({ text: title, atMm: [-fieldX, fieldY + 5.2], sizePt: 10, bold: true, role: "H1" });
   page.write({
     text: "Print at 100 % (actual size), on matt paper, one side only; do not fit to page.",
     atMm: [-fieldX, fieldY + 1.9],
@@ -44,7 +44,8 @@ function writeHead(page: PdfPage, sheet: Sheet, title: string): void {
   const { centreMm, widthMm } = sheet.greyPatch;
   const beside = centreMm[0] - widthMm / 2 - 1.5;
   page.write({ text: "neutral grey:", atMm: [beside, centreMm[1] + 0.5], sizePt: 6, align: "right" });
-  page.write({ text: "leave it in view", atMm: [beside, centreMm[1] - 2], sizePt: 6, align: "right" });
+  const below = [beside, centreMm[1] - 2] as const;
+  page.write({ text: "leave it in view", atMm: below, sizePt: 6, align: "right", continues: true });
 }
 
 /** Beside a bar: what it is, where to measure, and room to write the reading down. */

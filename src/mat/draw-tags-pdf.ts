@@ -28,7 +28,7 @@ export async function drawTagsPdf(paper: Paper): Promise<Uint8Array> {
   const top = Math.max(...cards.map((card) => card.toMm[1]));
   const bottom = Math.min(...cards.map((card) => card.fromMm[1]));
 
-  page.write({ text: title, atMm: [left, top + 9], sizePt: 10, bold: true });
+  page.write({ text: title, atMm: [left, top + 9], sizePt: 10, bold: true, role: "H1" });
   page.write({
     text: "Print at 100 % (actual size), do not fit to page. Cut along the light lines and keep the white edge round each marker.",
     atMm: [left, top + 5],
@@ -61,7 +61,7 @@ function drawCard(page: PdfPage, { tag, markerCentreMm, fromMm, toMm }: TagCard)
   tag.words
     .split(/(?<=[,:]) /)
     .flatMap((phrase) => page.wrap(phrase, toMm[0] - x - 0.8, sizePt))
-    .forEach((text, i) => page.write({ text, atMm: [x, y - 0.7 - 2.05 * i], sizePt }));
+    .forEach((text, i) => page.write({ text, atMm: [x, y - 0.7 - 2.05 * i], sizePt, continues: i > 0 }));
 }
 
 interface Section {
@@ -128,18 +128,18 @@ const columnsOfGuide: readonly (readonly Section[])[] = [
 function writeGuide(page: PdfPage, [left, top]: readonly [number, number], widthMm: number): void {
   const gapMm = 8;
   const columnMm = (widthMm - gapMm) / 2;
-  page.write({ text: "How to photograph", atMm: [left, top], sizePt: 13, bold: true });
+  page.write({ text: "How to photograph", atMm: [left, top], sizePt: 13, bold: true, role: "H2" });
   columnsOfGuide.forEach((sections, column) => {
     const x = left + column * (columnMm + gapMm);
     let y = top - 8;
     for (const { heading, lines } of sections) {
-      page.write({ text: heading, atMm: [x, y], sizePt: headingPt, bold: true });
+      page.write({ text: heading, atMm: [x, y], sizePt: headingPt, bold: true, role: "H3" });
       y -= lineMm + 0.5;
       for (const paragraph of lines) {
-        for (const text of page.wrap(paragraph, columnMm, textPt)) {
-          page.write({ text, atMm: [x, y], sizePt: textPt });
+        page.wrap(paragraph, columnMm, textPt).forEach((text, i) => {
+          page.write({ text, atMm: [x, y], sizePt: textPt, continues: i > 0 });
           y -= lineMm;
-        }
+        });
         y -= 0.9;
       }
       y -= 2.4;

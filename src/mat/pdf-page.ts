@@ -1,3 +1,5 @@
+import { readFile } from "node:fs/promises";
+import { createRequire } from "node:module";
 import type { CellCorner } from "./marker-outline.js";
 import { markerOutline } from "./marker-outline.js";
 import { markerBits } from "./marker-bits.js";
@@ -22,6 +24,10 @@ export interface Words {
   readonly grey?: number;
   /** Turned a quarter anticlockwise: reads upwards. */
   readonly upwards?: boolean;
+  /** What it is to somebody who has the page read out; default a paragraph. */
+  readonly role?: "H1" | "H2" | "H3" | "P";
+  /** One more line of the paragraph before. */
+  readonly continues?: boolean;
 }
 
 export interface PdfPage {
@@ -39,7 +45,7 @@ export interface PdfPage {
 /**
  * One page of exact size to draw on in millimetres, origin in its middle, x right, y up.
  * All ink is DeviceGray: a printer lays it in black alone, so that the misfit of its colours moves no edge.
- * Words are in Helvetica, one of the fonts that every PDF reader holds; it is not embedded.
+ * Words are in a font that comes along; the page is tagged: its words are paragraphs and headings, its marks ornament.
  */
 export async function openPdfPage(title: string, widthMm: number, heightMm: number): Promise<PdfPage> {
   const { default: PdfDocument } = await import("pdfkit");
@@ -48,6 +54,7 @@ export async function openPdfPage(title: string, widthMm: number, heightMm: numb
     margin: 0,
     pdfVersion: "1.7",
     lang: "en",
+    tagged: true,
     displayTitle: true,
     info: {
       Title: title,
@@ -64,6 +71,17 @@ export async function openPdfPage(title: string, widthMm: number, heightMm: numb
     PickTrayByPDFSize: true,
     Duplex: "Simplex",
   });
+  const [regular, bold] = await Promise.all([readSans("400"), readSans("600")]);
+  pdf.registerFont("regular", regular);
+  pdf.registerFont("bold", bold);
+  const document = pdf.struct("Document");
+  pdf.addStructure(document);
+  let paragraph: PDFKit.PDFStructureElement | undefined;
+  const asOrnament = (draw: () => void): void => {
+    pdf.markContent("Artifact", { type: "Layout" });
+    draw();
+    pdf.endMarkedContent();
+  };
   const chunks: Uint8Array[] = [];
   const ended = new Promise<void>((resolve, reject) => {
     pdf.on("data", (chunk: Uint8Array) => chunks.push(chunk));
@@ -74,20 +92,22 @@ export async function openPdfPage(title: string, widthMm: number, heightMm: numb
   const xPt = (xMm: number): number => (xMm + widthMm / 2) * ptPerMm;
   const yPt = (yMm: number): number => (heightMm / 2 - yMm) * ptPerMm;
   const ink = (grey: number): void => void pdf.addContent(`${Number((grey / 255).toFixed(4))} g`);
-  const useFont = (bold: boolean | undefined, sizePt: number): void =>
-    void pdf.font(bold ? "Helvetica-Bold" : "Helvetica").fontSize(sizePt);
+  const useFont = (isBold: boolean | undefined, sizePt: number): void =>
+    void pdf.font(isBold ? "bold" : "regular").fontSize(sizePt);
 
   return {
     fill(...marks) {
-      for (const level of new Set(marks.map(({ grey }) => grey))) {
-        ink(level);
-        for (const { fromMm, toMm, grey } of marks) {
-          if (grey !== level) continue;
-          const [left, top] = [xPt(fromMm[0]), yPt(toMm[1])];
-          pdf.rect(left, top, xPt(toMm[0]) - left, yPt(fromMm[1]) - top);
+      asOrnament(() => {
+        for (const level of new Set(marks.map(({ grey }) => grey))) {
+          ink(level);
+          for (const { fromMm, toMm, grey } of marks) {
+            if (grey !== level) continue;
+            const [left, top] = [xPt(fromMm[0]), yPt(toMm[1])];
+            pdf.rect(left, top, xPt(toMm[0]) - left, yPt(fromMm[1]) - top);
+          }
+          pdf.fill();
         }
-        pdf.fill();
-      }
+      });
     },
     marker(id, [x, y], sizeMm) {
       const cellMm = sizeMm / markerCells;
@@ -95,16 +115,23 @@ export async function openPdfPage(title: string, widthMm: number, heightMm: numb
         xPt(x - sizeMm / 2 + column * cellMm),
         yPt(y + sizeMm / 2 - row * cellMm),
       ];
-      ink(0);
-      for (const [first, ...others] of markerOutline(markerBits(id))) {
-        pdf.moveTo(...corner(first!));
-        for (const point of others) pdf.lineTo(...corner(point));
-        pdf.closePath();
-      }
-      pdf.fill("even-odd");
+      asOrnament(() => {
+        ink(0);
+        for (const [first, ...others] of markerOutline(markerBits(id))) {
+          pdf.moveTo(...corner(first!));
+          for (const point of others) pdf.lineTo(...corner(point));
+          pdf.closePath();
+        }
+        pdf.fill("even-odd");
+      });
     },
-    write({ text, atMm, sizePt, bold, align = "left", grey = 0, upwards = false }) {
+    write({ text, atMm, sizePt, bold, align = "left", grey = 0, upwards = false, role = "P", continues }) {
+      if (!continues || paragraph === undefined) {
+        paragraph = pdf.struct(role);
+        document.add(paragraph);
+      }
       useFont(bold, sizePt);
+      const content = pdf.markStructureContent(role);
       ink(grey);
       const [x, y] = [xPt(atMm[0]), yPt(atMm[1])];
       const lengthPt = pdf.widthOfString(text);
@@ -113,6 +140,8 @@ export async function openPdfPage(title: string, widthMm: number, heightMm: numb
       if (upwards) pdf.rotate(-90, { origin: [x, y] });
       pdf.text(text, x - shift, y, { lineBreak: false, baseline: "alphabetic" });
       pdf.restore();
+      pdf.endMarkedContent();
+      paragraph.add(content);
       return lengthPt / ptPerMm;
     },
     wrap(text, maxMm, sizePt, bold) {
@@ -127,12 +156,19 @@ export async function openPdfPage(title: string, widthMm: number, heightMm: numb
       return lines;
     },
     async bytes() {
+      document.end();
       pdf.end();
       await ended;
       return Buffer.concat(chunks);
     },
   };
 }
+
+const require = createRequire(import.meta.url);
+
+/** A sans font of plain letters, by its weight. */
+const readSans = (weight: "400" | "600"): Promise<Buffer> =>
+  readFile(require.resolve(`@fontsource/source-sans-3/files/source-sans-3-latin-${weight}-normal.woff`));
 
 /** Whether a file was written by this room (its document information says so). */
 export function isOwnPdf(file: Uint8Array): boolean {

@@ -46,7 +46,7 @@ async function refuseToOverwrite(file: string, force: boolean): Promise<void> {
   }
   if (!present.isFile()) throw new UsageError(`${file}: expected an ordinary file; give another name`);
   if (force) return;
-  // Our own sheets are some 10 kB; a large file is not one and need not be read.
+  // Our own sheets are some 40 kB; a large file is not one and need not be read.
   if (present.size > 1_000_000 || !isOwnPdf(await readFile(file))) {
     throw new UsageError(
       `${file}: holds something that this program did not write; give another name with --out, or --force to overwrite it`,

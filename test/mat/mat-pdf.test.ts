@@ -204,6 +204,21 @@ describe.each(papers)("the mat on %s", (paper) => {
     }
   });
 
+  test("brings its fonts along and can be read out", () => {
+    const raw = Buffer.from(bytes).toString("latin1");
+    const fonts = raw.match(/\/Type \/FontDescriptor/g) ?? [];
+    expect(fonts).toHaveLength(2);
+    expect(raw.match(/\/FontFile[23]? /g)).toHaveLength(fonts.length);
+    // The standard fonts of a reader would be of this kind.
+    expect(raw).not.toMatch(/\/Subtype \/Type1\b/);
+    expect(raw).toMatch(/\/MarkInfo/);
+    expect(raw).toMatch(/\/S \/H1\b/);
+    expect(raw).toMatch(/\/S \/P\b/);
+    // All marks are ornament to a reader: every operator that fills stands between their tags.
+    const operators = contentOperators(bytes);
+    expect(operators.get("BDC")).toBe(operators.get("EMC"));
+  });
+
   test("is the same file on every call", async () => {
     expect(Buffer.from(await drawMatPdf(paper)).equals(Buffer.from(bytes))).toBe(true);
   });
