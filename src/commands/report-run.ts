@@ -1,5 +1,5 @@
 import { constants } from "node:fs";
-import { access, mkdir, readFile, stat } from "node:fs/promises";
+import { access, readFile, stat } from "node:fs/promises";
 import { join, relative, resolve, sep } from "node:path";
 import { measurePhotos } from "../pipeline/index.js";
 import { InputError, UsageError } from "../problem/index.js";
@@ -19,7 +19,7 @@ import { openMeasurementCache, sha256OfFile, type MeasurementCache } from "./rep
 import { checkSumList } from "./report-check-sums.js";
 import { reportFiles } from "./report-files.js";
 import { readSurveyFolder, trainsOf, type SurveyFolder } from "./report-survey.js";
-import { reasonOf, removePartials, writeWhole } from "./report-write.js";
+import { makeFolder, reasonOf, removePartials, writeWhole } from "./report-write.js";
 import { terminalText } from "./terminal-text.js";
 
 export interface ReportOptions {
@@ -85,7 +85,7 @@ export async function runReport(
 /** Makes the folder, or makes sure that what lies in it is ours. */
 async function openReportFolder(out: string): Promise<void> {
   try {
-    await mkdir(out, { recursive: true });
+    await makeFolder(out);
   } catch (cause) {
     throw new UsageError(`${terminalText(out)}: the folder cannot be made: ${reasonOf(cause)}`, { cause });
   }
@@ -165,7 +165,7 @@ async function openResults(
 ): Promise<MeasurementCache> {
   let results = join(folder, "results");
   try {
-    await mkdir(results, { recursive: true });
+    await makeFolder(results);
     await access(results, constants.W_OK);
   } catch (cause) {
     const words = `${terminalText(results)}: cannot be written to: ${reasonOf(cause)}`;

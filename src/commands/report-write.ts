@@ -1,5 +1,6 @@
-import { open, readdir, rename, rm } from "node:fs/promises";
-import { basename, dirname, join } from "node:path";
+import { constants } from "node:fs";
+import { access, mkdir, open, readdir, rename, rm, stat } from "node:fs/promises";
+import { basename, dirname, join, resolve } from "node:path";
 import { UsageError } from "../problem/index.js";
 import { terminalText } from "./terminal-text.js";
 
@@ -47,6 +48,23 @@ export function reasonOf(cause: unknown): string {
       return "something else has that name; move it away or name another folder with --out";
     default:
       return typeof code === "string" ? code : "unknown reason";
+  }
+}
+
+/**
+ * Makes a folder and those above it.
+ *
+ * @throws what the file system says. On a read-only disk Node says ENOENT; this says EROFS.
+ */
+export async function makeFolder(folder: string): Promise<void> {
+  try {
+    await mkdir(folder, { recursive: true });
+  } catch (cause) {
+    for (let above = dirname(resolve(folder)); ; above = dirname(above)) {
+      if ((await stat(above).catch(() => undefined)) === undefined && above !== dirname(above)) continue;
+      await access(above, constants.W_OK);
+      throw cause;
+    }
   }
 }
 

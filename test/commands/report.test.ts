@@ -2,6 +2,7 @@ import { spawn } from "node:child_process";
 import { createHash } from "node:crypto";
 import { once } from "node:events";
 import {
+  cpSync,
   existsSync,
   mkdirSync,
   mkdtempSync,
@@ -214,6 +215,35 @@ describe("report", () => {
         expect(readdirSync(disk).filter((name) => name.endsWith(".partial"))).toEqual([]);
       } finally {
         await once(spawn("umount", [disk], { stdio: "ignore" }), "exit");
+      }
+    },
+  );
+
+  // As above: a disk that may be mounted read-only.
+  test.skipIf(process.getuid?.() !== 0)(
+    "photographs on a read-only disk: a clear line, and a report elsewhere",
+    async ({ skip }) => {
+      const disk = join(root, "read-only");
+      mkdirSync(disk, { recursive: true });
+      const run = async (program: string, ...args: string[]): Promise<number> => {
+        const [code] = (await once(spawn(program, args, { stdio: "ignore" }), "exit").catch(() => [1])) as [
+          number,
+        ];
+        return code;
+      };
+      if ((await run("mount", "-t", "tmpfs", "-o", "size=1m", "tmpfs", disk)) !== 0) return skip();
+      try {
+        cpSync(join(folder, "photos"), join(disk, "photos"), { recursive: true });
+        if ((await run("mount", "-o", "remount,ro", disk)) !== 0) return skip();
+        const elsewhere = join(root, "elsewhere");
+        folder = disk;
+        await expect(report()).rejects.toThrow(
+          /report: the folder cannot be made: the disk is read-only; name another folder with --out/,
+        );
+        await report({ out: elsewhere });
+        expect((await verify(elsewhere)).code).toBe(0);
+      } finally {
+        await run("umount", disk);
       }
     },
   );
