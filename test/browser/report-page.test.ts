@@ -130,6 +130,17 @@ describe.skipIf(executable === undefined)("the report in a browser", () => {
     await page.context().close();
   });
 
+  test("shows what is a fault in print too, where backgrounds are left out", async () => {
+    const { page } = await open(file);
+    await page.emulateMedia({ media: "print" });
+    const colour: string = await page.evaluate(
+      "getComputedStyle(document.querySelector('.severity.fault')).color",
+    );
+    // The ink of the page, #1b1a17.
+    expect(colour).toBe("rgb(27, 26, 23)");
+    await page.context().close();
+  });
+
   test("prints on the paper that was asked for, with page numbers", async () => {
     const { page } = await open(file);
     const pdf = await page.pdf({ preferCSSPageSize: true });

@@ -9,7 +9,7 @@ const rank = { fault: 0, watch: 1, note: 2 } as const;
 /** Findings come as halves of sentences: "2 teeth are missing, at 247°". */
 const capital = (text: string): string => {
   const shown = shownText(text, { max: 600 }).trim();
-  return shown.charAt(0).toUpperCase() + shown.slice(1) + (/[.!?…)]$/.test(shown) ? "" : ".");
+  return shown.charAt(0).toUpperCase() + shown.slice(1) + (/[.!?…]$/.test(shown) ? "" : ".");
 };
 
 /** A finding of a part, and in which of its photographs it shows. */

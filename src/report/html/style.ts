@@ -90,6 +90,8 @@ footer { max-width: 50rem; margin: 3rem auto 2rem; padding: .8rem 1.5rem 0; colo
   .pair { grid-template-columns: 1fr; }
   dl > div { grid-template-columns: 1fr; }
   nav ol { columns: 1; }
+  /* Wider than the screen and moved sideways, rather than words broken in two. */
+  table { min-width: 32rem; }
   figure:not(.true-size) svg { width: 100%; }
 }
 @page { size: ${pageSize[paper]}; margin: 17mm 17mm 20mm;
@@ -102,7 +104,9 @@ footer { max-width: 50rem; margin: 3rem auto 2rem; padding: .8rem 1.5rem 0; colo
   header.title { padding-top: 0; }
   .skip { display: none; }
   a { color: inherit; text-decoration-color: var(--rule); }
-  section.new-page { break-before: page; }
+  section.new-page, main > section:first-child { break-before: page; }
+  /* Browsers print no backgrounds unless told: white letters would vanish. */
+  .severity.fault { background: none; color: var(--ink); border-width: 2.5px; font-weight: 700; }
   section.new-page > h2 { margin-top: 0; }
   h2, h3 { break-after: avoid; }
   h2 { margin-top: 2rem; }

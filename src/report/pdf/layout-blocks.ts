@@ -227,7 +227,6 @@ function layoutFigure(bench: LayoutBench, block: FigureBlock, widthPt: number, p
   const { box } = block;
   const scale = figureScale(block, widthPt, bench.pageHeightPt);
   const [w, h] = [box.width * scale, box.height * scale];
-  const left = block.width === undefined && w > widthPt * 0.6 ? 0 : (widthPt - w) / 2;
   const picture = block.picture === undefined ? undefined : bench.pictures.get(block.picture);
   const figure: Piece = {
     heightPt: h,
@@ -238,20 +237,12 @@ function layoutFigure(bench: LayoutBench, block: FigureBlock, widthPt: number, p
       const struct = addStruct(pdf, parent, "Figure", { alt: shownText(block.alt, { max: 400 }) });
       drawTagged(pdf, struct, "Figure", () => {
         pdf.save();
-        pdf.rect(x + left, y, w, h).clip();
-        pdf
-          .translate(x + left, y)
-          .scale(scale)
-          .translate(-box.x, -box.y);
+        pdf.rect(x, y, w, h).clip();
+        pdf.translate(x, y).scale(scale).translate(-box.x, -box.y);
         if (picture) drawPicture(bench, block.picture!, picture);
         drawSvg(pdf, fonts, block.drawing);
         pdf.restore();
-        if (picture)
-          pdf
-            .lineWidth(0.5)
-            .strokeColor(rule)
-            .rect(x + left, y, w, h)
-            .stroke();
+        if (picture) pdf.lineWidth(0.5).strokeColor(rule).rect(x, y, w, h).stroke();
       });
     },
   };
