@@ -136,7 +136,11 @@ function layoutFindings(
       },
       {
         words: item.evidence
-          ? [...words, "  ", { to: item.evidence.to, text: `See ${item.evidence.text}` }]
+          ? [
+              ...words,
+              "  ",
+              { to: item.evidence.to, text: `See ${item.evidence.text}`.replaceAll(" ", "\u00a0") },
+            ]
           : words,
         xPt: 47,
         widthPt: widthPt - 47,
