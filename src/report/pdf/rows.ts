@@ -114,7 +114,7 @@ export function layoutRow(
   const slices = Math.ceil(most / longestSlice);
   // First lines share one base line, whatever their sizes.
   const lowest = Math.max(...cells.map(({ style }) => baseOf(style)));
-  const sink = (cell: Cell): number => (cell.badge ? 0 : lowest - baseOf(cell.style));
+  const sink = (cell: Cell): number => lowest - baseOf(cell.style);
   return Array.from({ length: slices }, (_, k): Piece => {
     const from = k * longestSlice;
     const height = Math.max(
@@ -137,7 +137,7 @@ export function layoutRow(
         for (const entry of laid) {
           const { cell, lines } = entry;
           const write = (): void => {
-            if (cell.badge && k === 0) drawBadge(bench, cell, x, top, lines[0]!);
+            if (cell.badge && k === 0) drawBadge(bench, cell, x, top + sink(cell), lines[0]!);
             lines.slice(from, from + longestSlice).forEach((line, i) => {
               const shift =
                 cell.align === "right"
@@ -185,8 +185,11 @@ export function layoutRow(
 }
 
 function drawBadge({ pdf }: Bench, cell: Cell, x: number, top: number, line: Line): void {
-  const height = lineHeight(cell.style);
-  const box = [x + cell.xPt + 0.5, top + 1, Math.max(cell.widthPt - 1, line.widthPt), height - 1] as const;
+  const { sizePt } = cell.style;
+  // Its middle is that of the capitals, which are about two thirds of the size high.
+  const height = 1.45 * sizePt;
+  const y = top + baseOf(cell.style) - sizePt / 3 - height / 2;
+  const box = [x + cell.xPt + 0.5, y, Math.max(cell.widthPt - 1, line.widthPt), height] as const;
   pdf.lineWidth(0.9);
   if (cell.badge === "black") pdf.rect(...box).fillAndStroke(ink, ink);
   else pdf.rect(...box).stroke(cell.badge === "ruled" ? ink : "#b9b2a3");
