@@ -126,9 +126,15 @@ function windingLines({ winding }: TrainResult, length: LengthText): readonly st
           `the spring fills ${measuredText(scaledBy(spring.filledShare, 100), 0)} % of the barrel; half of it, ${length(spring.lengthForMostTurnsMm, 0)} of strip, gives most turns`,
         ]
       : [];
-  if (hours === undefined || days === undefined) return [turns, ...spread];
+  const pace =
+    winding.turnsPerDay === undefined
+      ? []
+      : [
+          `the first arbor makes ${numberText(winding.turnsPerDay)} ${winding.turnsPerDay.value === 1 ? "turn" : "turns"} a day`,
+        ];
+  if (hours === undefined || days === undefined) return [turns, ...pace, ...spread];
   const time = hours.value < 72 ? `${measuredText(hours, 1)} hours` : `${measuredText(days, 2)} days`;
-  return [`goes ${time} on ${turns}`, ...spread];
+  return [`goes ${time} on ${turns}`, ...pace, ...spread];
 }
 
 const scaledBy = ({ value, u }: Measured, factor: number): Measured => ({

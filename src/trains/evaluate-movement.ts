@@ -1,6 +1,6 @@
 import { meshResult } from "./depthing.js";
 import type { TimeGearing } from "./gearing.js";
-import { gearsOf, meshesOf, timeGearing, turnsOfArbors } from "./gearing.js";
+import { gearsOf, meshesOf, ratioOfDecimal, timeGearing, turnsOfArbors } from "./gearing.js";
 import type { GravityUsed } from "./gravity.js";
 import { gravityAt } from "./gravity.js";
 import { scaled } from "./measured.js";
@@ -56,6 +56,7 @@ function timeResult(
   const { winding, findings: windingFindings } = windingFor(train);
   findings.push(...windingFindings);
   const hoursPerTurn = hoursOf(1, gearing.firstTurnsPerHour);
+  const perHour = valueOf(gearing.firstTurnsPerHour);
   const claim = train.saidToRunH;
   if (winding && hoursPerTurn !== undefined && claim !== undefined)
     findings.push(...claimFindings(train, scaled(winding.turns, hoursPerTurn), claim));
@@ -66,6 +67,7 @@ function timeResult(
     ...(winding && {
       winding: {
         ...winding,
+        ...(perHour && { turnsPerDay: ratioJson(perHour.times(Ratio.of(24))) }),
         ...(hoursPerTurn !== undefined && {
           hours: scaled(winding.turns, hoursPerTurn),
           days: scaled(winding.turns, hoursPerTurn / 24),
@@ -78,11 +80,16 @@ function timeResult(
 
 function strikeResult(train: Train, findings: TrainFinding[]): TrainResult {
   const { winding, findings: windingFindings } = windingFor(train);
-  const { strike, findings: strikeFindings, turnsPerBlow } = strikeTrainOf(train, winding?.turns);
+  const {
+    strike,
+    findings: strikeFindings,
+    turnsPerBlow,
+    blowsPerFirstTurn,
+  } = strikeTrainOf(train, winding?.turns);
   findings.push(...windingFindings, ...strikeFindings);
   const perDay = strike.blowsPerDay;
-  const perTurn = strike.blowsPerFirstTurn?.value;
-  const daysPerTurn = perDay === undefined || perTurn === undefined ? undefined : perTurn / perDay;
+  const perTurn = valueOf(blowsPerFirstTurn);
+  const daysPerTurn = perDay === undefined || perTurn === undefined ? undefined : perTurn.toNumber() / perDay;
   const claim = train.saidToRunH;
   if (winding && daysPerTurn !== undefined && claim !== undefined)
     findings.push(...claimFindings(train, scaled(winding.turns, daysPerTurn * 24), claim));
@@ -93,6 +100,8 @@ function strikeResult(train: Train, findings: TrainFinding[]): TrainResult {
     ...(winding && {
       winding: {
         ...winding,
+        ...(perTurn &&
+          perDay !== undefined && { turnsPerDay: ratioJson(ratioOfDecimal(perDay).over(perTurn)) }),
         ...(daysPerTurn !== undefined && {
           hours: scaled(winding.turns, daysPerTurn * 24),
           days: scaled(winding.turns, daysPerTurn),

@@ -109,6 +109,8 @@ export interface WindingResult {
   readonly turns: Measured;
   /** How they were found, and what that leaves out. */
   readonly model: string;
+  /** Of the first arbor, where the counts say it. */
+  readonly turnsPerDay?: RatioJson;
   readonly hours?: Measured;
   readonly days?: Measured;
   readonly spring?: {

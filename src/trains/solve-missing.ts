@@ -292,13 +292,17 @@ function answerFinisher(movement: Movement, gears: readonly Gear[]) {
   };
 }
 
-/** Module from the mate, else from the centre distance; the blank is cut to the tip diameter. */
+/** Module from its own size, else from the mate or the centre distance; the blank is cut to the tip diameter. */
 function blankOf(
   gear: Gear,
   meshes: readonly Mesh[],
   counts: ReadonlyMap<string, number>,
 ): MissingAnswer["blanks"] {
   const count = countOf(gear, counts);
+  if (gear.tipDiameterMm !== undefined)
+    return [
+      { position: gear.position, moduleMm: moduleIfMm(gear, count)!, tipDiameterMm: gear.tipDiameterMm },
+    ];
   for (const mesh of meshes) {
     if (mesh.driver.position !== gear.position && mesh.driven.position !== gear.position) continue;
     const mate = mesh.driver.position === gear.position ? mesh.driven : mesh.driver;

@@ -13,6 +13,7 @@ export interface StrikeReading {
   readonly findings: readonly TrainFinding[];
   /** Turns of every arbor from blow to blow. */
   readonly turnsPerBlow: ReadonlyMap<string, Product>;
+  readonly blowsPerFirstTurn?: Product;
 }
 
 /** Turns of the arbors of a striking or chiming train from one blow (one phrase) to the next. */
@@ -131,6 +132,7 @@ export function strikeTrainOf(train: Train, turnsInWinding: Measured | undefined
     },
     findings,
     turnsPerBlow,
+    ...(blowsPerFirstTurn && { blowsPerFirstTurn }),
   };
 }
 

@@ -256,3 +256,15 @@ test("a known movement has nothing to solve", () => {
   const movement: Movement = movementOf(timeTrain([96, 60, 56], [8, 8, 7], 30, "3600"));
   expect(solveMissing(movement)).toEqual([]);
 });
+
+test("a blank whose old wheel was measured is turned to that size", () => {
+  const [result] = solveMissing(
+    movementOf(`trains:
+  time:
+    arbors:
+      centre: { wheel: { teeth: ?, tip diameter: 50.4 ± 0.05 mm }, hand: minute }
+      third: { pinion: { leaves: 8, tip diameter: 7.75 ± 0.05 mm }, wheel: 56, centre distance: 27.2 ± 0.1 mm }
+`),
+  );
+  expect(result!.answers[0]!.blanks).toMatchObject([{ tipDiameterMm: { value: 50.4, u: 0.05 } }]);
+});

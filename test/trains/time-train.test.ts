@@ -212,3 +212,21 @@ test("a wheel that does not mate, and a depth that is wrong, are named", () => {
   expect(codes(deep)).toEqual(["depth-wrong"]);
   expect(deep[0]!.text).toContain("the depth is deep");
 });
+
+// Source: Encyclopaedia Britannica, 11th ed. (1911), vol. 6, Clock: great wheel 96 into 8, one turn in 12 hours; the
+// strike's great wheel of 78 gives 78 blows a turn, of which a day has 156.
+test("the great wheels make two turns a day", () => {
+  const { trains } = evaluated(`trains:
+  time:
+    power: { turns: 16 }
+    arbors:
+      great: { wheel: 96 }
+      centre: { pinion: 8, wheel: 64, hand: minute }
+  strike:
+    power: { turns: 16 }
+    arbors:
+      great: { wheel: 78, count wheel: yes }
+      pin wheel: { pinion: 8, wheel: 56, pins: 8 }
+`);
+  expect(trains.map(({ winding }) => winding?.turnsPerDay?.exact)).toEqual(["2", "2"]);
+});

@@ -109,6 +109,9 @@ export function windingFacts({ winding }: TrainResult): Fact[] {
       term: "Winding",
       words: [`${measuredText(winding.turns, "turns")} of the great wheel (`, { said: winding.model }, ")"],
     },
+    ...(winding.turnsPerDay
+      ? [{ term: "Great wheel, turns a day", words: ratioText(winding.turnsPerDay) }]
+      : []),
     ...(winding.days ? [{ term: "Goes", words: measuredText(winding.days, "days") }] : []),
   ];
 }
