@@ -11,7 +11,7 @@ import {
   type SurveyDocument,
 } from "../record/index.js";
 import { readPhoto } from "../photo/index.js";
-import { prepareReport, renderHtml, renderPdf, surveyCsv } from "../report/index.js";
+import { prepareReport, renderHtml, renderPdf, surveyCsv, type PrivateData } from "../report/index.js";
 import type { CommandIo } from "./command-io.js";
 import { jsonText } from "./json-text.js";
 import { startProgress } from "./progress.js";
@@ -26,6 +26,7 @@ export interface ReportOptions {
   readonly out?: string;
   readonly paper?: "a4" | "letter";
   readonly inches?: boolean;
+  readonly privateData?: boolean;
   readonly fresh?: boolean;
   readonly workers?: number;
 }
@@ -61,7 +62,11 @@ export async function runReport(
   const { content, pictures, fontFaces } = await prepareReport(
     document,
     (i) => photoAgain(survey.photos[i]!, photos[i]!),
-    { inches, ...(trains ? { papers: trains.papers } : {}) },
+    {
+      inches,
+      ...(trains ? { papers: trains.papers } : {}),
+      ...(options.privateData ? { privateData: await privateDataOf(survey.photos) } : {}),
+    },
   );
   const softwareText = `${document.software.name} ${document.software.version}`;
   const paper = options.paper ?? survey.file.paper ?? "a4";
@@ -80,6 +85,11 @@ export async function runReport(
     io.stderr.write(`${failures} of ${photos.length} photographs gave no part; the report says why\n`);
   if (photos.some(({ problems }) => problems.some(({ code }) => code === "unexpected"))) io.setExitCode(1);
   else io.setExitCode(failures > 0 ? 3 : 0);
+}
+
+async function privateDataOf(paths: readonly string[]): Promise<PrivateData[]> {
+  const { readPrivateData } = await import("./report-private.js");
+  return Promise.all(paths.map(readPrivateData));
 }
 
 /** Makes the folder, or makes sure that what lies in it is ours. */

@@ -16,6 +16,10 @@ export function addReportCommand(program: Command, io: CommandIo): void {
       ]),
     )
     .option("--inches", "inches beside millimetres")
+    .option(
+      "--private-data",
+      "state the place (GPS) and serial numbers that the camera wrote; they are left out otherwise",
+    )
     .option("--fresh", "measure every photograph again, also the unchanged ones")
     .option(
       "--workers <n>",

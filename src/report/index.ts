@@ -11,4 +11,5 @@ export {
   type PhotoSource,
   type PrepareOptions,
 } from "./prepare-report.js";
+export type { PrivateData } from "./content/provenance.js";
 export type { LostCounts, PartSheet, TrainPapers, TrainPicture, WeighedCounts } from "./train-papers.js";

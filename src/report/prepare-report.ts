@@ -3,6 +3,7 @@ import type { SurveyDocument } from "../record/index.js";
 import { composeReport } from "./content/compose-report.js";
 import { beforeAndAfter } from "./content/before-after.js";
 import { groupParts, partPictureKey, photoPictureKey, type Sighting } from "./content/group-parts.js";
+import type { PrivateData } from "./content/provenance.js";
 import type { ReportContent } from "./content/content.js";
 import { webFontFaces } from "./html/web-fonts.js";
 import type { TrainPapers } from "./train-papers.js";
@@ -23,6 +24,8 @@ export interface PrepareOptions {
   readonly inches?: boolean;
   /** Train pictures, lost counts, cutting sheets. */
   readonly papers?: TrainPapers;
+  /** Place and serial numbers, photograph by photograph; stated only where given. */
+  readonly privateData?: readonly PrivateData[];
 }
 
 /**
@@ -58,6 +61,7 @@ export async function prepareReport(
   const content = composeReport(survey, {
     inches: options.inches ?? false,
     ...(options.papers ? { papers: options.papers } : {}),
+    ...(options.privateData ? { privateData: options.privateData } : {}),
     cropOf: (sighting) => pictures.get(partPictureKey(sighting))?.box,
   });
   return { content, pictures, fontFaces: await webFontFaces() };

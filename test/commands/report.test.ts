@@ -162,6 +162,36 @@ describe("report", () => {
     await expect(report()).rejects.toThrow(/expected a folder photos\/ in it/);
   });
 
+  test("says nothing of place and serial numbers, unless it is asked to", async () => {
+    const secret = await sharp({ create: { width: 120, height: 90, channels: 3, background: "#806020" } })
+      .withMetadata({
+        exif: {
+          IFD0: { Make: "Invented" },
+          IFD2: { BodySerialNumber: "SN-12345" },
+          // 51° 30' N, 7° 15' W
+          IFD3: {
+            GPSLatitudeRef: "N",
+            GPSLatitude: "51/1 30/1 0/1",
+            GPSLongitudeRef: "W",
+            GPSLongitude: "7/1 15/1 0/1",
+          },
+        },
+      })
+      .jpeg()
+      .toBuffer();
+    writeFileSync(join(folder, "photos", "one.jpg"), secret);
+    const found = (): boolean[] =>
+      readdirSync(join(folder, "report")).map((name) =>
+        /SN-12345|51\.5|7\.25/.test(readFileSync(made(name), "latin1").replace(/base64,[^"]*/g, "")),
+      );
+    await report();
+    expect(found()).not.toContain(true);
+    await report({ privateData: true });
+    const html = readFileSync(made("report.html"), "utf8");
+    expect(html).toContain("SN-12345");
+    expect(html).toContain("51.50000°, \u22127.25000°");
+  });
+
   test("reads the movement file of the folder, and none outside it", async () => {
     const yaml =
       "trains:\n  time:\n    arbors:\n      great: { wheel: 96 }\n      centre: { pinion: 8, wheel: 64, hand: minute }\n      third: { pinion: 8, wheel: 60 }\n      escape: { pinion: 8, escape wheel: 30 }\n";

@@ -9,7 +9,7 @@ import { limitsSection } from "./limits.js";
 import { methodSection } from "./method.js";
 import { partBlock } from "./part-section.js";
 import { photoFigure, photographsSection, setsSection } from "./photographs.js";
-import { provenanceSection } from "./provenance.js";
+import { provenanceSection, type PrivateData } from "./provenance.js";
 import { conditionSection, summarySection } from "./summary.js";
 import type { TrainPapers } from "../train-papers.js";
 import { replacementsSection } from "./replacements.js";
@@ -21,6 +21,8 @@ export interface ComposeOptions {
   readonly inches?: boolean;
   /** What the train calculator has to say beyond its result. */
   readonly papers?: TrainPapers;
+  /** Place and serial numbers, photograph by photograph, where they were asked for. */
+  readonly privateData?: readonly PrivateData[];
   /** Region of the photograph that a part's picture shows; absent: that part has no picture. */
   readonly cropOf: (sighting: Sighting) => Box | undefined;
 }
@@ -53,7 +55,7 @@ export function composeReport(survey: SurveyDocument, options: ComposeOptions): 
     photographsSection(survey),
     methodSection(survey),
     limitsSection(survey),
-    provenanceSection(survey),
+    provenanceSection(survey, options.privateData),
   ].filter((section) => section !== undefined);
   const title = shownText(statement.title ?? "Clock parts", { max: 160 });
   const cover = coverFigure(survey);

@@ -1,6 +1,7 @@
 import type { PhotoRecord, SettingsRecord, SurveyDocument } from "../../record/index.js";
 import { shownText } from "../shown-text.js";
-import type { Section, Words } from "./content.js";
+import { numberText } from "../rounded.js";
+import type { Block, Section, Words } from "./content.js";
 import { fileName } from "./photographs.js";
 
 const megabytes = (bytes: number): string => `${(bytes / 1e6).toFixed(2)} MB`;
@@ -28,8 +29,18 @@ function cameraWords({ camera_data: camera }: PhotoRecord): Words {
   return all.length > 0 ? [{ said: shownText(all.join(", "), { max: 120 }) }] : "not stated";
 }
 
+/** What a camera writes down that others need not know; stated only where it was asked for. */
+export interface PrivateData {
+  /** South and west negative. */
+  readonly place?: { readonly latitudeDeg: number; readonly longitudeDeg: number };
+  readonly serials: readonly string[];
+}
+
 /** All that is needed to repeat the measurements. */
-export function provenanceSection(survey: SurveyDocument): Section {
+export function provenanceSection(
+  survey: SurveyDocument,
+  privateData: readonly PrivateData[] | undefined,
+): Section {
   const { photos } = survey.measurement;
   const { software } = survey;
   const shown = new Map<string, number[]>();
@@ -88,6 +99,7 @@ export function provenanceSection(survey: SurveyDocument): Section {
           photo.sha256 === undefined ? "could not be read" : [{ code: photo.sha256 }],
         ]),
       },
+      ...privateBlocks(privateData),
       {
         kind: "paragraph",
         quiet: true,
@@ -97,4 +109,41 @@ export function provenanceSection(survey: SurveyDocument): Section {
       },
     ],
   };
+}
+
+function privateBlocks(privateData: readonly PrivateData[] | undefined): Block[] {
+  if (!privateData) return [];
+  const rows = privateData.flatMap(({ place, serials }, i): Words[][] =>
+    place === undefined && serials.length === 0
+      ? []
+      : [
+          [
+            `${i + 1}`,
+            place
+              ? `${numberText(place.latitudeDeg, 5)}°, ${numberText(place.longitudeDeg, 5)}°`
+              : "not stated",
+            serials.length > 0 ? [{ said: shownText(serials.join(", "), { max: 200 }) }] : "not stated",
+          ],
+        ],
+  );
+  if (rows.length === 0)
+    return [
+      {
+        kind: "paragraph",
+        words: "Place and serial numbers were asked for; the photographs carry none.",
+      },
+    ];
+  return [
+    {
+      kind: "table",
+      caption: "Place and serial numbers, as asked for (keep this page from strangers)",
+      small: true,
+      columns: [
+        { head: "No.", width: 0.06 },
+        { head: "Latitude, longitude", width: 0.4 },
+        { head: "Serial numbers", width: 0.54 },
+      ],
+      rows,
+    },
+  ];
 }
