@@ -162,6 +162,38 @@ describe("report", () => {
     await expect(report()).rejects.toThrow(/expected a folder photos\/ in it/);
   });
 
+  test("names of files and arbors that mean harm are only names", async () => {
+    const names = [
+      "<img src=x onerror=alert(1)>.jpg",
+      "=HYPERLINK(1).jpg",
+      "line\nbreak.jpg",
+      "\u202Egpj.jpg",
+      "a%2f..%2f..%2fetc.jpg",
+      "🕰️ 'a' \"b\" $(x) `y`.jpg",
+      `${"long".repeat(50)}.jpg`,
+    ];
+    for (const [i, name] of names.entries()) await picture(name, `#${i}0${i}0${i}0`);
+    writeFileSync(join(folder, "survey.yaml"), "trains: movement.yaml\n");
+    const wild = `</svg><script>1</script>"'&=\\u202E`;
+    writeFileSync(
+      join(folder, "movement.yaml"),
+      `trains:\n  time:\n    arbors:\n      ${JSON.stringify(wild)}: { wheel: 96 }\n      ${JSON.stringify("W".repeat(80))}: { pinion: ?, wheel: 64, hand: minute }\n`,
+    );
+    await report();
+    const html = readFileSync(made("report.html"), "utf8");
+    expect(html).not.toMatch(/<img|<script/i);
+    expect(html.match(/<svg/g)).toHaveLength(html.match(/<\/svg>/g)!.length);
+    expect(html).toContain("&lt;img src=x onerror=alert(1)");
+    expect(html).toContain("⟨U+202E⟩gpj.jpg");
+    expect(readFileSync(made("report.pdf"), "latin1")).toMatch(/%%EOF\s*$/);
+    for (const cell of readFileSync(made("measurements.csv"), "utf8").split(/[,\r\n]+/))
+      expect(cell).not.toMatch(/^=/);
+    // Nine photographs and the four files of the report, each found again by its name.
+    const { code, out } = await verify(made(""));
+    expect(code).toBe(0);
+    expect(out.match(/^unchanged /gm)).toHaveLength(13);
+  });
+
   test("says nothing of place and serial numbers, unless it is asked to", async () => {
     const secret = await sharp({ create: { width: 120, height: 90, channels: 3, background: "#806020" } })
       .withMetadata({
