@@ -3,9 +3,11 @@ import { failed, type Problem } from "../problem/index.js";
 import type { View } from "../view/index.js";
 import { heightOfFace, type FaceHeights } from "./face-height.js";
 import { pixelFromFace, pxPerMmOnFace } from "./face-plane.js";
+import { findDiscs } from "./find-discs.js";
 import { findRoundParts, type Classify, type RoundPart } from "./find/find-round-parts.js";
 import { labelParts } from "./label-parts.js";
 import type { Part } from "./part.js";
+import { withFittings } from "./with-fittings.js";
 import { countWheel, measureWheel, type CountedWheel } from "./wheel/measure-wheel.js";
 
 export interface PartsOptions {
@@ -39,31 +41,51 @@ export async function findAndMeasureParts(
   const usual = heightOfFace(heights, undefined);
   let chosen: Candidate[] = [];
   let patches = 0;
-  for await (const round of findRoundParts(photo, view, usual.outlineMm, options.classify)) {
-    patches = Math.max(patches, round.length);
-    for (const part of round) {
+  const round: RoundPart[] = [];
+  for await (const found of findRoundParts(photo, view, usual.outlineMm, options.classify)) {
+    patches = Math.max(patches, found.length);
+    round.push(...found);
+    for (const part of found) {
       if (chosen.some((c) => overlaps(c, part) && c.wheel.count.probability >= contentProbability)) continue;
       const wheel = countWheel(photo, part.contrast, part.face, part.radiusMm);
       if (wheel !== undefined) chosen = keepBetter(chosen, { part, wheel });
     }
-    if (round.length > 0 && chosen.length >= patches && chosen.every((c) => isSure(c))) break;
+    if (found.length > 0 && chosen.length >= patches && chosen.every((c) => isSure(c))) break;
   }
-  const wheels = chosen.filter((c) => c.wheel.count.probability >= leastProbability);
-  const doubtful = chosen.length - wheels.length;
+  const others = findDiscs(
+    photo,
+    view,
+    round.filter((part) => !chosen.some((c) => isSure(c) && overlaps(c, part))),
+    (part) => chosen.some((c) => c.wheel.count.probability >= leastProbability && overlaps(c, part)),
+  );
+  const counted = chosen.filter(
+    (c) => !others.some((o) => overlaps(c, { face: { ...o }, radiusMm: o.reachMm })),
+  );
+  const wheels = counted.filter((c) => c.wheel.count.probability >= leastProbability);
+  const doubtful = counted.length - wheels.length;
 
   const labels = labelParts(
-    wheels.map(({ wheel: { rim } }) => ({
-      centrePx: pixelFromFace(rim.face, 0, 0),
-      radiusPx: rim.tipMm * pxPerMmOnFace(rim.face),
-    })),
+    [
+      ...wheels.map(({ wheel: { rim } }) => ({
+        centrePx: pixelFromFace(rim.face, 0, 0),
+        radiusPx: rim.tipMm * pxPerMmOnFace(rim.face),
+      })),
+      ...others,
+    ],
     view.tags,
   );
-  const parts = wheels.map((candidate, i) => {
+  const measured = wheels.map((candidate, i) => {
     const label = labels.labels[i];
     const height = heightOfFace(heights, label);
     const wheel = atHeight(photo, candidate, height.outlineMm);
-    return measureWheel(photo, view, wheel, height, `part-${i + 1}`, label);
+    const part = measureWheel(photo, view, wheel, height, `part-${i + 1}`, label);
+    return withFittings(photo, view, part, wheel, height);
   });
+  const more = others.map((other, i) => {
+    const label = labels.labels[wheels.length + i];
+    return other.measure(heightOfFace(heights, label), `part-${wheels.length + i + 1}`, label);
+  });
+  const parts = [...measured, ...more.filter((part) => part !== undefined)];
   return { parts, problems: [...labels.problems, ...problemsOf(parts.length, doubtful)] };
 }
 
@@ -76,7 +98,12 @@ function atHeight(photo: Photo, { part, wheel }: Candidate, outlineMm: number): 
   return countWheel(photo, part.contrast, { ...face, zMm: outlineMm }, wheel.rim.tipMm) ?? wheel;
 }
 
-function overlaps(c: Candidate, part: RoundPart): boolean {
+interface Place {
+  readonly face: { readonly xMm: number; readonly yMm: number };
+  readonly radiusMm: number;
+}
+
+function overlaps(c: Candidate, part: Place): boolean {
   const d = Math.hypot(c.wheel.rim.face.xMm - part.face.xMm, c.wheel.rim.face.yMm - part.face.yMm);
   return d < 0.5 * Math.max(c.wheel.rim.tipMm, part.radiusMm);
 }

@@ -2,14 +2,22 @@
 export type {
   CountAlternative,
   Finding,
+  Hole,
+  HoleKind,
+  Notch,
+  Notches,
   Part,
   PartKind,
   PartOutlinePx,
+  PinPlace,
+  PinsOfWheel,
+  PlateForm,
   Point,
   RimProfile,
   TeethCount,
   ToothPlace,
   ToothState,
+  TurnDirection,
 } from "./part.js";
 export type { FaceHeights } from "./face-height.js";
 export type { Classify } from "./find/find-round-parts.js";

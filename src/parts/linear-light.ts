@@ -6,3 +6,7 @@ export const linearFromSrgb: Float32Array = Float32Array.from({ length: 256 }, (
   const v = code / 255;
   return v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4;
 });
+
+/** The inverse, not rounded. */
+export const codeFromLinear = (v: number): number =>
+  255 * (v <= 0.0031308 ? 12.92 * v : 1.055 * v ** (1 / 2.4) - 0.055);

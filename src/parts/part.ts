@@ -40,12 +40,98 @@ export interface Finding {
   readonly text: string;
 }
 
+/** A place on the pin circle; `off`: its pin stands beside it, bent or set wrongly. */
+export interface PinPlace {
+  /** Counter-clockwise from x, about the middle of the pin circle. */
+  readonly angleRad: number;
+  readonly state: "whole" | "off" | "missing" | "unseen";
+  /** Along the circle, from its place in an even division; absent where no pin is seen. */
+  readonly spacingDeviationMm?: number;
+  /** How far the end of a pin that is off stands from its place. */
+  readonly offMm?: number;
+}
+
+/** Lifting pins. */
+export interface PinsOfWheel {
+  /** Places of the even division, empty ones included. */
+  readonly count: number;
+  /** Of the feet. */
+  readonly circleDiameterMm: Quantity<"mm">;
+  readonly pinDiameterMm: Quantity<"mm">;
+  /** Absent where the camera stood too nearly above the axis to show it. */
+  readonly heightMm?: Quantity<"mm">;
+  readonly places: readonly PinPlace[];
+}
+
+/** One notch of a count wheel. */
+export interface Notch {
+  /** Middle of its opening, counter-clockwise from x. */
+  readonly angleRad: number;
+  readonly widthMm?: number;
+  readonly depthMm?: number;
+  /** `shallow`: half filled or not cut through; the detent may not drop in. */
+  readonly state: "whole" | "shallow";
+}
+
+/** What a count wheel strikes, read from its notches. */
+export interface Notches {
+  readonly notches: readonly Notch[];
+  /** In one turn of the wheel, as the notches divide it. */
+  readonly blowsPerTurn: number;
+  /** From notch to notch, in striking order, from the run of one blow on where there is one. */
+  readonly blows: readonly number[];
+  /** Which way the notches follow each other in striking order. */
+  readonly order?: "counter-clockwise" | "clockwise";
+  /** A standard order that these notches give, or would give but for the places named. */
+  readonly sequence?: "hours" | "hours and halves";
+  /** Where that order wants a notch and none is open. */
+  readonly missing: readonly { readonly angleRad: number; readonly afterBlows: number }[];
+  /** Openings at which that order wants none. */
+  readonly extra: readonly { readonly angleRad: number }[];
+  readonly probability: number;
+}
+
+/** What a hole is for, as far as its size, place and company tell. */
+export type HoleKind = "pivot" | "pillar" | "screw" | "opening";
+
+/** A hole through a plate, on the plate's own face. */
+export interface Hole {
+  readonly id: string;
+  readonly kind: HoleKind;
+  readonly centrePx: Point;
+  readonly centreMm: Point;
+  /** Of one coordinate of the centre within this plate: what the camera moves all holes by is left out. */
+  readonly uCentreMm: number;
+  /** Mean of the greatest and the smallest. */
+  readonly diameterMm: Quantity<"mm">;
+  /** Greatest minus smallest diameter. */
+  readonly ovalityMm: Quantity<"mm">;
+  /** Direction of the greatest diameter, 0 to pi; absent where the hole may be round. */
+  readonly ovalityAngleRad?: Quantity<"rad">;
+  /** A ring of other metal round it. */
+  readonly bushed?: boolean;
+  readonly edgePx: readonly Point[];
+}
+
+/** A clock plate. */
+export interface PlateForm {
+  /** Corners and curves of its outline in the mat frame, mm. */
+  readonly outlineMm: readonly Point[];
+  readonly lengthMm: Quantity<"mm">;
+  readonly widthMm: Quantity<"mm">;
+  readonly isCutOff: boolean;
+}
+
+export type TurnDirection = "counter-clockwise" | "clockwise";
+
 /** Where things are in the picture, for drawing only. Pixels of the upright photograph. */
 export interface PartOutlinePx {
   readonly tipCircle: readonly Point[];
   readonly rootCircle: readonly Point[];
   readonly pitchCircle: readonly Point[];
   readonly bore?: readonly Point[];
+  /** Outline of a part that has no tooth circle. */
+  readonly edge?: readonly Point[];
   /** A scale bar on the face plane: two ends and its length. */
   readonly scaleBar?: { readonly from: Point; readonly to: Point; readonly lengthMm: number };
 }
@@ -80,6 +166,12 @@ export interface Part {
   readonly addendumAssumption?: string;
   readonly nearestPreferredModuleMm?: number;
   readonly crossings?: { readonly count: number };
+  readonly pins?: PinsOfWheel;
+  readonly notches?: Notches;
+  readonly plate?: PlateForm;
+  readonly holes?: readonly Hole[];
+  /** Escape and ratchet wheels: the way in which the teeth point. */
+  readonly rake?: TurnDirection;
   readonly boreDiameterMm?: Quantity<"mm">;
   /** Tooth circle against bore (the datum is named), as amount and direction. */
   readonly eccentricityMm?: Quantity<"mm">;

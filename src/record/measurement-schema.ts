@@ -43,6 +43,7 @@ const outline = z
     root_circle_px: z.array(point),
     pitch_circle_px: z.array(point),
     bore_px: z.array(point).exactOptional(),
+    edge_px: z.array(point).exactOptional(),
     scale_bar: z.object({ from_px: point, to_px: point, length_mm: z.number().positive() }).exactOptional(),
   })
   .meta({ description: "Where things are in the picture, for drawing only" });
@@ -60,11 +61,69 @@ const rim = z
   .meta({ description: "Outline unrolled: radius against angle about the tooth circle's centre" });
 
 const hole = z.object({
+  id: text.exactOptional(),
+  kind: z.enum(["pivot", "pillar", "screw", "opening"]).exactOptional(),
+  centre_px: point.exactOptional(),
   centre_mm: point,
+  centre_u_mm: z
+    .number()
+    .nonnegative()
+    .exactOptional()
+    .meta({ description: "Standard uncertainty of one coordinate against the other holes of the plate" }),
   diameter_mm: quantity,
   ovality_mm: quantity,
   ovality_angle_deg: quantity,
+  bushed: z.boolean().exactOptional(),
+  edge_px: z.array(point).exactOptional(),
 });
+
+const pins = z.object({
+  count: wholeNumber,
+  circle_diameter_mm: quantity,
+  pin_diameter_mm: quantity,
+  height_mm: quantity,
+  places: z
+    .array(
+      z.object({
+        angle_deg: angle,
+        state: z.enum(["whole", "off", "missing", "unseen"]),
+        spacing_deviation_mm: z.number().exactOptional(),
+        off_mm: z.number().exactOptional(),
+      }),
+    )
+    .exactOptional(),
+});
+
+const turnDirection = z.enum(["counter-clockwise", "clockwise"]);
+
+const notches = z
+  .object({
+    notches: z.array(
+      z.object({
+        angle_deg: angle,
+        width_mm: z.number().exactOptional(),
+        depth_mm: z.number().exactOptional(),
+        state: z.enum(["whole", "shallow"]),
+      }),
+    ),
+    blows_per_turn: wholeNumber,
+    blows: z.array(wholeNumber),
+    order: turnDirection.exactOptional(),
+    sequence: z.enum(["hours", "hours and halves"]).exactOptional(),
+    missing: z.array(z.object({ angle_deg: angle, after_blows: wholeNumber })),
+    extra: z.array(z.object({ angle_deg: angle })),
+    probability,
+  })
+  .meta({ description: "Notches of a count wheel: what it strikes from notch to notch" });
+
+const plate = z
+  .object({
+    outline_mm: z.array(point),
+    length_mm: quantity,
+    width_mm: quantity,
+    cut_off: z.boolean(),
+  })
+  .meta({ description: "A plate's outline in the mat frame" });
 
 const part = z.object({
   id: text,
@@ -83,7 +142,12 @@ const part = z.object({
   addendum_assumption: text.exactOptional(),
   nearest_preferred_module_mm: z.number().positive().exactOptional(),
   crossings: z.object({ count: wholeNumber }).exactOptional(),
-  pins: z.object({ count: wholeNumber, circle_diameter_mm: quantity }).exactOptional(),
+  pins: pins.exactOptional(),
+  notches: notches.exactOptional(),
+  plate: plate.exactOptional(),
+  rake: turnDirection
+    .exactOptional()
+    .meta({ description: "Escape and ratchet wheels: the way in which the teeth point" }),
   bore_diameter_mm: quantity,
   eccentricity_mm: quantity,
   eccentricity_angle_deg: quantity,

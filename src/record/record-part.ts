@@ -1,6 +1,7 @@
 import type { Part, PartOutlinePx, Point, RimProfile, TeethCount } from "../parts/index.js";
 import type { Quantity, Unit } from "../quantity/index.js";
 import type { OutlineRecord, PartRecord, RimRecord, TeethRecord } from "./measurement-schema.js";
+import { recordHoles, recordNotches, recordPins, recordPlate } from "./record-fittings.js";
 import { degreesFromRad, recordQuantity, round, type QuantityRecord } from "./quantity-record.js";
 
 /** Enough samples to show every tooth of the finest wheel, few enough for a document of sixty photographs. */
@@ -28,6 +29,7 @@ function recordOutline(outline: PartOutlinePx, scaled: boolean): OutlineRecord {
     tip_circle_px: polyline(outline.tipCircle),
     root_circle_px: polyline(outline.rootCircle),
     pitch_circle_px: polyline(outline.pitchCircle),
+    ...(outline.edge ? { edge_px: polyline(outline.edge) } : {}),
     ...(outline.bore ? { bore_px: polyline(outline.bore) } : {}),
     ...(scaled && scaleBar && scaleBar.lengthMm > 0
       ? {
@@ -134,6 +136,11 @@ export function recordPart(part: Part, scaled: boolean): PartRecord {
     ...(scaled ? present("addendum_assumption", part.addendumAssumption) : {}),
     ...(scaled ? present("nearest_preferred_module_mm", part.nearestPreferredModuleMm) : {}),
     ...(part.crossings ? { crossings: { count: part.crossings.count } } : {}),
+    ...(part.pins ? { pins: recordPins(part.pins, scaled) } : {}),
+    ...(part.notches ? { notches: recordNotches(part.notches, scaled) } : {}),
+    ...(scaled && part.plate ? { plate: recordPlate(part.plate) } : {}),
+    ...(scaled && part.holes ? { holes: recordHoles(part.holes) } : {}),
+    ...present("rake", part.rake),
     ...q("bore_diameter_mm", part.boreDiameterMm),
     ...q("eccentricity_mm", part.eccentricityMm),
     ...q("eccentricity_angle_deg", part.eccentricityAngleRad, true),

@@ -2,6 +2,7 @@ import { describeSheet } from "../../src/mat/index.js";
 import { clutter, randomPlate } from "./random-clutter.js";
 import { randomArbor, randomPinion, randomWheel } from "./random-parts.js";
 import type { WheelWishes } from "./random-parts.js";
+import { plateOfPair } from "./random-plates.js";
 import { random } from "./random.js";
 import type { Random } from "./random.js";
 import { matGround, pictureSizes, sceneOver } from "./scene-base.js";
@@ -17,7 +18,8 @@ interface Draft {
   /** Anything that depends on the finished scene. */
   readonly after?: (scene: Scene) => Scene;
 }
-type Maker = (rng: Random, size: PictureSize) => Draft;
+/** `shared` is the same for one seed of every kind. */
+type Maker = (rng: Random, size: PictureSize, shared: Random) => Draft;
 
 const deg = Math.PI / 180;
 
@@ -178,18 +180,19 @@ const makers = {
     leanRad: rng.uniform(3, 6) * deg,
     leanDirectionRad: rng.uniform(0, 6.28),
   })),
-  pins: (rng) => {
-    const wheel = one(rng, { toothCount: rng.whole(70, 84), moduleMm: 0.7, crossings: rng.pick([0, 4, 5]) });
-    const root = wheelOutline(wheel.outline).rootDiameterMm / 2;
-    const rim = wheel.crossings?.rimRadiusMm ?? 0.82 * root;
-    const pins = {
-      count: rng.pick([6, 8, 8, 10, 12]),
-      circleRadiusMm: (rim + root) / 2,
-      pinRadiusMm: Math.min(0.75, 0.3 * (root - rim) + 0.2),
-      upMm: rng.uniform(3, 5),
-      phaseRad: rng.uniform(0, 6),
-    };
-    return { parts: [{ ...wheel, pins }] };
+  pins: (rng) => ({ parts: [pinWheel(rng, (r) => r.pick([6, 8, 8, 10, 12]))] }),
+  "pins-few": (rng) => ({ parts: [pinWheel(rng, (r) => r.pick([2, 3]))] }),
+  "bent-pin": (rng) => {
+    const wheel = pinWheel(rng, (r) => r.pick([6, 8, 10]));
+    const { pins } = wheel;
+    const bent = [
+      {
+        index: rng.whole(0, pins!.count - 1),
+        leanRad: rng.uniform(0.14, 0.25),
+        directionRad: rng.uniform(0, 6.28),
+      },
+    ];
+    return { parts: [{ ...wheel, pins: { ...pins!, bent } }] };
   },
   "tilt-10": photographed(() => ({ tiltRad: 10 * deg })),
   "tilt-20": photographed(() => ({ tiltRad: 20 * deg })),
@@ -271,7 +274,66 @@ const makers = {
   })),
   pinion: (rng) => ({ parts: [randomPinion(rng, nearCorner(rng))], wishes: closeUp(rng) }),
   "count-wheel": (rng) => ({ parts: [countWheel(rng)] }),
+  "count-wheel-halves": (rng) => ({ parts: [halvesWheel(rng)] }),
+  "count-wheel-faulty": (rng) => {
+    const wheel = countWheel(rng);
+    const notches = [...wheel.notches!];
+    // One notch filled, or one sawn where none belongs.
+    if (rng.chance(0.6)) notches.splice(rng.whole(2, 11), 1);
+    else {
+      const from = notches[rng.whole(6, 10)]!;
+      notches.push({ ...from, angleRad: from.angleRad + (3 * 2 * Math.PI) / 78 });
+    }
+    return { parts: [{ ...wheel, notches }] };
+  },
+  "locking-cam": (rng) => {
+    const wheel = one(rng, { toothCount: 20, moduleMm: rng.uniform(0.7, 1), crossings: 0 });
+    const angleRad = rng.uniform(0, 6.28);
+    const notches = Array.from({ length: rng.pick([1, 2]) }, (_, i) => ({
+      angleRad: angleRad + i * Math.PI,
+      halfWidthRad: 0.12,
+    }));
+    return { parts: [discOf({ ...wheel, notches, purpose: "locking-cam" }, 2)] };
+  },
+  "lantern-pinion": (rng) => {
+    const trundles = rng.whole(6, 10);
+    const radius = rng.uniform(3.6, 5.2);
+    const wheel = one(rng, { toothCount: 20, moduleMm: radius / 10, crossings: 0, atMm: nearCorner(rng) });
+    const pins = {
+      count: trundles,
+      circleRadiusMm: 0.72 * radius,
+      pinRadiusMm: 0.32 * radius * Math.sin(Math.PI / trundles) + 0.15,
+      upMm: 0.12,
+      phaseRad: rng.uniform(0, 6),
+    };
+    const face = discOf({ ...wheel, notches: [], pins, purpose: "lantern-pinion" }, 1);
+    return { parts: [{ ...face, faceHeightMm: 6, thicknessMm: 6, bevelMm: 0.1 }], wishes: closeUp(rng) };
+  },
+  "pin-wheel-escape": (rng) => {
+    const radius = rng.uniform(17, 24);
+    const wheel = one(rng, { toothCount: 60, moduleMm: radius / 30, crossings: rng.pick([4, 5]) });
+    const pins = {
+      count: rng.pick([30, 32, 36, 40]),
+      circleRadiusMm: radius - 1.1,
+      pinRadiusMm: 0.45,
+      upMm: rng.uniform(2, 3.2),
+      phaseRad: rng.uniform(0, 6),
+    };
+    return { parts: [discOf({ ...wheel, notches: [], pins, purpose: "pin-wheel" }, 1)] };
+  },
+  "spare-holes": (rng) => {
+    const wheel = one(rng, { toothCount: rng.whole(60, 84), moduleMm: 0.7, crossings: 0 });
+    const root = wheelOutline(wheel.outline).rootDiameterMm / 2;
+    const spareHoles = Array.from({ length: rng.whole(3, 5) }, (_, i) => {
+      const [r, t] = [rng.uniform(0.35, 0.9) * root, 1.2 * i + rng.uniform(0, 0.6)];
+      return { atMm: [r * Math.cos(t), r * Math.sin(t)] as const, radiusMm: rng.uniform(0.4, 1) };
+    });
+    return { parts: [{ ...wheel, spareHoles, look: { ...wheel.look, scratches: 0.7, engraving: 0.7 } }] };
+  },
   plate: (rng) => ({ parts: [randomPlate(rng)] }),
+  // Both plates of one movement: the same seed gives the same movement.
+  "plate-front": (rng, _, shared) => ({ parts: [plateOfPair(shared, rng, "front")] }),
+  "plate-back": (rng, _, shared) => ({ parts: [plateOfPair(shared, rng, "back")] }),
   scratched: single(() => ({ look: { scratches: 1, engraving: 0 } })),
   engraved: single(() => ({ look: { scratches: 0.2, engraving: 1 }, crossings: 0 })),
   "plain-paper": offMat("white-paper"),
@@ -355,7 +417,8 @@ export const sceneKinds = Object.keys(makers) as readonly SceneKind[];
 /** A random photograph of a kind; the same kind, seed and size give the same scene. */
 export function sceneOfKind(kind: SceneKind, seed: number, size: PictureSize = "3mp"): Scene {
   const rng = random(seed, kind);
-  const draft: Draft = makers[kind](rng.stream("parts"), size);
+  const maker: Maker = makers[kind];
+  const draft = maker(rng.stream("parts"), size, random(seed, "shared"));
   const scene = sceneOver(rng.stream("photograph"), kind, draft.parts, { size, ...draft.wishes });
   return draft.after ? draft.after(scene) : scene;
 }
@@ -398,6 +461,44 @@ function tagBeside(rng: Random, wheel: WheelPart): ScenePart {
     tiltRad: 0,
     tiltDirectionRad: 0,
   };
+}
+
+/** A wheel with lifting pins on its rim. */
+function pinWheel(rng: Random, howMany: (rng: Random) => number): WheelPart {
+  const wheel = one(rng, { toothCount: rng.whole(70, 84), moduleMm: 0.7, crossings: rng.pick([0, 4, 5]) });
+  const root = wheelOutline(wheel.outline).rootDiameterMm / 2;
+  const rim = wheel.crossings?.rimRadiusMm ?? 0.82 * root;
+  const pins = {
+    count: howMany(rng),
+    circleRadiusMm: (rim + root) / 2,
+    pinRadiusMm: Math.min(0.75, 0.3 * (root - rim) + 0.2),
+    upMm: rng.uniform(3, 5),
+    phaseRad: rng.uniform(0, 6),
+  };
+  return { ...wheel, pins };
+}
+
+/** A wheel's disc without teeth. */
+function discOf(wheel: WheelPart, depthMm: number): WheelPart {
+  const { toothCount, moduleMm } = wheel.outline;
+  return { ...wheel, type: "count-wheel", outline: { toothCount, moduleMm, form: "cycloidal", depthMm } };
+}
+
+/** Hours with one blow at every half hour: 90 steps, and slots that hold the hour's place and the half hour's. */
+function halvesWheel(rng: Random): WheelPart {
+  const wheel = countWheel(rng);
+  const start = rng.uniform(0, 6.28);
+  const step = (2 * Math.PI) / 90;
+  const own = rng.chance(0.5);
+  let blows = 0;
+  const notches = Array.from({ length: 12 }, (_, i) => {
+    const hour = blows + i + 1;
+    blows = hour + 1;
+    return own
+      ? [hour, hour + 1].map((b) => ({ angleRad: start + b * step, halfWidthRad: 0.02 }))
+      : [{ angleRad: start + (hour + 0.5) * step, halfWidthRad: 0.02 + step / 2 }];
+  }).flat();
+  return { ...wheel, notches };
 }
 
 /** Twelve notches, as far apart as the strike takes for 1 to 12 blows (one turn in 78 steps). */

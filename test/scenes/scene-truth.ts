@@ -78,7 +78,11 @@ export interface WheelTruth extends PlacedTruth {
   readonly ovalityMm: number;
   readonly ovalityAngleRad: number;
   readonly threeLobeMm: number;
-  readonly pins?: { readonly count: number; readonly circleDiameterMm: number };
+  readonly pins?: {
+    readonly count: number;
+    readonly circleDiameterMm: number;
+    readonly bent: readonly { readonly angleRad: number }[];
+  };
   readonly pinionLeaves?: number;
   /** Steep faces counter-clockwise (+1) or clockwise (-1). */
   readonly rake?: 1 | -1;
@@ -95,6 +99,7 @@ export interface PlateTruth extends PlacedTruth {
     readonly diameterMm: number;
     readonly ovalityMm: number;
     readonly ovalityAngleRad: number;
+    readonly use?: "pivot" | "pillar" | "screw";
   }[];
 }
 
@@ -235,7 +240,7 @@ function wheelTruth(
   return {
     ...placed,
     type: part.type,
-    form: isCountWheel ? "count-wheel" : o.form,
+    form: part.purpose ?? (isCountWheel ? "count-wheel" : o.form),
     toothCount,
     teeth,
     missing: (o.missing ?? []).map((i) => ({ angleRad: at(i) })),
@@ -252,14 +257,22 @@ function wheelTruth(
     ovalityMm: o.ovalMm ?? 0,
     ovalityAngleRad: wrapped((o.ovalAngleRad ?? 0) + turn),
     threeLobeMm: o.threeLobeMm ?? 0,
-    ...(part.pins
-      ? { pins: { count: part.pins.count, circleDiameterMm: 2 * part.pins.circleRadiusMm } }
-      : {}),
+    ...(part.pins ? { pins: pinsTruth(part.pins, turn) } : {}),
     ...(part.pinion ? { pinionLeaves: part.pinion.leaves } : {}),
     ...(slanted ? { rake: o.rake ?? 1 } : {}),
     ...(part.notches ? { notchesRad: part.notches.map((n) => wrapped(n.angleRad + turn)) } : {}),
     pxPerTooth: (placed.pxPerMm * Math.PI * (outline?.pitchDiameterMm ?? tipDiameterMm)) / toothCount,
     rimSeen: seen / 360,
+  };
+}
+
+function pinsTruth(pins: NonNullable<WheelPart["pins"]>, turn: number): NonNullable<WheelTruth["pins"]> {
+  return {
+    count: pins.count,
+    circleDiameterMm: 2 * pins.circleRadiusMm,
+    bent: (pins.bent ?? []).map(({ index }) => ({
+      angleRad: wrapped(pins.phaseRad + (2 * Math.PI * index) / pins.count + turn),
+    })),
   };
 }
 
@@ -279,6 +292,7 @@ function plateHoles(scene: Scene, part: PlatePart): Pick<PlateTruth, "holes"> {
         diameterMm: h.diameterMm,
         ovalityMm: h.ovalityMm,
         ovalityAngleRad: wrapped(h.ovalityAngleRad + part.turnRad),
+        ...(h.use === undefined ? {} : { use: h.use }),
       };
     }),
   };

@@ -163,7 +163,17 @@ export interface WheelPart extends Placed {
     readonly pinRadiusMm: number;
     readonly upMm: number;
     readonly phaseRad: number;
+    /** Bent pins, by index: lean about the foot and its direction. */
+    readonly bent?: readonly {
+      readonly index: number;
+      readonly leanRad: number;
+      readonly directionRad: number;
+    }[];
   };
+  /** Holes drilled through the face besides bore and crossings. */
+  readonly spareHoles?: readonly { readonly atMm: readonly [number, number]; readonly radiusMm: number }[];
+  /** What a plain or notched disc is, where its type alone does not say. */
+  readonly purpose?: "lantern-pinion" | "pin-wheel" | "locking-cam";
 }
 
 /** Clock plate: rounded rectangle with pivot holes (some worn oval) and pillar holes. */
@@ -179,6 +189,7 @@ export interface PlatePart extends Placed {
     /** Longest minus shortest diameter and the direction of the longest. */
     readonly ovalityMm: number;
     readonly ovalityAngleRad: number;
+    readonly use?: "pivot" | "pillar" | "screw";
   }[];
 }
 

@@ -155,11 +155,12 @@ function wheelSolids(part: WheelPart, index: number): Solid[] {
     rootRadius = Math.min(rootRadius, Math.hypot(outline[i]!, outline[i + 1]!));
   const holes = part.crossings ? crossingOpenings(part.crossings) : [];
   const bore = part.boreRadiusMm > 0 ? [circle(boreX, boreY, part.boreRadiusMm)] : [];
+  const spare = (part.spareHoles ?? []).map((h) => circle(h.atMm[0], h.atMm[1], h.radiusMm, 64));
   const isSteel = part.type === "pinion";
   const face = bodyOf(
     part,
     index,
-    [outline, ...holes, ...bore],
+    [outline, ...holes, ...bore, ...spare],
     isSteel ? "steel" : "face",
     part.look,
     part.bevelMm,
@@ -213,7 +214,15 @@ function wheelSolids(part: WheelPart, index: number): Solid[] {
       const angle = phaseRad + (2 * Math.PI * i) / count;
       const x = boreX + circleRadiusMm * Math.cos(angle);
       const y = boreY + circleRadiusMm * Math.sin(angle);
-      standing([circle(x, y, pinRadiusMm, 48)], 0, upMm, "pin", steelLook, 0.1 * pinRadiusMm);
+      const bent = part.pins.bent?.find((b) => b.index === i);
+      if (bent === undefined) {
+        standing([circle(x, y, pinRadiusMm, 48)], 0, upMm, "pin", steelLook, 0.1 * pinRadiusMm);
+        continue;
+      }
+      const own = multiply(face.rotation, tippedRotation(bent.leanRad, bent.directionRad, 0));
+      const foot = rotated(face.rotation, [x, y, 0]);
+      const at: Vector = [face.originMm[0] + foot[0], face.originMm[1] + foot[1], face.originMm[2] + foot[2]];
+      standing([circle(0, 0, pinRadiusMm, 48)], 0, upMm, "pin", steelLook, 0.1 * pinRadiusMm, own, at);
     }
   }
   if (part.arbor) {

@@ -6,6 +6,8 @@ export interface Spot {
   readonly xMm: number;
   readonly yMm: number;
   readonly areaMm2: number;
+  /** Longest over shortest spread. */
+  readonly aspect: number;
   /** Share of what lies round it that is face. */
   readonly enclosed: number;
 }
@@ -16,13 +18,12 @@ export interface PolarBand {
   readonly stepMm: number;
 }
 
-/** Below this share of a circle there are arms and openings, no ring that pins could stand on. */
-const leastFaceShare = 0.55;
 const isFace = 0.55;
 
 /**
  * Small spots on the rings of a wheel that are mostly face.
  *
+ * @param leastFaceShare share of a ring that must be face for spots to be looked for on it.
  * @param sizeMm least and greatest diameter of a spot of the same area.
  */
 export function findSpots(
@@ -30,6 +31,7 @@ export function findSpots(
   brassiness: Brassiness,
   band: PolarBand,
   sizeMm: readonly [number, number],
+  leastFaceShare: number,
 ): Spot[] {
   const rows = Math.max(2, Math.round((band.toMm - band.fromMm) / band.stepMm));
   const columns = Math.ceil((2 * Math.PI * band.toMm) / band.stepMm);
@@ -39,7 +41,7 @@ export function findSpots(
     for (let i = 0; i < columns; i++) {
       const t = (2 * Math.PI * i) / columns;
       const seen = sampler.at(r * Math.cos(t), r * Math.sin(t));
-      face[j * columns + i] = !seen || brassiness.at(sampler) > isFace ? 1 : 0;
+      face[j * columns + i] = !seen || !brassiness.isClear(t) || brassiness.at(sampler, t) > isFace ? 1 : 0;
     }
   }
   // Other rows are closed: what is open there belongs to a crossing.
@@ -73,6 +75,9 @@ function flood(
   done[start] = 1;
   let x = 0;
   let y = 0;
+  let xx = 0;
+  let xy = 0;
+  let yy = 0;
   let area = 0;
   let border = 0;
   let enclosed = 0;
@@ -84,13 +89,17 @@ function flood(
     const t = (2 * Math.PI * i) / columns;
     const size = band.stepMm * ((2 * Math.PI * r) / columns);
     area += size;
-    x += size * r * Math.cos(t);
-    y += size * r * Math.sin(t);
+    const [cx, cy] = [r * Math.cos(t), r * Math.sin(t)];
+    x += size * cx;
+    y += size * cy;
+    xx += size * cx * cx;
+    xy += size * cx * cy;
+    yy += size * cy * cy;
     for (const [dj, di] of neighbours) {
       const nj = j + dj;
       const next = nj * columns + ((i + di + columns) % columns);
-      if (nj < 0 || nj >= rows || !ring[nj]) border++;
-      else if (face[next]) {
+      if (nj < 0 || nj >= rows) border++;
+      else if (face[next] || !ring[nj]) {
         border++;
         enclosed++;
       } else if (!done[next]) {
@@ -99,7 +108,19 @@ function flood(
       }
     }
   }
-  return { xMm: x / area, yMm: y / area, areaMm2: area, enclosed: border === 0 ? 0 : enclosed / border };
+  const [mx, my] = [x / area, y / area];
+  // A single cell has a spread of its own.
+  const own = band.stepMm ** 2 / 12;
+  const [sxx, sxy, syy] = [xx / area - mx * mx + own, xy / area - mx * my, yy / area - my * my + own];
+  const mean = 0.5 * (sxx + syy);
+  const half = Math.hypot(0.5 * (sxx - syy), sxy);
+  return {
+    xMm: mx,
+    yMm: my,
+    areaMm2: area,
+    aspect: Math.sqrt((mean + half) / Math.max(own, mean - half)),
+    enclosed: border === 0 ? 0 : enclosed / border,
+  };
 }
 
 const neighbours = [

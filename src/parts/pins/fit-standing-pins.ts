@@ -1,31 +1,32 @@
 import { choleskyFactor, choleskySolve, invertSymmetric, robustScale } from "../../fit/index.js";
 
-/** One pin: where its foot stands on the face, and how far its end is seen from there. Local coordinates, mm. */
-export interface StandingPin {
-  readonly footMm: readonly [number, number];
-  readonly uFootMm: number;
-  /** The end of the pin as seen, minus its foot, without what a straight pin of the common height would show. */
-  readonly bentMm: readonly [number, number];
-  readonly uBentMm: number;
+/** The end of a pin as it is seen on the plane of the face, local coordinates, mm. */
+export interface PinEnd {
+  readonly xMm: number;
+  readonly yMm: number;
+  readonly uMm: number;
 }
 
 export interface StandingPins {
-  readonly pins: readonly StandingPin[];
+  readonly ends: readonly PinEnd[];
   readonly radiusMm: number;
   readonly uRadiusMm: number;
-  /** How far the end of a pin is seen from its foot, as a share of the distance of the foot from the foot point. */
+  /**
+   * How far the picture is drawn out away from the foot point, as a share of the distance from it. Less than the whole
+   * pin where its wall mirrors the brass.
+   */
   readonly lean: number;
   readonly uLean: number;
 }
 
 /**
- * Feet, radius and height of pins that stand straight up on a face, from the outlines of their pictures.
+ * Ends of pins that stand straight up on a face, from the outlines of their pictures.
  *
- *       foot point of the camera  F - - - - - (foot)====(end)     A pin h high at the distance d from F is a disc
- *                                         p ->                    drawn out away from F: its end is seen d h / (D - h)
- *                                                                 further. The near side of the picture is its foot.
+ *   foot point of the camera  F - - - - - (foot)====(end)     A pin h high at the distance d from F is a disc drawn
+ *                                                             out away from F: its end is seen d h / (D - h) further.
  *
- * All pins share radius and height; Gauss-Newton over all of them, outline points far off are left aside.
+ * The far side of the picture is the end's own edge, whatever is seen of the wall: so ends are what is measured.
+ * All pins share their radius and how far they are drawn out; Gauss-Newton, outline points far off are left aside.
  *
  * @param outlines points x0, y0 ... of each pin's outline, mm; @param starts middles of the outlines.
  * @param footPointMm straight below the camera; undefined where it is not known: then no pin leans.
@@ -46,6 +47,8 @@ export function fitStandingPins(
     p[2 * i + 1] = y;
   });
   p[2 * n] = startRadiusMm;
+  // A pin without length would never grow one: its outline has no far end.
+  p[2 * n + 1] = footPointMm === undefined ? 0 : startLean;
   let scale = 0.1 * startRadiusMm;
   let inverse: Float64Array | undefined;
   for (let round = 0; round < 25; round++) {
@@ -62,21 +65,28 @@ export function fitStandingPins(
   const { matrix, residuals } = normalEquations(outlines, p, footPointMm, scale);
   const covariance = invertSymmetric(matrix, size);
   if (covariance === undefined || !p.every(Number.isFinite)) return undefined;
-  const u = (i: number): number =>
-    robustScale(residuals) * Math.sqrt(correlated * covariance[i * size + i]!);
+  const u = (i: number): number => robustScale(residuals) * Math.sqrt(correlated * covariance[i * size + i]!);
+  const lean = p[2 * n + 1]!;
   return {
-    pins: outlines.map((outline, i): StandingPin => {
-      const uFootMm = Math.hypot(u(2 * i), u(2 * i + 1)) / Math.SQRT2;
-      return { footMm: [p[2 * i]!, p[2 * i + 1]!], uFootMm, ...bendOf(outline, i, p, n, footPointMm), uBentMm: 2 * uFootMm };
+    ends: outlines.map((_, i): PinEnd => {
+      const [x, y] = [p[2 * i]!, p[2 * i + 1]!];
+      const [dx, dy] = footPointMm === undefined ? [0, 0] : [x - footPointMm[0], y - footPointMm[1]];
+      return {
+        xMm: x + lean * dx,
+        yMm: y + lean * dy,
+        uMm: Math.hypot(u(2 * i), u(2 * i + 1), u(2 * n + 1) * Math.hypot(dx, dy)) / Math.SQRT2,
+      };
     }),
     radiusMm: p[2 * n]!,
     uRadiusMm: u(2 * n),
-    lean: p[2 * n + 1]!,
+    lean,
     uLean: u(2 * n + 1),
   };
 }
 
-/** Share of the lean that counts as known beforehand when there is no foot point: none at all. */
+/** About 3 mm at 400 mm. */
+const startLean = 0.0075;
+/** Holds the lean where it is when there is no foot point. */
 const noLean = 1e12;
 
 interface System {
@@ -136,35 +146,4 @@ function fromAxis(
   const dy = y - t * ay;
   const distance = Math.hypot(dx, dy) || 1e-9;
   return { t, nx: dx / distance, ny: dy / distance, distance };
-}
-
-/** How far the far end of the outline lies from where a straight pin would show it: mean over the far half. */
-function bendOf(
-  outline: Float64Array,
-  i: number,
-  p: Float64Array,
-  n: number,
-  foot: readonly [number, number] | undefined,
-): { readonly bentMm: readonly [number, number] } {
-  const [px, py, radius, lean] = [p[2 * i]!, p[2 * i + 1]!, p[2 * n]!, p[2 * n + 1]!];
-  const ax = foot === undefined ? 0 : lean * (px - foot[0]);
-  const ay = foot === undefined ? 0 : lean * (py - foot[1]);
-  // Least squares for a shift of the whole outline: a bent pin's picture lies off its straight neighbour's.
-  let xx = 1e-9;
-  let xy = 0;
-  let yy = 1e-9;
-  let bx = 0;
-  let by = 0;
-  for (let k = 0; k < outline.length; k += 2) {
-    const { nx, ny, distance } = fromAxis(outline[k]! - px, outline[k + 1]! - py, ax, ay);
-    const residual = distance - radius;
-    if (!(residual > 0)) continue;
-    xx += nx * nx;
-    xy += nx * ny;
-    yy += ny * ny;
-    bx += nx * residual;
-    by += ny * residual;
-  }
-  const det = xx * yy - xy * xy;
-  return { bentMm: det > 1e-12 ? [(yy * bx - xy * by) / det, (xx * by - xy * bx) / det] : [0, 0] };
 }

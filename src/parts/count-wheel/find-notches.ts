@@ -1,0 +1,103 @@
+import { medianOf } from "../../fit/index.js";
+import type { Photo } from "../../photo/index.js";
+import type { Contrast } from "../contrast.js";
+import { pxPerMmOnFace } from "../face-plane.js";
+import type { Notch } from "../part.js";
+import { unroll } from "../unroll.js";
+import type { Rim } from "../wheel/find-rim.js";
+
+export interface NotchedRim {
+  readonly notches: readonly Required<Notch>[];
+  /** Share of the rim that is metal, just below its edge. */
+  readonly metal: number;
+  /** Share of the rim that was seen. */
+  readonly seen: number;
+}
+
+/** Below the edge of the disc, where a notch is as wide as it is cut: from, to, mm. */
+const bandMm = [0.35, 1.1] as const;
+/** A notch is at least so wide and deep, mm; anything less is a burr or a scratch. */
+const leastWidthMm = 0.45;
+const leastDepthMm = 0.5;
+/** Shallower than this share of its neighbours: half filled. */
+const shallowShare = 0.65;
+
+/** Notches in the rim of a disc: openings that reach in from its edge. */
+export function findNotches(photo: Photo, contrast: Contrast, rim: Rim): NotchedRim {
+  const { face, tipMm } = rim;
+  const pxMm = 1 / pxPerMmOnFace(face);
+  const angles = 4096;
+  const depthMm = Math.min(0.45 * tipMm, 8);
+  const stepMm = Math.max(0.6 * pxMm, 0.05);
+  const ring = unroll(photo, contrast, face, tipMm - depthMm, tipMm - bandMm[0], stepMm, angles);
+  const bandRows = Math.max(2, Math.round((bandMm[1] - bandMm[0]) / stepMm));
+  const band = new Float64Array(angles);
+  let seen = 0;
+  let metal = 0;
+  for (let i = 0; i < angles; i++) {
+    let sum = 0;
+    for (let j = ring.radii - bandRows; j < ring.radii; j++)
+      sum += Math.min(1.2, Math.max(-0.2, ring.data[i * ring.radii + j]!)) / bandRows;
+    band[i] = sum;
+    if (Number.isNaN(sum)) continue;
+    seen++;
+    if (sum > 0.5) metal++;
+  }
+  const mmPerStep = (2 * Math.PI * (tipMm - 0.5 * (bandMm[0] + bandMm[1]))) / angles;
+  const found = openings(band)
+    .map(({ from, to }) => ({ middle: 0.5 * (from + to), widthMm: (to - from) * mmPerStep }))
+    .filter((o) => o.widthMm >= Math.max(leastWidthMm, 2.5 * pxMm))
+    .map(({ middle, widthMm }) => ({
+      angleRad: ((((2 * Math.PI * middle) / angles) % (2 * Math.PI)) + 2 * Math.PI) % (2 * Math.PI),
+      widthMm,
+      // The deepest place of the middle part: a burr or a thin wall in it does not make it shallow.
+      depthMm:
+        bandMm[0] +
+        stepMm * Math.max(...acrossNotch.map((x) => depthAt(ring, middle + (x * widthMm) / mmPerStep))),
+    }))
+    .filter((n) => n.depthMm >= leastDepthMm);
+  const usual = found.length > 0 ? medianOf(found.map((n) => n.depthMm)) : 0;
+  return {
+    notches: found
+      .map((n) => ({
+        ...n,
+        state: n.depthMm < shallowShare * usual ? ("shallow" as const) : ("whole" as const),
+      }))
+      .sort((a, b) => a.angleRad - b.angleRad),
+    metal: seen === 0 ? 0 : metal / seen,
+    seen: seen / angles,
+  };
+}
+
+/** Shares of the width, from the middle. */
+const acrossNotch = [-0.25, -0.12, 0, 0.12, 0.25];
+
+/** Runs below half height round the turn; ends to a fraction of a step. */
+function openings(band: Float64Array): { from: number; to: number }[] {
+  const n = band.length;
+  const start = band.findIndex((v) => v > 0.5);
+  if (start < 0) return [];
+  const out: { from: number; to: number }[] = [];
+  let from: number | undefined;
+  for (let k = start + 1; k <= start + n; k++) {
+    const before = band[(k - 1) % n]!;
+    const now = band[k % n]!;
+    if (before > 0.5 && now <= 0.5) from = k - 1 + (before - 0.5) / (before - now);
+    else if (before <= 0.5 && now > 0.5 && from !== undefined) {
+      out.push({ from, to: k - 1 + (0.5 - before) / (now - before) });
+      from = undefined;
+    } else if (Number.isNaN(now)) from = undefined;
+  }
+  return out;
+}
+
+/** Steps from the top of the ring inwards to metal, at an angle. */
+function depthAt(
+  ring: { readonly data: Float32Array; readonly radii: number; readonly angles: number },
+  at: number,
+): number {
+  const i = ((Math.round(at) % ring.angles) + ring.angles) % ring.angles;
+  for (let j = ring.radii - 1; j > 0; j--)
+    if (ring.data[i * ring.radii + j]! > 0.5) return ring.radii - 1 - j;
+  return ring.radii - 1;
+}

@@ -1,0 +1,248 @@
+import { fitCircleRobust, medianOf } from "../../fit/index.js";
+import { cameraCentreMm } from "../../geometry/index.js";
+import type { Photo } from "../../photo/index.js";
+import { quantity } from "../../quantity/index.js";
+import type { View } from "../../view/index.js";
+import { learnBrassiness, rawColour, type Brassiness, type Coloured } from "../brassiness.js";
+import { circleTerms, stretchTerms } from "../camera-terms.js";
+import { pxPerMmOnFace, type FacePlane } from "../face-plane.js";
+import { FaceSampler } from "../face-sampler.js";
+import { findSpots, type Spot } from "./find-spots.js";
+import type { PinPlace, PinsOfWheel } from "../part.js";
+import { divideCircle } from "./divide-circle.js";
+import { fitStandingPins, type PinEnd, type StandingPins } from "./fit-standing-pins.js";
+import { pinHeight } from "./pin-height.js";
+import { readSpotEdge } from "./read-spot-edge.js";
+
+export interface Pins extends PinsOfWheel {
+  /** Middle of the circle of the feet, local coordinates of the face, mm. */
+  readonly centreMm: readonly [number, number];
+  /** That they stand up is seen; else holes on a circle would look the same. */
+  readonly isSure: boolean;
+}
+
+export interface WheelForPins {
+  readonly face: FacePlane;
+  readonly rootMm: number;
+  /** What the bare surroundings look like, code values. */
+  readonly neutral: Coloured;
+  /** Axis of the wheel in local coordinates of the face: its bore, else its tooth circle. */
+  readonly axis: { readonly xMm: number; readonly yMm: number; readonly uMm: number };
+  readonly owner: string;
+  readonly height: Parameters<typeof circleTerms>[3];
+}
+
+/** Pins of clock wheels, and what may pass for one (common practice, no source). */
+const pinSizeMm: readonly [number, number] = [0.45, 3.4];
+/** A pin seen from the side is a little longer than wide; a sliver of an opening is much so. */
+const mostAspect = 3.2;
+/** Rings on which pins may stand: first those with arms in them, then whole ones, for pins close to an opening. */
+const faceShares = [0.55, 0.85] as const;
+const leastPxAcross = 4.5;
+/** Half height of a pin against brass: light in the wall and bevels of the end, px. */
+const uEdgePx = 0.35;
+/** A bump lower than this is no pin; a hole looks like one of negative height. */
+const leastHeightMm = 0.6;
+/** A height less sure than this is not stated. */
+const mostUHeightMm = 1.2;
+/** Of 40 rays; those towards an opening of the crossings show no edge of face. */
+const fewestRays = 18;
+const offLeastMm = 0.25;
+
+/** Looks for lifting pins on a measured wheel; undefined where there are none, or none that can be told from holes. */
+export function measurePins(photo: Photo, view: View, wheel: WheelForPins): Pins | undefined {
+  const { face, rootMm } = wheel;
+  const pxPerMm = pxPerMmOnFace(face);
+  const sampler = new FaceSampler(photo, face);
+  const brassiness = learnFrom(sampler, wheel);
+  if (brassiness === undefined) return undefined;
+  const stepMm = Math.max(0.22, 1.3 / pxPerMm);
+  const least = Math.max(pinSizeMm[0], leastPxAcross / pxPerMm);
+  const band = { fromMm: 0.3 * rootMm, toMm: 0.985 * rootMm, stepMm };
+  const sizes = [least, pinSizeMm[1]] as const;
+  let ring: Spot[] = [];
+  for (const share of faceShares) {
+    const company = ringOf(findSpots(sampler, brassiness, band, sizes, share));
+    if (company.length > ring.length) ring = company;
+  }
+  if (ring.length < 2) return undefined;
+
+  const size = medianOf(ring.map((s) => 2 * Math.sqrt(s.areaMm2 / Math.PI)));
+  const outlines = ring.map((s) =>
+    readSpotEdge(sampler, brassiness, s.xMm, s.yMm, 1.2 * size + 5 / pxPerMm, 0.5 / pxPerMm),
+  );
+  const good = ring.map((_, i) => i).filter((i) => outlines[i]!.length >= 2 * fewestRays);
+  if (good.length < 2) return undefined;
+  const eye = cameraCentreMm(face.geometry.cameraFromMat);
+  // Chroma is stored in blocks of two pixels: outline points closer than that share their error.
+  const correlated = 4;
+  const fit = fitStandingPins(
+    good.map((i) => outlines[i]!),
+    good.map((i) => [ring[i]!.xMm, ring[i]!.yMm] as const),
+    view.source === "mat" ? [eye[0] - face.xMm, eye[1] - face.yMm] : undefined,
+    size / 2,
+    correlated,
+  );
+  if (fit === undefined) return undefined;
+  return describe(fit, wheel, view, (x, y) => {
+    const t = Math.atan2(y, x);
+    return sampler.at(x, y) && brassiness.isClear(t) && brassiness.at(sampler, t) > 0.7;
+  });
+}
+
+const sectors = 18;
+
+function learnFrom(sampler: FaceSampler, wheel: WheelForPins): Brassiness | undefined {
+  const samples = Array.from({ length: sectors }, (): number[] => []);
+  const turns = 8 * sectors;
+  for (let k = 0; k < turns; k++) {
+    const t = (2 * Math.PI * k) / turns;
+    for (const share of [0.76, 0.84, 0.89, 0.92, 0.95])
+      if (sampler.at(share * wheel.rootMm * Math.cos(t), share * wheel.rootMm * Math.sin(t)))
+        samples[Math.floor(k / 8)]!.push(rawColour(sampler));
+  }
+  return learnBrassiness(samples, rawColour(wheel.neutral));
+}
+
+/** Spots of like size at a like distance from the centre: the largest such company. */
+function ringOf(spots: readonly Spot[]): Spot[] {
+  const inside = spots.filter((s) => s.enclosed > 0.7 && s.aspect < mostAspect);
+  let best: Spot[] = [];
+  for (const lead of inside) {
+    const r = Math.hypot(lead.xMm, lead.yMm);
+    const company = inside.filter((s) => {
+      const ratio = s.areaMm2 / lead.areaMm2;
+      return Math.abs(Math.hypot(s.xMm, s.yMm) - r) < Math.max(0.4, 0.04 * r) && ratio > 0.45 && ratio < 2.2;
+    });
+    if (company.length > best.length) best = company;
+  }
+  return best;
+}
+
+function describe(
+  fit: StandingPins,
+  wheel: WheelForPins,
+  view: View,
+  isFaceAt: (xMm: number, yMm: number) => boolean,
+): Pins | undefined {
+  const { face, owner, axis } = wheel;
+  const pxPerMm = pxPerMmOnFace(face);
+  const eye = cameraCentreMm(face.geometry.cameraFromMat);
+  const eyeMm = view.source === "mat" ? eye[2] - face.zMm : undefined;
+  const uEdgeMm = uEdgePx / pxPerMm;
+  const seen = circleOfEnds(fit, axis);
+  if (seen === undefined) return undefined;
+  const height = pinHeight({
+    eyeMm,
+    shiftMm: [seen.x - axis.xMm, seen.y - axis.yMm],
+    uShiftMm: Math.hypot(seen.uCentre, axis.uMm),
+    awayMm: [axis.xMm - (eye[0] - face.xMm), axis.yMm - (eye[1] - face.yMm)],
+    drawnOut: fit.lean,
+    uDrawnOut: Math.hypot(fit.uLean, (2 * uEdgeMm) / medianOf(fit.ends.map((e) => awayFrom(e, eye, face)))),
+  });
+  if (height.seenMm < leastHeightMm - height.uSeenMm && height.uSeenMm < mostUHeightMm) return undefined;
+
+  // The circle of the feet: the ends drawn back towards the foot point.
+  const back = 1 / (1 + height.lean);
+  const onFoot = (value: number, foot: number): number => foot + back * (value - foot);
+  const x = onFoot(seen.x, eye[0] - face.xMm);
+  const y = onFoot(seen.y, eye[1] - face.yMm);
+  const radius = seen.radius * back;
+  const division = divideCircle(
+    fit.ends.map((e) => Math.atan2(e.yMm - seen.y, e.xMm - seen.x)),
+    (angleRad) =>
+      isFaceAt(seen.x + seen.radius * Math.cos(angleRad), seen.y + seen.radius * Math.sin(angleRad)),
+  );
+  const places = division.places.map(({ angleRad, index, offRad, isSeen }): PinPlace => {
+    if (index === undefined) return { angleRad, state: isSeen ? "missing" : "unseen" };
+    const end = fit.ends[index]!;
+    const radial = Math.hypot(end.xMm - seen.x, end.yMm - seen.y) - seen.radius;
+    const along = offRad * radius;
+    const off = Math.hypot(radial, along);
+    const isOff = off > Math.max(offLeastMm, 5 * Math.hypot(end.uMm, 0.4 * uEdgeMm));
+    return {
+      angleRad,
+      state: isOff ? "off" : "whole",
+      spacingDeviationMm: along,
+      ...(isOff ? { offMm: off } : {}),
+    };
+  });
+  const terms = circleTerms(view, face, radius, wheel.height);
+  const diameter = 2 * radius;
+  const pinDiameter = 2 * fit.radiusMm;
+  return {
+    count: places.length,
+    places,
+    circleDiameterMm: quantity(diameter, "mm", [
+      ...stretchTerms(terms, diameter),
+      [`fit:pin-circle-${owner}`, 2 * seen.uRadius],
+      [`height:pins-${owner}`, diameter * height.uLean],
+      [`edge:pins-${owner}`, uEdgeMm],
+    ]),
+    pinDiameterMm: quantity(pinDiameter, "mm", [
+      ...stretchTerms(terms, pinDiameter),
+      [`fit:pin-${owner}`, 2 * fit.uRadiusMm],
+      [`edge:pin-outline-${owner}`, 3 * uEdgeMm],
+    ]),
+    ...(height.uSeenMm < mostUHeightMm
+      ? { heightMm: quantity(height.seenMm, "mm", [[`height:pins-${owner}`, height.uSeenMm]]) }
+      : {}),
+    centreMm: [x, y],
+    isSure: height.seenMm - height.uSeenMm > leastHeightMm,
+  };
+}
+
+const awayFrom = (e: PinEnd, eye: readonly number[], face: FacePlane): number =>
+  Math.max(1, Math.hypot(face.xMm + e.xMm - eye[0]!, face.yMm + e.yMm - eye[1]!));
+
+interface EndCircle {
+  readonly x: number;
+  readonly y: number;
+  readonly radius: number;
+  readonly uCentre: number;
+  readonly uRadius: number;
+}
+
+/** Two ends this nearly opposite stand on a diameter. */
+const oppositeRad = 0.2;
+
+/** Through three ends or more, or on two that stand opposite each other; else about the axis. */
+function circleOfEnds(fit: StandingPins, axis: WheelForPins["axis"]): EndCircle | undefined {
+  const { ends } = fit;
+  const u = medianOf(ends.map((e) => e.uMm));
+  if (ends.length < 3) {
+    const [a, b] = [ends[0]!, ends[1]!];
+    const angle = (e: PinEnd): number => Math.atan2(e.yMm - axis.yMm, e.xMm - axis.xMm);
+    const apart = Math.abs(angle(a) - angle(b));
+    if (Math.abs(apart - Math.PI) < oppositeRad)
+      return {
+        x: (a.xMm + b.xMm) / 2,
+        y: (a.yMm + b.yMm) / 2,
+        radius: Math.hypot(a.xMm - b.xMm, a.yMm - b.yMm) / 2,
+        // Across the diameter nothing is known but that they are nearly opposite.
+        uCentre: Math.max(u, 0.05),
+        uRadius: u / Math.SQRT2,
+      };
+    const radius = (e: PinEnd): number => Math.hypot(e.xMm - axis.xMm, e.yMm - axis.yMm);
+    return {
+      x: axis.xMm,
+      y: axis.yMm,
+      radius: (radius(a) + radius(b)) / 2,
+      uCentre: axis.uMm + 0.05,
+      uRadius: Math.hypot(u, axis.uMm),
+    };
+  }
+  const xy = Float64Array.from(ends.flatMap((e) => [e.xMm, e.yMm]));
+  const circle = fitCircleRobust(xy, { uPointMm: u });
+  if (!circle.ok) return undefined;
+  const { x, y, radius, covariance, scale } = circle.value;
+  // Pins are set to a few hundredths; that scatter moves the circle too.
+  const more = Math.max(1, scale / u);
+  return {
+    x,
+    y,
+    radius,
+    uCentre: more * Math.sqrt((covariance[0]! + covariance[4]!) / 2),
+    uRadius: more * Math.sqrt(covariance[8]!),
+  };
+}

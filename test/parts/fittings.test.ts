@@ -1,0 +1,87 @@
+import { describe, expect, test, vi } from "vitest";
+import type { Part } from "../../src/parts/index.js";
+import type { SceneKind, WheelTruth } from "../scenes/index.js";
+import { apartDeg, inUncertainties, measured, photographed } from "./photographed.js";
+
+// Rendering takes a while on a busy machine.
+vi.setConfig({ testTimeout: 300_000 });
+
+async function one(kind: SceneKind, seed: number): Promise<{ part: Part; wheel: WheelTruth }> {
+  const known = await photographed(kind, seed);
+  const wheel = known.truth.wheels[0]!;
+  const { parts } = await measured(known, { everyPartMm: wheel.faceHeightMm });
+  expect(parts).toHaveLength(1);
+  return { part: parts[0]!, wheel };
+}
+
+describe("lifting pins", () => {
+  test.each([
+    ["pins", 3],
+    ["pins", 4],
+    ["pins-few", 1],
+    ["pins-few", 2],
+  ] as const)("%s, seed %i: number and circle", async (kind, seed) => {
+    const { part, wheel } = await one(kind, seed);
+    expect(part.teeth!.count).toBe(wheel.toothCount);
+    expect(part.pins!.count).toBe(wheel.pins!.count);
+    // Ends are seen h / D too far out: 1 % and more. What is stated is the circle of the feet.
+    expect(inUncertainties(part.pins!.circleDiameterMm, wheel.pins!.circleDiameterMm)).toBeLessThan(2.5);
+    expect(part.pins!.places.every((p) => p.state === "whole")).toBe(true);
+  });
+
+  test("names the bent pin by its place", async () => {
+    const { part, wheel } = await one("bent-pin", 1);
+    expect(part.pins!.count).toBe(wheel.pins!.count);
+    const off = part.pins!.places.filter((p) => p.state === "off");
+    expect(off).toHaveLength(1);
+    expect(apartDeg(off[0]!.angleRad, wheel.pins!.bent[0]!.angleRad)).toBeLessThan(8);
+    expect(part.findings.map((f) => f.code)).toContain("bent-pins");
+  });
+
+  test("trap 11: spare holes, scratches and engraving are no pins, and do not change the count", async () => {
+    const { part, wheel } = await one("spare-holes", 2);
+    expect(part.teeth!.count).toBe(wheel.toothCount);
+    expect(part.pins).toBeUndefined();
+  });
+});
+
+describe("count wheels", () => {
+  test.each([
+    ["count-wheel", 2, 78],
+    ["count-wheel-halves", 2, 90],
+  ] as const)("%s: %i, strikes %i in order", async (kind, seed, blows) => {
+    const { part, wheel } = await one(kind, seed);
+    expect(part.kind).toBe("count-wheel");
+    expect(part.notches!.blowsPerTurn).toBe(blows);
+    expect(part.notches!.missing).toEqual([]);
+    expect(part.notches!.extra).toEqual([]);
+    expect(part.notches!.order).toBe("counter-clockwise");
+    expect(inUncertainties(part.tipDiameterMm!, wheel.tipDiameterMm)).toBeLessThan(2.5);
+    if (kind === "count-wheel") {
+      expect(part.teeth!.count).toBe(12);
+      const read = part.notches!.notches.map((n) => n.angleRad);
+      for (const angle of wheel.notchesRad!)
+        expect(Math.min(...read.map((r) => apartDeg(r, angle)))).toBeLessThan(0.5);
+    }
+  });
+
+  test.each([1, 2, 3])("says what is wrong with a faulty one, seed %i", async (seed) => {
+    const { part, wheel } = await one("count-wheel-faulty", seed);
+    const cut = wheel.notchesRad!.length;
+    expect(part.kind).toBe("count-wheel");
+    expect(part.teeth!.count).toBe(cut);
+    expect(part.notches!.missing).toHaveLength(cut < 12 ? 1 : 0);
+    expect(part.notches!.extra).toHaveLength(cut > 12 ? 1 : 0);
+    expect(part.findings.some((f) => f.severity === "fault")).toBe(true);
+  });
+});
+
+test.each([
+  ["escape-recoil", 501],
+  ["escape-deadbeat", 1],
+  ["ratchet", 3],
+] as const)("%s, seed %i: which way the teeth point", async (kind, seed) => {
+  const { part, wheel } = await one(kind, seed);
+  expect(part.teeth!.count).toBe(wheel.toothCount);
+  expect(part.rake).toBe(wheel.rake === 1 ? "counter-clockwise" : "clockwise");
+});
