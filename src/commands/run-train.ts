@@ -138,11 +138,16 @@ async function movementFrom(file: string): Promise<Movement> {
   throw new InputError([...lines, ...(more > 0 ? [`and ${more} more`] : [])].join("; "));
 }
 
+/** Of `measure --json`, or of the survey.json of a report. */
 async function measuredParts(file: string) {
-  const { readMeasurementDocument } = await import("../record/index.js");
-  return readMeasurementDocument(await textOf(file, largestDocument), terminalText(file)).photos.flatMap(
-    (photo) => photo.parts,
-  );
+  const { readMeasurementDocument, readSurveyDocument, surveySchemaName } =
+    await import("../record/index.js");
+  const text = await textOf(file, largestDocument);
+  const shown = terminalText(file);
+  const { photos } = text.slice(0, 200).includes(`"${surveySchemaName}"`)
+    ? readSurveyDocument(text, shown).measurement
+    : readMeasurementDocument(text, shown);
+  return photos.flatMap((photo) => photo.parts);
 }
 
 async function textOf(file: string, largest: number): Promise<string> {

@@ -15,7 +15,7 @@ export function addTrainCommand(program: Command, io: CommandIo): void {
     .option("--inches", "show lengths in inches")
     .option(
       "--measured <json>",
-      "counts and sizes from measure --json, by part tag; alone, writes a movement file",
+      "counts and sizes of measure --json, or survey.json of a report, by part tag; alone, writes a movement file",
     )
     .option("--change <count>", 'try another count, as in "strike.pin wheel.pins=3"; repeatable', addChange)
     .option("--answers <n>", "how many answers to show for a lost count (default: 12)", readAnswers)

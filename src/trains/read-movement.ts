@@ -16,6 +16,11 @@ export function readMovement(yamlText: string): Reading<Movement> {
   const lined = readYamlLines(yamlText);
   if (!lined.ok) return lined;
   const { data, lineOf } = lined.value;
+  if (data === undefined || data === null)
+    return {
+      ok: false,
+      mistakes: [{ text: 'the file is empty; a movement file begins with "trains:"' }],
+    };
   const shape = movementShape.safeParse(data);
   if (shape.success) return buildMovement(shape.data, lineOf);
   const mistakes = shape.error.issues.flatMap((issue) => mistakesOf(issue, lineOf));

@@ -7,6 +7,7 @@ import { afterAll, beforeAll, expect, test } from "vitest";
 import { addTrainCommand } from "../../src/commands/train.js";
 import { InputError, UsageError } from "../../src/problem/index.js";
 import { exampleMovements } from "../../src/trains/index.js";
+import { inventedSurvey } from "../report/invented-survey.js";
 
 let folder: string;
 beforeAll(async () => {
@@ -135,6 +136,21 @@ test("measured sizes are shown with their doubt, pair by pair", async () => {
   // Module 47.8 mm / (72 + 2 x 1.38) = 0.639 mm (common practice: addendum 1.38 modules).
   expect(out).toMatch(/time\.centre\.wheel +time\.third\.pinion +0\.639\d ± 0\.00\d\d mm/);
   expect(out).toMatch(/25\.60 ± 0\.20 mm/);
+});
+
+test("an empty file is told from a wrong one", async () => {
+  const path = await file("empty.yaml", "# nothing yet\n");
+  await expect(train(path)).rejects.toThrow(/empty\.yaml, the file is empty; a movement file begins with/);
+});
+
+test("--measured takes the survey.json of a report too", async () => {
+  const { survey } = await inventedSurvey();
+  const measured = await file("measured.json", JSON.stringify(survey.measurement));
+  const whole = await file("survey.json", JSON.stringify(survey));
+  const draft = await train("--measured", whole);
+  expect(draft).toBe(await train("--measured", measured));
+  // The invented tray holds T1 to T3 with 96, 64 and 60 teeth.
+  expect(draft).toMatch(/teeth: 96|wheel: 96|96: /);
 });
 
 test("a bad file names itself and every line; a missing one says so", async () => {

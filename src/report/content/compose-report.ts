@@ -47,6 +47,7 @@ export function composeReport(survey: SurveyDocument, options: ComposeOptions): 
     summarySection(survey, groups),
     identificationSection(statement),
     ...parts,
+    // Plates (plate-section.ts) take their line here, sets the next.
     setsSection(survey),
     trainsSection(survey.trains, options.papers),
     replacementsSection(options.papers),
