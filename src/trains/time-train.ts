@@ -41,7 +41,9 @@ export function timeTrainOf(movement: Movement, gearing: TimeGearing, gravity: G
       code: "rate-unknown",
       severity: "watch",
       text: `nothing says how fast the ${train.name} train turns`,
-      advice: "mark the arbor that carries the minute hand (hand: minute), or give beats per hour",
+      advice:
+        hourlyByPendulum(movement, gearing, gravity) ??
+        "mark the arbor that carries the minute hand (hand: minute), or give beats per hour",
       line: train.line,
       position,
     });
@@ -127,6 +129,30 @@ export function timeTrainOf(movement: Movement, gearing: TimeGearing, gravity: G
     },
     findings,
   };
+}
+
+/** Which arbor would turn once an hour with the pendulum that is there, in words; undefined if none would. */
+function hourlyByPendulum(
+  movement: Movement,
+  { train, turns, beats }: TimeGearing,
+  gravity: GravityUsed,
+): string | undefined {
+  const regulator = movement.regulator?.kind === "pendulum" ? movement.regulator : undefined;
+  const beatsPerFirstTurn = valueOf(beats)?.toNumber();
+  if (regulator?.lengthMm === undefined || beatsPerFirstTurn === undefined) return undefined;
+  const own = measuredFrom(
+    [pendulumAsMeasured(regulator.lengthMm), gravityInput(gravity), regulator.semiArcRad ?? { value: 0 }],
+    ([length, g, arc]) => beatsOfPendulum(length!, g!, arc),
+  );
+  for (const { name } of train.arbors) {
+    const perFirstTurn = valueOf(turns.get(name))?.toNumber();
+    if (perFirstTurn === undefined) continue;
+    const turnsPerHour = scaled(own, perFirstTurn / beatsPerFirstTurn);
+    if (Math.abs(turnsPerHour.value - 1) > 2 * turnsPerHour.u!) continue;
+    const minutesPerTurn = 60 / turnsPerHour.value;
+    return `with this pendulum ${name} turns once in about ${minutesPerTurn.toFixed(1)} minutes: if the minute hand sits there, say so (hand: minute)`;
+  }
+  return undefined;
 }
 
 function pendulumOf(

@@ -230,3 +230,21 @@ test("the great wheels make two turns a day", () => {
 `);
   expect(trains.map(({ winding }) => winding?.turnsPerDay?.exact)).toEqual(["2", "2"]);
 });
+
+// Source: Encyclopaedia Britannica, 11th ed. (1911), vol. 6, Clock: 96, 64, 60 and 30 with pinions of 8 beat seconds.
+test("where no hand is marked, the pendulum says which arbor turns once an hour", () => {
+  const train = (length: string) => `pendulum: { length: ${length} }
+trains:
+  time:
+    arbors:
+      great: { wheel: 96 }
+      second: { pinion: 8, wheel: 64 }
+      third: { pinion: 8, wheel: 60 }
+      escape: { pinion: 8, escape wheel: 30 }
+`;
+  const advice = (length: string) =>
+    evaluated(train(length)).findings.find(({ code }) => code === "rate-unknown")?.advice;
+  expect(advice("994 ± 5 mm")).toMatch(/second turns once in about 60\.0 minutes/);
+  // A half-seconds pendulum: no arbor comes near.
+  expect(advice("248 ± 2 mm")).toMatch(/mark the arbor that carries the minute hand/);
+});
