@@ -43,6 +43,7 @@ export function trainText({ result, missing, doubt, change }: TrainOutcome, opti
     changeLines(change),
     findingLines("Findings", result.findings),
     gravityLines(result),
+    cautionLines(result),
   ];
   return `${blocks
     .filter((lines) => lines.length > 0)
@@ -181,6 +182,26 @@ function motionWorkLines({ motionWork }: MovementResult): readonly string[] {
           `  the second pair is cut ${Number(moduleRatio.value.toFixed(4))} times as coarse as the first (${moduleRatio.exact}), as both share their arbors`,
         ]
       : []),
+  ];
+}
+
+/** Who measures a spring has it in hand; who counts turns of a drum has a weight hanging there. */
+function cautionLines({ trains }: MovementResult): readonly string[] {
+  const by = new Set(trains.map(({ winding }) => winding?.by));
+  const lines = [
+    ...(by.has("barrel") || by.has("open spring")
+      ? [
+          "a wound mainspring cuts and breaks fingers. Let it down fully with a let-down key before the plates are parted, even if the clock seems run down; restrain open springs with clamps; wear eye protection.",
+        ]
+      : []),
+    ...(by.has("weight")
+      ? ["take weights off before the clock is moved, and support them before a line is cut."]
+      : []),
+  ];
+  if (lines.length === 0) return [];
+  return [
+    ...lines.map((line) => `Caution: ${line}`),
+    "Follow your local codes, and leave to a licensed professional whatever you are not sure of.",
   ];
 }
 

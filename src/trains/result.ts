@@ -1,6 +1,6 @@
 import type { GravityUsed } from "./gravity.js";
 import type { RateReference } from "./gearing.js";
-import type { Measured, TrainDuty } from "./movement.js";
+import type { Measured, Power, TrainDuty } from "./movement.js";
 import type { RatioJson } from "./ratio.js";
 
 /** What the counts say about the clock: plain data, fit for JSON. Unknown is absent. */
@@ -105,6 +105,8 @@ export interface PendulumResult {
 }
 
 export interface WindingResult {
+  /** What drives the train; "turns" where only those are given. */
+  readonly by: Power["kind"];
   /** Turns of the first arbor from wound to run down. */
   readonly turns: Measured;
   /** How they were found, and what that leaves out. */

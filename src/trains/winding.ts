@@ -22,7 +22,10 @@ export interface Winding {
 export function windingOf(power: Power, position: string): Winding {
   switch (power.kind) {
     case "turns":
-      return { winding: { turns: { value: power.turns }, model: "turns as given" }, findings: [] };
+      return {
+        winding: { by: power.kind, turns: { value: power.turns }, model: "turns as given" },
+        findings: [],
+      };
     case "weight": {
       const fold = power.pulley ? 2 : 1;
       const turns = measuredFrom(
@@ -30,7 +33,7 @@ export function windingOf(power: Power, position: string): Winding {
         ([drop, drum, line]) => (fold * drop!) / (Math.PI * (drum! + line!)),
       );
       const model = `weight's drop${power.pulley ? ", doubled by its pulley," : ""} over the circumference at the middle of the line; one layer on the drum`;
-      return { winding: { turns, model }, findings: [] };
+      return { winding: { by: power.kind, turns, model }, findings: [] };
     }
     case "barrel":
     case "open spring":
@@ -94,6 +97,7 @@ function springWinding(power: Extract<Power, { kind: "barrel" | "open spring" }>
       : "; hooks and the stiff ends are left out, so count on up to a turn less");
   return {
     winding: {
+      by: power.kind,
       turns,
       model,
       spring: {

@@ -232,7 +232,7 @@ describe("what a repairer reads", () => {
     expect(text).toMatch(/Never mix it with bleach/);
     expect(text).not.toMatch(/Mercury/);
     expect(plainWords((section(invented.survey)!.blocks.at(-1) as { words: string }).words)).toBe(
-      "Follow local codes and a licensed professional.",
+      "Follow your local codes, and leave to a licensed professional whatever you are not sure of.",
     );
     const { measurement, statement } = invented.survey;
     const idle: SurveyDocument = {

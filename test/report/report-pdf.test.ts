@@ -48,7 +48,9 @@ test("every number of the HTML stands in the PDF", () => {
 test("words can be found and copied: spaces stand between them", () => {
   const text = textOf(document);
   expect(text).toContain("It states no value, and it is no appraisal");
-  expect(text).toContain("Follow local codes and a licensed professional.");
+  expect(text).toContain(
+    "Follow your local codes, and leave to a licensed professional whatever you are not sure of.",
+  );
   expect(text).toContain("measured, with expanded uncertainty (k = 2)");
 });
 

@@ -138,6 +138,16 @@ test("measured sizes are shown with their doubt, pair by pair", async () => {
   expect(out).toMatch(/25\.60 ± 0\.20 mm/);
 });
 
+test("whoever measures a mainspring or a weight is told what they can do", async () => {
+  const spring = await train(await file("spring.yaml", exampleMovements.get("spring-rack")!));
+  expect(spring).toMatch(/Caution: a wound mainspring.*let-down key/);
+  expect(spring).toContain("licensed professional");
+  const weight = await train(await file("weight.yaml", exampleMovements.get("time-and-strike")!));
+  expect(weight).toMatch(/Caution: take weights off/);
+  expect(weight).not.toContain("mainspring");
+  expect(await train(await file("turns.yaml", exampleMovements.get("chime")!))).not.toContain("Caution");
+});
+
 test("an empty file is told from a wrong one", async () => {
   const path = await file("empty.yaml", "# nothing yet\n");
   await expect(train(path)).rejects.toThrow(/empty\.yaml, the file is empty; a movement file begins with/);

@@ -107,7 +107,14 @@ export function cautionsSection(survey: SurveyDocument, hasWork: boolean): Secti
           words: `${text} (Source: ${source}.)`,
         })),
       },
-      { kind: "paragraph", words: [{ bold: "Follow local codes and a licensed professional." }] },
+      {
+        kind: "paragraph",
+        words: [
+          {
+            bold: "Follow your local codes, and leave to a licensed professional whatever you are not sure of.",
+          },
+        ],
+      },
     ],
   };
 }
