@@ -7,7 +7,8 @@ import {
   type PartRecord,
 } from "../../src/record/index.js";
 import { groupParts } from "../../src/report/content/group-parts.js";
-import { findingsOf } from "../../src/report/content/urgency.js";
+import { plainWords } from "../../src/report/content/content.js";
+import { allFindings, findingsOf } from "../../src/report/content/urgency.js";
 import { inventedPart, inventedPhoto, inventedView } from "../record/invented-part.js";
 
 interface Seen {
@@ -85,4 +86,28 @@ test("once the work is done, what was before it counts no more", () => {
   expect(findingsOf(group)).toEqual([]);
   // The part is described as it is now, though the photograph before was the clearer one.
   expect(group.best.photo.file).toContain("after");
+});
+
+test("a note that several parts share is said once, a fault for each", () => {
+  const wheel = (id: string, label: string, centrePx: readonly [number, number]) =>
+    inventedPart({ id, label, count: 64, moduleMm: 0.7, centrePx });
+  const parts = [wheel("W1", "T2", [1000, 1500]), wheel("W2", "T3", [3000, 1500])];
+  const record = recordPhoto(inventedPhoto(), inventedView, parts, [], {});
+  const findings = [note("bore-hidden"), fault("oval")];
+  const photo = { ...record, parts: record.parts.map((part) => ({ ...part, findings })) };
+  const survey = {
+    schema: "wheelsurvey/survey/1" as const,
+    made_at: "2025-03-02T09:30:00.000Z",
+    software: software(),
+    statement: { identification: {}, condition: [], planned_work: [] },
+    measurement: measurementDocument([photo]),
+  };
+  const texts = allFindings(survey, groupParts(survey)).map(
+    ({ severity, words }) => `${severity} ${plainWords(words)}`,
+  );
+  expect(texts).toEqual([
+    "fault T2: Oval was found.",
+    "fault T3: Oval was found.",
+    "note T2, T3: Bore-hidden was found.",
+  ]);
 });

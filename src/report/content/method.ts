@@ -72,8 +72,11 @@ type Photos = SurveyDocument["measurement"]["photos"];
 function matScale(photos: Photos, statement: StatementRecord): Block {
   const measured = photos.filter((p) => p.view?.print_scale_measured).length;
   const scales = photos.flatMap((p) => (p.view ? [p.view.print_scale] : []));
-  const percent = (axis: 0 | 1): string =>
-    [...new Set(scales.map((s) => `${numberText(100 * (s[axis] - 1), 2)} %`))].slice(0, 3).join(", ");
+  const percent = (axis: 0 | 1): string => {
+    const off = scales.map((s) => 100 * (s[axis] - 1));
+    const [least, most] = [numberText(Math.min(...off), 2), numberText(Math.max(...off), 2)];
+    return least === most ? `${least} %` : `${least} to ${most} %`;
+  };
   const rms = photos.flatMap((p) => (p.view ? [p.view.reprojection_rms_px] : []));
   const worst = rms.length > 0 ? Math.max(...rms) : undefined;
   const readings =

@@ -56,7 +56,7 @@ export function provenanceSection(
         kind: "facts",
         rows: [
           { term: "Made by", words: `${software.name} ${software.version}` },
-          { term: "Made on", words: survey.made_at },
+          { term: "Made on", words: survey.made_at.replace(/\.\d+Z$/, "Z") },
           ...[...shown].map(([text, numbers]) => ({
             term: shown.size === 1 ? "Settings" : `Settings, photographs ${numbers.join(", ")}`,
             words: text,
@@ -68,10 +68,10 @@ export function provenanceSection(
         caption: "Photographs: camera data as written by the camera",
         small: true,
         columns: [
-          { head: "No.", width: 0.06 },
-          { head: "File", width: 0.26 },
-          { head: "Size", align: "right", width: 0.12 },
-          { head: "Pixels", align: "right", width: 0.14 },
+          { head: "No.", width: 0.05 },
+          { head: "File", width: 0.3 },
+          { head: "Size", align: "right", width: 0.1 },
+          { head: "Pixels", align: "right", width: 0.13 },
           { head: "Taken", width: 0.18 },
           { head: "Camera", width: 0.24 },
         ],

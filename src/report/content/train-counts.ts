@@ -26,11 +26,11 @@ export function weighedBlocks(weighed: WeighedCounts | undefined): Block[] {
       kind: "table",
       caption: "Counts used for the trains",
       columns: [
-        { head: "Gear", width: 0.32 },
-        { head: "Count", align: "right", width: 0.1 },
-        { head: "Probability", align: "right", width: 0.14 },
-        { head: "Photographs alone", width: 0.22 },
-        { head: "Decided by", width: 0.22 },
+        { head: "Gear", width: 0.29 },
+        { head: "Count", align: "right", width: 0.08 },
+        { head: "Probability", align: "right", width: 0.13 },
+        { head: "Photographs alone", width: 0.2 },
+        { head: "Decided by", width: 0.3 },
       ],
       rows: weighed.rows.map((row): Words[] => [
         said(capital(row.words)),

@@ -92,6 +92,9 @@ const fullWidth = 800;
 /** Two of them, one over the other, find room on a page. */
 const mostOfLine = 0.52;
 
+/** A motion work is a small thing. */
+const motionShare = 0.65;
+
 function pictureFigures(picture: TrainPicture, title: string, train?: TrainResult): FigureBlock[] {
   const arbors = train
     ? `: arbors from ${train.arbors.map((a) => shownText(a.name, { max: 40 })).join(" to ")}`
@@ -106,7 +109,9 @@ function pictureFigures(picture: TrainPicture, title: string, train?: TrainResul
         caption: [{ bold: `${title}, ${view}. ` }, words + marksWords(svg)],
         box: { x: 0, y: 0, width: made.width, height: made.height },
         drawing: made.drawing,
-        width: Math.min(1, made.width / fullWidth, (mostOfLine * made.width) / made.height),
+        width:
+          (train ? 1 : motionShare) *
+          Math.min(1, made.width / fullWidth, (mostOfLine * made.width) / made.height),
       },
     ];
   };

@@ -94,18 +94,34 @@ const setFindings = (set: SetRecord): FindingRecord[] => [
     : []),
 ];
 
+/** One line for each finding of a part; a note that several parts share is said once. */
+function partItems(groups: readonly PartGroup[]): FindingItem[] {
+  const found = groups.flatMap((group) => findingsOf(group).map((finding) => ({ group, finding })));
+  const kinds = new Map<string, PartGroup[]>();
+  const keyOf = ({ finding, group }: (typeof found)[number]): string =>
+    finding.severity === "note" ? finding.text : `${group.id} ${finding.code}`;
+  for (const one of found) kinds.set(keyOf(one), [...(kinds.get(keyOf(one)) ?? []), one.group]);
+  return found.flatMap((one): FindingItem[] => {
+    const sharing = kinds.get(keyOf(one))!;
+    if (sharing[0] !== one.group) return [];
+    const { words, severity } = findingItem(one.finding);
+    const names = sharing.map(groupName).join(", ");
+    return [
+      {
+        severity,
+        words: [{ bold: `${names}: ` }, ...(words as readonly Inline[])],
+        evidence:
+          sharing.length > 1
+            ? { to: "parts", text: "parts" }
+            : { to: one.group.id, text: `part ${groupName(one.group)}` },
+      },
+    ];
+  });
+}
+
 /** Everything that was found, gravest first, with a way to its evidence. */
 export function allFindings(survey: SurveyDocument, groups: readonly PartGroup[]): FindingItem[] {
-  const items: FindingItem[] = groups.flatMap((group) =>
-    findingsOf(group).map((finding) => {
-      const { words, severity } = findingItem(finding);
-      return {
-        severity,
-        words: [{ bold: `${groupName(group)}: ` }, ...(words as readonly Inline[])],
-        evidence: { to: group.id, text: `part ${groupName(group)}` },
-      };
-    }),
-  );
+  const items = partItems(groups);
   survey.measurement.sets.forEach((set, i) => {
     for (const finding of setFindings(set)) {
       const name = set.label === undefined ? `Set ${i + 1}` : shownText(set.label, { max: 40 });
