@@ -6,6 +6,9 @@ import { pathToFileURL } from "node:url";
 import type { Browser, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { prepareReport, renderHtml } from "../../src/report/index.js";
+import { evaluateTrains } from "../../src/commands/report-trains.js";
+import { exampleMovements } from "../../src/trains/index.js";
+import { movementOf } from "../trains/evaluated.js";
 import { inventedSurvey } from "../report/invented-survey.js";
 import { chromiumPath, launchChromium } from "./launch-chromium.js";
 
@@ -37,7 +40,14 @@ describe.skipIf(executable === undefined)("the report in a browser", () => {
 
   async function writeReport(name: string, statement: Parameters<typeof inventedSurvey>[0]): Promise<string> {
     const { survey, photos } = await inventedSurvey(statement);
-    const { content, pictures, fontFaces } = await prepareReport(survey, (i) => Promise.resolve(photos[i]));
+    // Trains drawn, one count lost and worked out: every kind of page that a report has.
+    const movement = movementOf(exampleMovements.get("missing-wheel")!);
+    const { result, papers } = await evaluateTrains(movement, survey.measurement.photos);
+    const { content, pictures, fontFaces } = await prepareReport(
+      { ...survey, trains: result },
+      (i) => Promise.resolve(photos[i]),
+      { papers },
+    );
     const path = join(folder, name);
     writeFileSync(path, renderHtml(content, pictures, { fontFaces }));
     return path;
