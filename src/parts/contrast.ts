@@ -20,8 +20,8 @@ export interface Contrast {
   readonly response: Float64Array;
   /** Linear red, green and blue of the surroundings, mean. */
   readonly around: readonly [number, number, number];
-  /** A shadow beside the part counts among its surroundings, so it does not pass for metal. */
-  readonly shadowsKnown: boolean;
+  /** What lies beside the part is known to be free of shadows that would pass for metal. */
+  readonly noShadow: boolean;
   /**
    * Where this contrast goes by colour: the same parts told by lightness alone, which pictures store at full
    * resolution, but which takes a shadow for metal. Absent when metal and surroundings are equally light.
@@ -45,14 +45,9 @@ const shade = 0.25;
  * - by light, otherwise: linear in the light, as the blur of the lens is.
  *
  * @param metal samples r, g, b ... sRGB code values; @param around the same for what surrounds the part.
- * @param shadowsKnown `around` holds the shadows beside the part, if there are any.
  * @returns undefined when a class is empty or both are alike.
  */
-export function learnContrast(
-  metal: readonly number[],
-  around: readonly number[],
-  shadowsKnown = false,
-): Contrast | undefined {
+export function learnContrast(metal: readonly number[], around: readonly number[]): Contrast | undefined {
   if (metal.length < 60 || around.length < 60) return undefined;
   const light = spreadOf(around, linearFromSrgb);
   const surroundings: [number, number, number] = [light.mean[0]!, light.mean[1]!, light.mean[2]!];
@@ -65,7 +60,7 @@ export function learnContrast(
       growth: growthOf(response),
       response,
       around: surroundings,
-      shadowsKnown,
+      noShadow: false,
       ...(lightness === undefined ? {} : { byLight: lightness }),
     };
   }
@@ -74,12 +69,12 @@ export function learnContrast(
     spreadOf(around, linearFromSrgb),
     linearFromSrgb,
   );
-  return byLight && { ...byLight, growth: 0, response: straight, around: surroundings, shadowsKnown };
+  return byLight && { ...byLight, growth: 0, response: straight, around: surroundings, noShadow: false };
 }
 
 const code: Float32Array = Float32Array.from({ length: 256 }, (_, v) => v / 255);
 
-type Weights = Omit<Contrast, "growth" | "response" | "around" | "shadowsKnown" | "byLight">;
+type Weights = Omit<Contrast, "growth" | "response" | "around" | "noShadow" | "byLight">;
 
 interface Spread {
   readonly mean: readonly number[];
@@ -144,7 +139,7 @@ function lightnessContrast(metal: Spread, around: Spread): Contrast | undefined 
     growth: 0,
     response: straight,
     around: [around.mean[0]!, around.mean[1]!, around.mean[2]!],
-    shadowsKnown: false,
+    noShadow: false,
   };
 }
 

@@ -137,6 +137,18 @@ function faceOf(view: View, zMm: number, circle: CircleGuess, hull: Float64Array
   };
 }
 
+/** Of what lies beside a part, this much may be as dark as metal (dust, noise) before it is called a shadow. */
+const mostTakenForMetal = 0.02;
+/** From this share of the radius on no tip reaches, nor the blur of one. */
+const clearOfTeeth = 1.05;
+
+function shareTakenForMetal({ red, green, blue }: Contrast, around: readonly number[]): number {
+  let taken = 0;
+  for (let k = 0; k < around.length; k += 3)
+    if (red[around[k]!]! + green[around[k + 1]!]! + blue[around[k + 2]!]! > 0.5) taken++;
+  return around.length === 0 ? 1 : (3 * taken) / around.length;
+}
+
 /** Samples the small picture over and around the part, and learns what tells them apart. */
 function contrastOf(
   picture: SmallPicture,
@@ -146,6 +158,7 @@ function contrastOf(
 ): Contrast | undefined {
   const metal: number[] = [];
   const around: number[] = [];
+  const beyond: number[] = [];
   const map = new PlaneToPixel(face.geometry, face.zMm);
   const [a, b, c, d] = face.affine;
   const take = (share: number, turn: number): void => {
@@ -158,13 +171,17 @@ function contrastOf(
     const p = j * picture.width + i;
     const isMetal = foreground.mask[p] === 255;
     if (share > 1 ? isMetal : share > 0.97) return;
-    (isMetal ? metal : around).push(picture.rgb[3 * p]!, picture.rgb[3 * p + 1]!, picture.rgb[3 * p + 2]!);
+    const rgb = picture.rgb.subarray(3 * p, 3 * p + 3);
+    (isMetal ? metal : around).push(...rgb);
+    if (share >= clearOfTeeth) beyond.push(...rgb);
   };
   const turns = 120;
   for (let k = 0; k < turns; k++) {
     const turn = (2 * Math.PI * k) / turns;
     for (const share of [0.68, 0.74, 0.8, 0.85, 0.9, 1.02, 1.035, 1.05, 1.08, 1.13]) take(share, turn);
   }
+  const contrast = learnContrast(metal, around);
+  if (contrast === undefined || foreground.reason !== "network") return contrast;
   // Only the network tells a shadow beside the part from the part.
-  return learnContrast(metal, around, foreground.reason === "network");
+  return { ...contrast, noShadow: shareTakenForMetal(contrast, beyond) < mostTakenForMetal };
 }

@@ -64,7 +64,9 @@ export function countTeeth(signal: RimSignal): ToothCount | undefined {
   const ranked = [...trials.values()].sort((p, q) => q.score - p.score);
   const best = ranked[0];
   if (best === undefined) return undefined;
-  return judge(best, ranked, strongest, seen, signal.pxPerTurn);
+  const inStep = ranked.map((trial) => [trial.n, powerInStep(trial, smooth, signal.seen)] as const);
+  const spectral = inStep.reduce((p, q) => (q[1] > p[1] ? q : p))[0];
+  return judge(best, ranked, { strongest, inStep: spectral }, seen, signal.pxPerTurn);
 }
 
 const candidatesNear = (k: number, marks: number): Set<number> => {
@@ -157,6 +159,24 @@ function tryCount(n: number, marks: readonly ToothMark[], seen: Uint8Array): Tri
 export const wanderAt = (w: readonly [number, number, number, number], t: number): number =>
   w[0] * Math.cos(t) + w[1] * Math.sin(t) + w[2] * Math.cos(2 * t) + w[3] * Math.sin(2 * t);
 
+/**
+ * Power of the whole signal at a trial's count, each place turned back by the trial's own wander: the plain spectrum
+ * of a wheel that is seen off its centre, or in part, smears over the neighbouring counts.
+ */
+function powerInStep({ n, wander }: Trial, value: Float64Array, seen: Uint8Array): number {
+  let re = 0;
+  let im = 0;
+  const perSample = (2 * Math.PI) / value.length;
+  for (let i = 0; i < value.length; i++) {
+    if (!seen[i]) continue;
+    const t = i * perSample;
+    const angle = n * t - 2 * Math.PI * wanderAt(wander, t);
+    re += value[i]! * Math.cos(angle);
+    im += value[i]! * Math.sin(angle);
+  }
+  return re * re + im * im;
+}
+
 const seenAt = (seen: Uint8Array, turn: number): boolean => {
   const i = Math.round((turn - Math.floor(turn)) * seen.length) % seen.length;
   return seen[i] === 1;
@@ -168,7 +188,7 @@ const temper = 0.25;
 function judge(
   best: Trial,
   ranked: readonly Trial[],
-  spectralCount: number,
+  spectral: { readonly strongest: number; readonly inStep: number },
   seen: number,
   pxPerTurn: number,
 ): ToothCount {
@@ -179,7 +199,8 @@ function judge(
   const filled =
     (best.marks.length - best.doubled) / Math.max(1, best.marks.length - best.doubled + best.empty);
   let trust = 0.999;
-  if (spectralCount !== n) trust *= 0.55;
+  if (spectral.inStep !== n) trust *= 0.55;
+  else if (spectral.strongest !== n) trust *= 0.98;
   if (best.doubled > 0) trust *= Math.max(0.3, 1 - 6 * (best.doubled / n));
   // Every unseen tenth of the turn, every empty place, and scatter beyond what the pixels explain is a way to be
   // wrong: on a thick slanting wheel the outline changes from its upper to its lower edge, and may gain a tooth.
@@ -201,7 +222,7 @@ function judge(
     wander: best.wander,
     marks: best.marks,
     scatter: best.scatter,
-    spectralCount,
+    spectralCount: spectral.strongest,
     seen,
     pxPerTooth,
     filled,

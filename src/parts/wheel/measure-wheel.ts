@@ -52,13 +52,10 @@ export function countWheel(
 /** Most that a count is worth where a shadow may have passed for metal. */
 const mostByLight = 0.93;
 
-/** A part so much darker or lighter than the shadow beside it is not mistaken for it. */
-const clearOfShadows = 3;
-
 /** Told by lightness alone, the shadows of the teeth are teeth too: not sure, however even they stand. */
 function doubtShadows(contrast: Contrast, rim: Rim, count: ToothCount): ToothCount {
   const onMat = rim.face.zMm > 0;
-  const clear = contrast.growth !== 0 || (contrast.shadowsKnown && contrast.separation > clearOfShadows);
+  const clear = contrast.growth !== 0 || contrast.noShadow;
   if (clear || !onMat || count.probability <= mostByLight) return count;
   return { ...count, probability: mostByLight };
 }
