@@ -49,7 +49,8 @@ export async function runReport(
   const out = options.out ?? join(folder, "report");
   await openReportFolder(out);
   const photos = await measureFolder(survey, options, io);
-  const trains = await trainsOf(survey, photos);
+  const inches = options.inches ?? survey.file.inches ?? false;
+  const trains = await trainsOf(survey, photos, { inches });
   const document: SurveyDocument = {
     schema: surveySchemaName,
     made_at: now.toISOString(),
@@ -58,7 +59,6 @@ export async function runReport(
     measurement: measurementDocument(photos),
     ...(trains ? { trains: trains.result } : {}),
   };
-  const inches = options.inches ?? survey.file.inches ?? false;
   const { content, pictures, fontFaces } = await prepareReport(
     document,
     (i) => photoAgain(survey.photos[i]!, photos[i]!),

@@ -80,6 +80,7 @@ async function matReadings(
 export async function trainsOf(
   { folder, file: { trains } }: SurveyFolder,
   photos: readonly PhotoRecord[],
+  options: { readonly inches?: boolean } = {},
 ): Promise<SurveyTrains | undefined> {
   if (trains === undefined) return undefined;
   const path = resolve(folder, trains);
@@ -97,5 +98,5 @@ export async function trainsOf(
       .map((mistake) => `${terminalText(path)}, ${mistakeText(mistake)}`);
     throw new InputError(lines.join("\n"));
   }
-  return evaluateTrains(reading.value, photos);
+  return evaluateTrains(reading.value, photos, options);
 }

@@ -15,6 +15,7 @@ type Trains = typeof room;
 export async function evaluateTrains(
   written: Movement,
   photos: readonly PhotoRecord[],
+  options: { readonly inches?: boolean } = {},
 ): Promise<SurveyTrains> {
   const trains = await import("../trains/index.js");
   const evidence = trains.evidenceFromSurvey(photos.flatMap(({ parts }) => parts));
@@ -33,7 +34,7 @@ export async function evaluateTrains(
       pictures: pictures(trains, movement, evaluated, doubt),
       ...(doubt && { weighed: weighed(doubt) }),
       lost: missing.map(lostCounts),
-      sheets: sheets(trains, movement, missing),
+      sheets: sheets(trains, movement, missing, options.inches ?? false),
     },
   };
 }
@@ -117,7 +118,12 @@ const lostCounts = ({ missing, usedConditions, answers, found, problem }: Missin
 });
 
 /** With the likeliest count of everything that is lost. */
-function sheets(trains: Trains, movement: Movement, missing: readonly MissingResult[]): PartSheet[] {
+function sheets(
+  trains: Trains,
+  movement: Movement,
+  missing: readonly MissingResult[],
+  inches: boolean,
+): PartSheet[] {
   return missing.flatMap(({ answers }): PartSheet[] => {
     const [best, second] = answers;
     if (best === undefined) return [];
@@ -133,7 +139,7 @@ function sheets(trains: Trains, movement: Movement, missing: readonly MissingRes
           {
             words: sheet.words,
             ...(svg !== undefined && place && { outline: { svg, ...place } }),
-            rows: trains.sheetRows(sheet),
+            rows: trains.sheetRows(sheet, { inches }),
             warnings: [...other, ...sheet.warnings],
             checkFirst: trains.checkFirst,
           },

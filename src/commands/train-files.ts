@@ -35,6 +35,7 @@ export interface SheetWishes {
   readonly dividingPlate?: readonly number[];
   readonly handleTurns?: number;
   readonly profile?: LeafProfile;
+  readonly inches?: boolean;
 }
 
 /**
@@ -56,15 +57,16 @@ export async function writeCuttingSheet(
     ...(wishes.handleTurns !== undefined && { handleTurns: wishes.handleTurns }),
     ...(wishes.profile && { profile: wishes.profile }),
   };
+  const inches = wishes.inches ?? false;
   const sheet = sheetOf(movement, position, options);
   const stem = `cutting-${position.replace(/[^\p{L}\p{N}]+/gu, "-").slice(0, 60)}`;
   const [svg, dxf] = [drawOutlineSvg(sheet), drawOutlineDxf(sheet)];
   await writeOwn("--out", folder, io, [
-    [`${stem}.html`, drawSheetHtml(sheet)],
+    [`${stem}.html`, drawSheetHtml(sheet, { inches })],
     ...(svg === undefined ? [] : [[`${stem}.svg`, svg] as const]),
     ...(dxf === undefined ? [] : [[`${stem}.dxf`, dxf] as const]),
   ]);
-  const rows = sheetRows(sheet);
+  const rows = sheetRows(sheet, { inches });
   const width = Math.max(...rows.map(({ label }) => label.length));
   const lines = [
     `Cutting sheet: ${sheet.words}`,

@@ -12,7 +12,7 @@ export { drawOutlineSvg, outlinePlace } from "./cutting/outline-svg.js";
 export type { CuttingOptions, CuttingSheet, ModuleClue } from "./cutting/sheet.js";
 export { checkFirst, cuttingSheet, sheetOutlineMm } from "./cutting/sheet.js";
 export { drawSheetHtml } from "./cutting/sheet-html.js";
-export type { SheetRow } from "./cutting/sheet-rows.js";
+export type { LengthOptions, SheetRow } from "./cutting/sheet-rows.js";
 export { indexingLines, sheetCoverage, sheetRows } from "./cutting/sheet-rows.js";
 export type { LeafProfile, ToothForm } from "./cutting/tooth-form.js";
 export { evaluateMovement } from "./evaluate-movement.js";

@@ -154,3 +154,23 @@ test("an SVG with anything but shapes and text is no drawing of ours", () => {
   expect(drawingOfSvg("<p>no</p>")).toBeUndefined();
   expect(drawingOfSvg(svg("<g><path d='M0 0'/>"))).toBeUndefined();
 });
+
+test("inches stand beside millimetres on request: 39.14 in (Griffiths, The Artillerist's Manual) for the seconds pendulum", async () => {
+  const { survey, photos } = await inventedSurvey();
+  const page = async (yaml: string): Promise<string> => {
+    const { result, papers } = await evaluateTrains(movementOf(yaml), survey.measurement.photos, {
+      inches: true,
+    });
+    const made = await prepareReport({ ...survey, trains: result }, (i) => Promise.resolve(photos[i]), {
+      papers,
+      inches: true,
+    });
+    return renderHtml(made.content, made.pictures);
+  };
+  // At 51.5 degrees (London): 994.17 mm, GRS 80.
+  expect(await page(lostPinion().replace("pinion: ?, wheel: 60", "pinion: 8, wheel: 60"))).toMatch(
+    /994\.17\u00a0±\u00a00\.1\d\u00a0mm \(39\.14\d\d\u00a0±\u00a00\.00\d\d\u00a0in\)/,
+  );
+  expect(await page(lostPinion())).toMatch(/<dt>Blank diameter<\/dt><dd>.*?mm \(0\.\d+ ± 0\.\d+ in\)/);
+  expect(html).not.toMatch(/\d in\)|\u00a0in\)/);
+});

@@ -49,7 +49,7 @@ export function composeReport(survey: SurveyDocument, options: ComposeOptions): 
     ...parts,
     // Plates (plate-section.ts) take their line here, sets the next.
     setsSection(survey),
-    trainsSection(survey.trains, options.papers),
+    trainsSection(survey.trains, options.papers, inches),
     replacementsSection(options.papers),
     conditionSection(survey, groups),
     cautionsSection(survey, hasWork),

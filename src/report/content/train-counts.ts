@@ -2,7 +2,7 @@ import { numberText } from "../rounded.js";
 import { shownText } from "../shown-text.js";
 import type { LostCounts, WeighedCounts } from "../train-papers.js";
 import type { Block, Words } from "./content.js";
-import { measuredText, rateWords } from "./train-words.js";
+import { lengthWords, rateWords } from "./train-words.js";
 
 const said = (text: string): Words => [{ said: shownText(text, { max: 400 }) }];
 const capital = (text: string): string => text.charAt(0).toUpperCase() + text.slice(1);
@@ -63,7 +63,7 @@ export function weighedBlocks(weighed: WeighedCounts | undefined): Block[] {
 const mostAnswers = 6;
 
 /** What a lost wheel or pinion may have been. */
-export function lostBlocks(lost: LostCounts): Block[] {
+export function lostBlocks(lost: LostCounts, inches: boolean): Block[] {
   const { words, from, answers, found, problem } = lost;
   const title = `Lost: ${words.map((one) => shownText(one, { max: 80 })).join(" and ")}`;
   const many = words.length > 1;
@@ -102,9 +102,9 @@ export function lostBlocks(lost: LostCounts): Block[] {
                 answer.counts.join(" and "),
                 answer.weight < 0.001 ? "below 0.1 %" : `${numberText(100 * answer.weight, 1)} %`,
                 answer.beatsPerHour === undefined ? "" : `${Number(answer.beatsPerHour.toFixed(1))}`,
-                answer.pendulumChangeMm ? measuredText(answer.pendulumChangeMm, "mm") : "",
+                answer.pendulumChangeMm ? lengthWords(answer.pendulumChangeMm, inches) : "",
                 answer.gainsSecondsPerDay ? rateWords(answer.gainsSecondsPerDay) : "",
-                answer.blankDiametersMm.map((mm) => measuredText(mm, "mm")).join(", "),
+                answer.blankDiametersMm.map((mm) => lengthWords(mm, inches)).join(", "),
               ]),
           },
         ]

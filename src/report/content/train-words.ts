@@ -23,6 +23,12 @@ export function measuredText({ value, u }: Figure, unit: string): string {
   return `${rounded.value}\u00a0±\u00a0${rounded.expanded}${tail}`;
 }
 
+/** A length, with inches beside it on request. */
+export const lengthWords = (mm: Figure, inches: boolean): string => {
+  const inch = { value: mm.value / 25.4, ...(mm.u === undefined ? {} : { u: mm.u / 25.4 }) };
+  return `${measuredText(mm, "mm")}${inches ? ` (${measuredText(inch, "in")})` : ""}`;
+};
+
 /** What a clock gains or loses, in the unit that suits, or how far it is from being known. */
 export function rateWords({ value, u = 0 }: Figure): string {
   const open = coverageFactor * u;
@@ -33,7 +39,7 @@ export function rateWords({ value, u = 0 }: Figure): string {
   return `${value > 0 ? "gains" : "loses"} ${measuredText({ value: size / divisor, u: u / divisor }, unit)} a day`;
 }
 
-export function timeFacts({ time }: TrainResult): Fact[] {
+export function timeFacts({ time }: TrainResult, inches: boolean): Fact[] {
   if (!time) return [];
   const rows: Fact[] = [];
   if (time.beatsPerHour) rows.push({ term: "Beats an hour", words: ratioText(time.beatsPerHour) });
@@ -43,17 +49,17 @@ export function timeFacts({ time }: TrainResult): Fact[] {
   if (pendulum) {
     rows.push({
       term: "Pendulum",
-      words: `${measuredText(pendulum.lengthMm, "mm")}, for hardly any swing`,
+      words: `${lengthWords(pendulum.lengthMm, inches)}, for hardly any swing`,
     });
     if (pendulum.lengthAtArcMm !== undefined && pendulum.semiArcDeg)
       rows.push({
         term: "Pendulum at its arc",
-        words: `${measuredText(pendulum.lengthAtArcMm, "mm")}, when it swings ${measuredText(pendulum.semiArcDeg, "").trim()}° to each side`,
+        words: `${lengthWords(pendulum.lengthAtArcMm, inches)}, when it swings ${measuredText(pendulum.semiArcDeg, "").trim()}° to each side`,
       });
     if (pendulum.given)
       rows.push({
         term: "Pendulum as given",
-        words: `${measuredText(pendulum.given.lengthMm, "mm")}; with it the clock ${withIt(pendulum.given.gainsSecondsPerDay)}`,
+        words: `${lengthWords(pendulum.given.lengthMm, inches)}; with it the clock ${withIt(pendulum.given.gainsSecondsPerDay)}`,
       });
   }
   if (time.balance)
@@ -71,7 +77,7 @@ export function timeFacts({ time }: TrainResult): Fact[] {
 const withIt = (gain: Figure): string =>
   rateWords(gain).startsWith("right") ? `is ${rateWords(gain)}, as far as its length tells` : rateWords(gain);
 
-export function strikeFacts({ strike }: TrainResult): Fact[] {
+export function strikeFacts({ strike }: TrainResult, inches: boolean): Fact[] {
   if (!strike) return [];
   const noun = strike.unit === "blow" ? "Blows" : "Phrases";
   const rows: Fact[] = [];
@@ -89,8 +95,8 @@ export function strikeFacts({ strike }: TrainResult): Fact[] {
     rows.push({
       term: "Snail steps",
       words:
-        `${measuredText(strike.rack.snailStepWantedMm, "mm")} asked for by the rack` +
-        (strike.rack.snailStepMm ? `; ${measuredText(strike.rack.snailStepMm, "mm")} measured` : ""),
+        `${lengthWords(strike.rack.snailStepWantedMm, inches)} asked for by the rack` +
+        (strike.rack.snailStepMm ? `; ${lengthWords(strike.rack.snailStepMm, inches)} measured` : ""),
     });
   if (strike.fly?.turnsPerBlow)
     rows.push({

@@ -24,6 +24,7 @@ const dutyWords = { time: "Time train", strike: "Strike train", chime: "Chime tr
 export function trainsSection(
   trains: MovementResult | undefined,
   papers: TrainPapers | undefined,
+  inches: boolean,
 ): Section | undefined {
   if (!trains) return undefined;
   const { missing, findings, gravity } = trains;
@@ -40,10 +41,10 @@ export function trainsSection(
           "Computed exactly from the counts. Pendulum lengths are from suspension to centre of oscillation, for " +
           `gravity ${measuredText(g, "m/s²")} ${gravityWords[gravity.from]}; ± is the expanded uncertainty (k = 2).`,
       },
-      ...trains.trains.flatMap((train) => trainBlocks(train, trains, papers)),
+      ...trains.trains.flatMap((train) => trainBlocks(train, trains, papers, inches)),
       ...motionBlocks(trains, papers),
       ...weighedBlocks(papers?.weighed),
-      ...(papers ? papers.lost.flatMap(lostBlocks) : []),
+      ...(papers ? papers.lost.flatMap((lost) => lostBlocks(lost, inches)) : []),
       ...(missing.length > 0 && !papers
         ? [
             {
@@ -68,8 +69,13 @@ const gravityWords = {
   given: "(as given)",
 } as const;
 
-function trainBlocks(train: TrainResult, movement: MovementResult, papers: TrainPapers | undefined): Block[] {
-  const facts = [...timeFacts(train), ...strikeFacts(train), ...windingFacts(train)];
+function trainBlocks(
+  train: TrainResult,
+  movement: MovementResult,
+  papers: TrainPapers | undefined,
+  inches: boolean,
+): Block[] {
+  const facts = [...timeFacts(train, inches), ...strikeFacts(train, inches), ...windingFacts(train)];
   const several = movement.trains.filter((t) => t.duty === train.duty).length > 1;
   const title = `${dutyWords[train.duty]}${several ? ` ${shownText(train.name, { max: 40 })}` : ""}`;
   const picture = papers?.pictures.find((one) => one.train === train.name);

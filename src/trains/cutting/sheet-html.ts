@@ -2,10 +2,11 @@ import { xmlText } from "../xml-text.js";
 import { drawOutlineSvg } from "./outline-svg.js";
 import type { CuttingSheet } from "./sheet.js";
 import { checkFirst } from "./sheet.js";
+import type { LengthOptions } from "./sheet-rows.js";
 import { indexingLines, sheetCoverage, sheetRows } from "./sheet-rows.js";
 
 /** One page to print and take to the bench: figures, warnings, the outline at true size, every index angle. */
-export function drawSheetHtml(sheet: CuttingSheet): string {
+export function drawSheetHtml(sheet: CuttingSheet, options: LengthOptions = {}): string {
   const outline = drawOutlineSvg(sheet)?.replace(/^<\?xml[^>]*>\s*<!--[^>]*-->\s*/, "");
   const row = (label: string, value: string) =>
     `<tr><th scope="row">${xmlText(label)}</th><td>${xmlText(value)}</td></tr>`;
@@ -38,7 +39,7 @@ ol { columns: 8; font-size: 7pt; line-height: 1.2; margin: 1mm 0; padding: 0 0 0
 <p class="check">${checkFirst}</p>
 ${sheet.warnings.length > 0 ? `<h2>Look at first</h2>${list(sheet.warnings)}` : ""}
 <h2>Figures</h2>
-<table>${sheetRows(sheet)
+<table>${sheetRows(sheet, options)
     .map(({ label, value }) => row(label, value))
     .join("\n")}</table>
 <p>± is the expanded uncertainty (k = ${sheetCoverage}) as far as the module carries it; the tooth form is taken as exact.</p>

@@ -1,4 +1,5 @@
 import { roundToUncertainty } from "../../quantity/index.js";
+import { scaled } from "../measured.js";
 import type { Measured } from "../movement.js";
 import { filletModules } from "./gear-outline.js";
 import type { Indexing } from "./indexing.js";
@@ -10,11 +11,17 @@ export interface SheetRow {
   readonly value: string;
 }
 
+export interface LengthOptions {
+  /** Inches beside millimetres; default false. */
+  readonly inches?: boolean;
+}
+
 /** Coverage factor of every ± on the sheet. */
 export const sheetCoverage = 2;
 
 /** The sheet in words, part by part; not escaped. */
-export function sheetRows(sheet: CuttingSheet): readonly SheetRow[] {
+export function sheetRows(sheet: CuttingSheet, options: LengthOptions = {}): readonly SheetRow[] {
+  const lengthText = (length: Measured, decimals?: number) => lengthWords(length, options, decimals);
   const { tooth, mate, kind, moduleMm } = sheet;
   const teeth = kind === "pinion" ? "leaves" : "teeth";
   const inModules = (factor: number) => `${factor.toFixed(3)} m`;
@@ -71,10 +78,15 @@ const flankText = ({ tooth, moduleMm }: CuttingSheet): string => {
 };
 
 /** With the expanded uncertainty, or without one where none is known. */
-export function lengthText({ value, u }: Measured, decimals = 3): string {
-  if (u === undefined || u === 0) return `${value.toFixed(decimals)} mm`;
-  const rounded = roundToUncertainty(value, sheetCoverage * u);
-  return `${rounded.value} ± ${rounded.u} mm`;
+export function lengthWords(length: Measured, { inches = false }: LengthOptions, decimals = 3): string {
+  const inUnit = ({ value, u }: Measured, places: number): string => {
+    if (u === undefined || u === 0) return value.toFixed(places);
+    const rounded = roundToUncertainty(value, sheetCoverage * u);
+    return `${rounded.value} ± ${rounded.u}`;
+  };
+  const mm = `${inUnit(length, decimals)} mm`;
+  // An inch is 25.4 times as coarse: one place more says as much.
+  return inches ? `${mm} (${inUnit(scaled(length, 1 / 25.4), decimals + 1)} in)` : mm;
 }
 
 /** 360 degrees over a count, as dividing heads are read: 5° 37' 30". */
