@@ -34,7 +34,7 @@ export function* guessForegrounds(
   for (let i = 0; i < n; i++) {
     const [rg, gb] = [against.redGreen[i]!, against.greenBlue[i]!];
     const warm = (rg + 2 * gb) / Math.sqrt(5);
-    colour[i] = onPaper && warm < 0 ? warm : Math.hypot(rg, gb);
+    colour[i] = onPaper && warm < 0 ? warm : Math.sqrt(rg * rg + gb * gb);
     light[i] = Math.abs(against.lightness[i]!);
   }
   const colourCut = splitInTwo(colour, where, ...colourRange);
