@@ -69,6 +69,11 @@ export function surveyCsv(survey: SurveyDocument): string {
         add("bent teeth", part.teeth.bent.length, "");
       }
       if (part.crossings) add("crossings", part.crossings.count, "");
+      if (part.pins) add("lifting pins", part.pins.count, "");
+      if (part.notches) {
+        add("notches", part.notches.notches.length, "", undefined, part.notches.probability);
+        add("blows per turn", part.notches.blows_per_turn, "", undefined, part.notches.probability);
+      }
       for (const { name, unit, q } of quantitiesOf(part))
         add(name.toLowerCase(), q.value, unit === "°" ? "deg" : unit, q.u);
     }

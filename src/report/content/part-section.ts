@@ -7,6 +7,7 @@ import { partEmphasis } from "../pictures.js";
 import { partName, runsText, sureProbability, teethIn } from "../part-words.js";
 import { numberText, quantityText, roundQuantity } from "../rounded.js";
 import { shownText } from "../shown-text.js";
+import { fittingFacts } from "./fitting-facts.js";
 import { beforeAfterBlocks } from "./before-after.js";
 import { adviceForLengths, contributionsText } from "./budget-words.js";
 import type { Block, Fact, FigureBlock, TableBlock, Words } from "./content.js";
@@ -133,7 +134,7 @@ function partFacts({ part }: Sighting): Fact[] {
     rows.push({ term: "Teeth", words: [{ bold: "cannot tell" }] });
   }
   if (part.crossings) rows.push({ term: "Crossings", words: `${part.crossings.count}` });
-  if (part.pins) rows.push({ term: "Lifting pins", words: `${part.pins.count}` });
+  rows.push(...fittingFacts(part));
   if (part.nearest_preferred_module_mm !== undefined && part.module_mm) {
     const nearest = part.nearest_preferred_module_mm;
     const off = 100 * (part.module_mm.value / nearest - 1);

@@ -2,8 +2,8 @@ import type { PartRecord, QuantityRecord } from "../../record/index.js";
 
 /** A measured quantity of a part, as reports name it. */
 export interface NamedQuantity {
-  /** Key in the record, without its unit's suffix. */
-  readonly key: keyof PartRecord;
+  /** Where it stands in the record of the part: "tip_diameter_mm", "pins.circle_diameter_mm". */
+  readonly key: string;
   readonly name: string;
   readonly unit: "mm" | "°" | "1/in" | "";
   readonly q: QuantityRecord;
@@ -11,7 +11,7 @@ export interface NamedQuantity {
   readonly amount?: true;
 }
 
-type Row = readonly [keyof PartRecord, string, NamedQuantity["unit"], "amount"?];
+type Row = readonly [key: string, name: string, unit: NamedQuantity["unit"], amount?: "amount"];
 
 const rows: readonly Row[] = [
   ["tip_diameter_mm", "Tip diameter", "mm"],
@@ -31,11 +31,14 @@ const rows: readonly Row[] = [
   ["ovality_angle_deg", "Direction of ovality", "°"],
   ["three_lobe_mm", "Three-lobed form", "mm", "amount"],
   ["tilt_deg", "Tilt of the face", "°"],
+  ["pins.circle_diameter_mm", "Circle of the lifting pins", "mm"],
+  ["pins.pin_diameter_mm", "Diameter of a lifting pin", "mm"],
+  ["pins.height_mm", "Height of the lifting pins", "mm"],
   ["face_height_mm", "Height of face used", "mm"],
 ];
 
 /** Directions mean nothing where the amount that they belong to does not stand out. */
-const amountOf: Partial<Record<keyof PartRecord, "eccentricity_mm" | "ovality_mm">> = {
+const amountOf: Readonly<Record<string, "eccentricity_mm" | "ovality_mm">> = {
   eccentricity_angle_deg: "eccentricity_mm",
   ovality_angle_deg: "ovality_mm",
 };
@@ -46,9 +49,11 @@ export const isBelowUncertainty = (q: QuantityRecord): boolean => q.value <= 2 *
 /** What was measured of a part, in the order of a report; what is unknown is left out. */
 export function quantitiesOf(part: PartRecord): NamedQuantity[] {
   return rows.flatMap(([key, name, unit, amount]) => {
-    const q = part[key] as QuantityRecord | undefined;
+    const q = key
+      .split(".")
+      .reduce<unknown>((at, step) => (at as Readonly<Record<string, unknown>> | undefined)?.[step], part);
     if (!q) return [];
-    return [{ key, name, unit, q, ...(amount ? { amount: true as const } : {}) }];
+    return [{ key, name, unit, q: q as QuantityRecord, ...(amount ? { amount: true as const } : {}) }];
   });
 }
 
