@@ -4,6 +4,7 @@ import { SurveyError } from "../problem/index.js";
 import type { CommandIo } from "./command-io.js";
 import { addMatCommand } from "./mat.js";
 import { addMeasureCommand } from "./measure.js";
+import { addPageCommand } from "./page.js";
 import { addReportCommand } from "./report.js";
 import { terminalText } from "./terminal-text.js";
 import { addTrainCommand } from "./train.js";
@@ -48,6 +49,7 @@ function buildProgram(io: CommandIo): Command {
   addMeasureCommand(program, io);
   addReportCommand(program, io);
   addTrainCommand(program, io);
+  addPageCommand(program, io);
   addVerifyCommand(program, io);
   return program;
 }

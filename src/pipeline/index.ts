@@ -3,3 +3,5 @@ export { measurePhoto, type MeasurePhotoSettings } from "./measure-photo.js";
 export { measurePhotos, type MeasurePhotosOptions } from "./measure-photos.js";
 export { defaultWorkerCount } from "./worker-count.js";
 export { networkForPhoto, type Network } from "./network.js";
+export { startMeasureWorker } from "./start-measure-worker.js";
+export type { JobWorker } from "./share-out.js";

@@ -42,3 +42,25 @@ export type {
 } from "../trains/index.js";
 export { labelWords } from "./label-words.js";
 export { settingsFromRecord } from "./settings-from-record.js";
+export {
+  correctionOf,
+  noCorrections,
+  partKinds,
+  toothStates,
+  type CorrectionsRecord,
+  type PartCorrection,
+  type PhotoCorrection,
+  type ToothCorrection,
+  type ToothStateByHand,
+} from "./corrections.js";
+export { withoutKeys } from "./without-keys.js";
+export { correctionsFileName, correctionsText, readCorrectionsFile } from "./corrections-file.js";
+export {
+  correctedSurvey,
+  correctPhoto,
+  isByHand,
+  meansPart,
+  settingsWithCorrection,
+  strayCorrections,
+  tipRadiusPx,
+} from "./apply-corrections.js";

@@ -1,6 +1,7 @@
 import { z } from "zod";
 import type { MovementResult } from "../trains/index.js";
 import { InputError } from "../problem/index.js";
+import { correctionsSchema, type CorrectionsRecord } from "./corrections.js";
 import { measurementSchema, type MeasurementDocument } from "./measurement-schema.js";
 
 export const surveySchemaName = "wheelsurvey/survey/1";
@@ -55,6 +56,7 @@ const surveySchema = z.object({
   software: z.object({ name: text, version: text }),
   statement: statementSchema,
   measurement: measurementSchema,
+  corrections: correctionsSchema.exactOptional(),
   trains: z.looseObject({}).exactOptional(),
 });
 
@@ -72,6 +74,8 @@ export interface SurveyDocument {
   readonly software: { readonly name: string; readonly version: string };
   readonly statement: StatementRecord;
   readonly measurement: MeasurementDocument;
+  /** What people changed by hand; `measurement` stands as it was measured, `correctedSurvey` puts both together. */
+  readonly corrections?: CorrectionsRecord;
   readonly trains?: MovementResult;
 }
 

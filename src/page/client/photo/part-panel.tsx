@@ -1,0 +1,216 @@
+import type { JSX } from "preact";
+import { useEffect, useState } from "preact/hooks";
+import type { PartCorrection, PartRecord, PhotoRecord } from "../../../record/index.js";
+import type { Change } from "../../wire.js";
+import { Field } from "../field.js";
+import { useSurvey } from "../survey.js";
+import { kindWords, quantityWords, severityRank, severityWords } from "../words.js";
+import { PlaceChoice } from "../place-choice.js";
+import type { ToothPlace } from "./part-shape.js";
+import { RimStrip } from "./rim-strip.js";
+
+interface PartPanelProps {
+  readonly photo: string;
+  readonly record: PhotoRecord;
+  readonly shown: PartRecord;
+  /** Absent for a part that only a person saw. */
+  readonly measured: PartRecord | undefined;
+  readonly correction: PartCorrection | undefined;
+  readonly leftOut: boolean;
+  readonly settingCircle: boolean;
+  readonly onSetCircle: (on: boolean) => void;
+  readonly onShowTooth: (place: ToothPlace | undefined) => void;
+}
+
+/** One part: what was measured, what a person says, and how to change or take it back. */
+export function PartPanel(props: PartPanelProps): JSX.Element {
+  const { photo, record, shown, measured, correction, leftOut, settingCircle, onSetCircle, onShowTooth } =
+    props;
+  const { change, state } = useSurvey();
+  const make = (wanted: Change): void => void change(wanted).catch(() => undefined);
+  const set = (values: Extract<Change, { kind: "part" }>["set"]): void =>
+    make({ kind: "part", photo, part: shown.id, set: values });
+  const teeth = measured?.teeth;
+  const [count, setCount] = useState(String(shown.teeth?.count ?? ""));
+  useEffect(() => setCount(String(shown.teeth?.count ?? "")), [shown.teeth?.count]);
+  const countValid = /^\d{1,4}$/.test(count) && Number(count) >= 1 && Number(count) <= 2000;
+  const others = (teeth?.alternatives ?? []).filter(
+    (each) => each.count !== teeth?.count && each.probability >= 0.001,
+  );
+  const label = measured?.label;
+  const height = (record.settings?.face_heights_mm ?? []).find((each) => each.label === label)?.height_mm;
+  const noun = shown.kind === "pinion" ? "leaves" : "teeth";
+  return (
+    <section class="panel" aria-label={`Part ${shown.label ?? shown.id}`}>
+      <h2>
+        {shown.label ?? shown.id} <span class="quiet">{kindWords[shown.kind]}</span>
+      </h2>
+      {shown.kind !== "plate" && (
+        <form
+          class="count"
+          onSubmit={(event) => {
+            event.preventDefault();
+            if (countValid) set({ toothCount: Number(count) });
+          }}
+        >
+          <label for="count">Number of {noun}</label>
+          <div class="row">
+            <input
+              id="count"
+              inputMode="numeric"
+              class="big"
+              value={count}
+              maxLength={4}
+              onInput={(e) => setCount(e.currentTarget.value)}
+            />
+            <button type="submit" class="main" disabled={!countValid || Number(count) === shown.teeth?.count}>
+              Set count
+            </button>
+          </div>
+          <p>
+            {teeth === undefined
+              ? "The photograph gave no count."
+              : `Measured: ${teeth.count}, probability ${teeth.probability > 0.999 ? "above 0.999" : teeth.probability.toFixed(3)}.`}
+            {teeth !== undefined && teeth.probability < 0.95 && <strong> Not sure: count by hand.</strong>}
+          </p>
+          {others.length > 0 && (
+            <p class="row">
+              Next:
+              {others.slice(0, 3).map((each) => (
+                <button key={each.count} type="button" onClick={() => set({ toothCount: each.count })}>
+                  {each.count} ({each.probability.toFixed(3)})
+                </button>
+              ))}
+            </p>
+          )}
+        </form>
+      )}
+      <PlaceChoice label={shown.label} onPlace={(to) => set({ label: to })} id="part-place" />
+      <div class="field">
+        <label for="kind">Kind</label>
+        <select
+          id="kind"
+          value={shown.kind}
+          onChange={(e) => set({ kind: e.currentTarget.value as PartRecord["kind"] })}
+        >
+          {Object.entries(kindWords).map(([kind, words]) => (
+            <option key={kind} value={kind}>
+              {words}
+            </option>
+          ))}
+        </select>
+      </div>
+      {measured && (
+        <details class="teeth">
+          <summary>Teeth one by one</summary>
+          <RimStrip
+            measured={measured}
+            correction={correction}
+            onShow={onShowTooth}
+            onTooth={(angleDeg, to) => make({ kind: "tooth", photo, part: shown.id, angleDeg, state: to })}
+          />
+        </details>
+      )}
+      <Measurements part={shown} />
+      <Findings part={shown} />
+      {measured && (
+        <Field
+          key={`height ${shown.id}`}
+          label={
+            label === undefined
+              ? "Height of faces without a tag in this photograph, mm"
+              : `Height of the face of ${label} in this photograph, mm`
+          }
+          hint="From the mat to the upper face. The photograph is then measured again."
+          inputMode="decimal"
+          value={height === undefined ? "" : String(height)}
+          draftKey={`${state.name} ${photo} ${label ?? ""} height`}
+          save={(text) => {
+            const mm = text.trim() === "" ? null : Number(text.trim().replace(",", "."));
+            if (mm !== null && !(mm >= 0 && mm <= 300))
+              return Promise.reject(new Error("Expected a height from 0 to 300 mm."));
+            return change({ kind: "face height", photo, ...(label === undefined ? {} : { label }), mm });
+          }}
+        />
+      )}
+      <Field
+        key={`remark ${shown.id}`}
+        label="Remark"
+        rows={2}
+        value={correction?.remark ?? ""}
+        draftKey={`${state.name} ${photo} ${shown.id} remark`}
+        save={(text) =>
+          change({ kind: "part", photo, part: shown.id, set: { remark: text === "" ? null : text } })
+        }
+      />
+      <div class="row">
+        <button type="button" aria-pressed={settingCircle} onClick={() => onSetCircle(!settingCircle)}>
+          {settingCircle ? "Done with the circle" : "Move the circle"}
+        </button>
+        <button type="button" onClick={() => set({ leftOut: !leftOut })}>
+          {leftOut ? "Take this part in again" : "This is no part"}
+        </button>
+        {correction && (
+          <button type="button" onClick={() => make({ kind: "as measured", photo, part: shown.id })}>
+            {measured ? "As measured" : "Remove"}
+          </button>
+        )}
+      </div>
+    </section>
+  );
+}
+
+const shownQuantities = [
+  ["tip_diameter_mm", "Tip diameter", "mm"],
+  ["root_diameter_mm", "Root diameter", "mm"],
+  ["module_mm", "Module", "mm"],
+  ["pitch_diameter_mm", "Pitch diameter", "mm"],
+  ["bore_diameter_mm", "Bore", "mm"],
+  ["eccentricity_mm", "Eccentricity", "mm"],
+  ["radial_runout_mm", "Radial run-out", "mm"],
+  ["ovality_mm", "Oval by", "mm"],
+  ["face_height_mm", "Face above the mat", "mm"],
+  ["tilt_deg", "Tilt", "°"],
+] as const;
+
+function Measurements({ part }: { part: PartRecord }): JSX.Element {
+  const rows = shownQuantities.flatMap(([key, name, unit]) => {
+    const q = part[key];
+    return q === undefined ? [] : [{ name, words: `${quantityWords(q)} ${unit}` }];
+  });
+  if (rows.length === 0)
+    return <p class="quiet">No lengths: there is no scale, or they hung on what was changed.</p>;
+  return (
+    <table class="quantities">
+      <caption>Measured, ± with k = 2</caption>
+      <tbody>
+        {rows.map(({ name, words }) => (
+          <tr key={name}>
+            <th scope="row">{name}</th>
+            <td>{words}</td>
+          </tr>
+        ))}
+        {part.crossings && (
+          <tr>
+            <th scope="row">Crossings</th>
+            <td>{part.crossings.count}</td>
+          </tr>
+        )}
+      </tbody>
+    </table>
+  );
+}
+
+function Findings({ part }: { part: PartRecord }): JSX.Element | null {
+  const items = [...part.findings].sort((a, b) => severityRank[a.severity] - severityRank[b.severity]);
+  if (items.length === 0) return null;
+  return (
+    <ul class="findings">
+      {items.map(({ code, severity, text }) => (
+        <li key={code} class={severity}>
+          <strong>{severityWords[severity]}:</strong> {text}
+        </li>
+      ))}
+    </ul>
+  );
+}
