@@ -14,7 +14,12 @@ export interface SurveyedPart {
   readonly tip_diameter_mm?: Measured;
   readonly module_mm?: Measured;
   readonly pins?: { readonly count: number };
+  /** Of a count wheel. */
+  readonly notches?: { readonly blows: readonly number[]; readonly probability: number };
 }
+
+/** A photograph that is not sure says nothing beside one that is. */
+const sureFrom = 0.95;
 
 /**
  * Evidence from labelled parts, by part tag. Several photographs of one gear share its damage, so the
@@ -22,7 +27,7 @@ export interface SurveyedPart {
  * count say nothing about a train.
  */
 export function evidenceFromSurvey(parts: readonly SurveyedPart[]): readonly PhotoEvidence[] {
-  return gearsSeen(parts).map(({ label, kind, views }): PhotoEvidence => {
+  const gears = gearsSeen(parts).map(({ label, kind, views }): PhotoEvidence => {
     const tip = surest(views.map(({ tip_diameter_mm }) => tip_diameter_mm));
     // A module hangs on the count it was found with: only that of the photograph with the leading count will do.
     const alternatives = averaged(views);
@@ -35,8 +40,29 @@ export function evidenceFromSurvey(parts: readonly SurveyedPart[]): readonly Pho
       alternatives,
       ...(module && { moduleMm: module }),
       ...(tip && { tipDiameterMm: tip }),
+      ...fittingsOf(views),
     };
   });
+  const toothless = parts.flatMap((part): PhotoEvidence[] => {
+    const label = part.label?.trim().toUpperCase();
+    if (label === undefined || part.teeth !== undefined || gears.some(({ position }) => position === label))
+      return [];
+    const fittings = fittingsOf([part]);
+    return fittings.blows ? [{ position: label, kind: "wheel", alternatives: [], ...fittings }] : [];
+  });
+  return [...gears, ...toothless];
+}
+
+/** Pins and notches as the surest photograph shows them. */
+function fittingsOf(views: readonly SurveyedPart[]): Pick<PhotoEvidence, "pins" | "blows"> {
+  const pins = views.find((view) => view.pins !== undefined && view.pins.count > 0)?.pins?.count;
+  const notches = views
+    .flatMap((view) => (view.notches && view.notches.probability >= sureFrom ? [view.notches] : []))
+    .sort((a, b) => b.probability - a.probability)[0];
+  return {
+    ...(pins !== undefined && { pins }),
+    ...(notches && notches.blows.length > 0 && { blows: notches.blows }),
+  };
 }
 
 const trainNames = { T: "time", S: "strike", C: "chime" } as const;
@@ -102,9 +128,6 @@ function gearsSeen(parts: readonly SurveyedPart[]): readonly GearSeen[] {
   }
   return [...gears.values()].map(({ gear, views }) => ({ ...gear, views })).sort((a, b) => a.place - b.place);
 }
-
-/** A photograph that is not sure says nothing beside one that is. */
-const sureFrom = 0.95;
 
 function averaged(all: readonly SurveyedPart[]): readonly SeenCount[] {
   const sure = all.filter(({ teeth }) => teeth!.probability >= sureFrom);

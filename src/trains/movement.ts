@@ -97,8 +97,8 @@ export interface Arbor {
   /** The escape wheel, and how many beats each tooth gives (2 by the usual escapements). */
   readonly escape?: { readonly gear: Gear; readonly beatsPerTooth: number };
   readonly hand?: "hour" | "minute" | "seconds";
-  /** Lifting pins that raise the hammer. */
-  readonly pins?: { readonly count: number; readonly line: number };
+  /** Lifting pins that raise the hammer; `seen`: what a photograph shows, where a person wrote another number. */
+  readonly pins?: { readonly count: number; readonly line: number; readonly seen?: number };
   /** Places in a turn at which the train can be locked: slots of a hoop, notches of a cam, locking pins. */
   readonly locks?: { readonly count: number; readonly line: number };
   /** Warning pins. */
@@ -114,7 +114,7 @@ export interface CountWheel {
   readonly line: number;
   /** One turn takes this long, h. */
   readonly hoursPerTurn: number;
-  /** Blows from notch to notch, if they were written down. */
+  /** Blows from notch to notch, if they were written down or read from a photograph. */
   readonly blows?: readonly number[];
 }
 

@@ -11,6 +11,10 @@ export interface PhotoEvidence {
   readonly alternatives: readonly SeenCount[];
   readonly moduleMm?: Measured;
   readonly tipDiameterMm?: Measured;
+  /** Lifting pins on this wheel. */
+  readonly pins?: number;
+  /** Of a count wheel: blows from notch to notch. */
+  readonly blows?: readonly number[];
   /** To the arbor that drives this one. */
   readonly centreDistanceMm?: Measured;
 }
@@ -29,9 +33,14 @@ export function placeEvidence(movement: Movement, evidence: readonly PhotoEviden
   const unplaced: PhotoEvidence[] = [];
   const byGear = new Map<string, PhotoEvidence>();
   const distances = new Map<string, Measured>();
+  const fittings = new Map<string, Pick<PhotoEvidence, "pins" | "blows">>();
   const known = new Set(gearsOf(movement).map(({ position }) => position));
   for (const item of evidence) {
     const arbor = arborAt(movement, item.position);
+    if (arbor && (item.pins !== undefined || item.blows !== undefined))
+      fittings.set(`${arbor.train}.${arbor.arbor.name}`, item);
+    // A count wheel may have no teeth of its own.
+    if (arbor && item.alternatives.length === 0) continue;
     const gear = known.has(item.position)
       ? item.position
       : arbor
@@ -71,11 +80,32 @@ export function placeEvidence(movement: Movement, evidence: readonly PhotoEviden
         ...train,
         arbors: train.arbors.map((arbor) => {
           const distance = distances.get(`${train.name}.${arbor.name}`);
-          return distance === undefined ? arbor : { ...arbor, centreDistanceMm: distance };
+          const fitted = withFittings(arbor, fittings.get(`${train.name}.${arbor.name}`));
+          return distance === undefined ? fitted : { ...fitted, centreDistanceMm: distance };
         }),
       })),
     },
     unplaced,
+  };
+}
+
+/** What a person wrote stands; what was left open is filled from the photograph. */
+function withFittings(arbor: Arbor, seen: Pick<PhotoEvidence, "pins" | "blows"> | undefined): Arbor {
+  if (seen === undefined) return arbor;
+  const { pins, countWheel } = arbor;
+  return {
+    ...arbor,
+    ...(seen.pins !== undefined && {
+      pins:
+        pins === undefined
+          ? { count: seen.pins, line: arbor.line }
+          : pins.count === seen.pins
+            ? pins
+            : { ...pins, seen: seen.pins },
+    }),
+    ...(seen.blows !== undefined &&
+      countWheel !== undefined &&
+      countWheel.blows === undefined && { countWheel: { ...countWheel, blows: seen.blows } }),
   };
 }
 

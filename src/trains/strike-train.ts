@@ -83,6 +83,16 @@ export function strikeTrainOf(train: Train, turnsInWinding: Measured | undefined
       position: train.name,
     });
   for (const arbor of train.arbors) findings.push(...wholeTurnFindings(train, arbor, gearing));
+  for (const { name, pins } of train.arbors)
+    if (pins?.seen !== undefined)
+      findings.push({
+        code: "pins-differ",
+        severity: "watch",
+        text: `the file gives ${name} ${pins.count} lifting pins, a photograph shows ${pins.seen}`,
+        advice: "count the pins: each of them is a blow in every turn",
+        line: pins.line,
+        position: `${train.name}.${name}`,
+      });
   const counted = train.arbors.find(({ countWheel }) => countWheel !== undefined);
   const countWheel = counted && countWheelOf(train, counted, gearing, findings);
   const rack = train.rack && rackOf(train.rack, train.name);

@@ -4,6 +4,7 @@ import {
   draftMovement,
   evaluateMovement,
   evidenceFromSurvey,
+  placeEvidence,
   solveMissing,
   weighCounts,
 } from "../../src/trains/index.js";
@@ -114,4 +115,44 @@ test("hostile labels do not become YAML", () => {
 
 test("no labelled part at all still gives a file to fill in", () => {
   movementOf(draftMovement([]));
+});
+
+const strike = (pins: string, countWheel: string) => `trains:
+  strike:
+    strikes: hours
+    arbors:
+      great: { wheel: 78, ${countWheel} }
+      pin wheel: { pinion: 8, wheel: 64${pins} }
+`;
+
+test("pins that a photograph shows fill an open place, and are held against a written one", () => {
+  const evidence = evidenceFromSurvey(parts);
+  const result = (yaml: string) =>
+    evaluateMovement(placeEvidence(movementOf(yaml), evidence).movement).trains[0]!;
+  // 78/8 turns of the pin wheel, 8 pins: 78 blows a turn of the great wheel.
+  expect(result(strike("", "count wheel: yes")).strike?.blowsPerFirstTurn?.exact).toBe("78");
+  const { movement } = placeEvidence(movementOf(strike(", pins: 10", "count wheel: yes")), evidence);
+  const differing = evaluateMovement(movement).findings.find(({ code }) => code === "pins-differ");
+  expect(differing).toMatchObject({ severity: "watch", line: 6, position: "strike.pin wheel" });
+  expect(differing?.text).toContain("10 lifting pins, a photograph shows 8");
+  const same = placeEvidence(movementOf(strike(", pins: 8", "count wheel: yes")), evidence).movement;
+  expect(evaluateMovement(same).findings.map(({ code }) => code)).not.toContain("pins-differ");
+});
+
+test("notches of a photographed count wheel are held against what is struck", () => {
+  const hours = Array.from({ length: 12 }, (_, i) => i + 1);
+  const seen = (blows: readonly number[], probability = 0.99): SurveyedPart[] => [
+    { label: "S1", kind: "count-wheel", notches: { blows, probability } },
+    part("S2", "wheel", 64, 1, { pins: { count: 8 } }),
+  ];
+  const codes = (photographed: readonly SurveyedPart[]) =>
+    evaluateMovement(
+      placeEvidence(movementOf(strike("", "count wheel: yes")), evidenceFromSurvey(photographed)).movement,
+    ).findings.map(({ code }) => code);
+  expect(codes(seen(hours))).toEqual([]);
+  // Two notches gone: 5 and 6 run on as 11, and the order is broken; without the 12 only 66 are struck.
+  expect(codes(seen([1, 2, 3, 4, 11, 7, 8, 9, 10, 11, 12]))).toEqual(["notches-out-of-order"]);
+  expect(codes(seen(hours.slice(0, 11)))).toEqual(["notches-wrong"]);
+  // A reading that is not sure says nothing.
+  expect(codes(seen(hours.slice(0, 11), 0.6))).toEqual([]);
 });
