@@ -1,8 +1,9 @@
-import { measurePhotos } from "../pipeline/index.js";
+import { measurePhotos, measureSets } from "../pipeline/index.js";
 import type { MeasurePhotoSettings } from "../pipeline/index.js";
 import { UsageError } from "../problem/index.js";
 import { measurementDocument } from "../record/index.js";
-import type { PhotoRecord, SetRecord } from "../record/index.js";
+import type { PhotoRecord } from "../record/index.js";
+import type { SetPhoto } from "../survey/index.js";
 import type { CommandIo } from "./command-io.js";
 import { jsonText } from "./json-text.js";
 import type { MeasureOptions } from "./measure-options.js";
@@ -38,15 +39,19 @@ export async function runMeasure(
       .then(() => folder.writeAnnotated(record))
       .catch((error: unknown) => void (trouble ??= error));
   };
+  const setPhotos = new Map<string, SetPhoto>();
   let records: PhotoRecord[];
   try {
     const workers = options.workers === undefined ? {} : { workers: options.workers };
-    records = await measurePhotos(paths, settings, { ...workers, onDone });
+    const onSetPhoto = (photo: SetPhoto): void => void setPhotos.set(photo.file, photo);
+    records = await measurePhotos(paths, settings, { ...workers, onDone, onSetPhoto });
     await drawing;
   } finally {
     progress.stop();
   }
-  const sets = options.set === undefined ? [] : [unevaluatedSet(options.set, paths)];
+  // In the order in which they were given, and as often.
+  const members = paths.flatMap((path) => setPhotos.get(path) ?? unseen(path, options.set));
+  const sets = members.length > 0 ? measureSets(members, options.set) : [];
   const document = measurementDocument(records, sets);
   if (options.json) {
     io.stdout.write(jsonText(document));
@@ -62,7 +67,7 @@ export async function runMeasure(
   if (records.length > 1 || failures > 0)
     io.stderr.write(`${records.length - failures} of ${records.length} photographs measured\n`);
   if (records.some(({ problems }) => problems.some(({ code }) => code === "unexpected"))) io.setExitCode(1);
-  else io.setExitCode(failures > 0 || sets.length > 0 ? 3 : 0);
+  else io.setExitCode(failures > 0 || sets.some(({ verdict }) => verdict === "cannot tell") ? 3 : 0);
 }
 
 async function settingsFrom(options: MeasureOptions): Promise<MeasurePhotoSettings> {
@@ -115,16 +120,6 @@ async function readMat(name: string) {
   return readRememberedMat(name);
 }
 
-/** Every photograph of the set is measured by itself; what they say together is not worked out yet. */
-const unevaluatedSet = (kind: SetRecord["kind"], photos: readonly string[]): SetRecord => ({
-  kind,
-  photos: [...photos],
-  verdict: "cannot tell",
-  problems: [
-    {
-      code: "sets-not-evaluated",
-      text: `this version does not evaluate ${kind} sets yet; each photograph was measured by itself`,
-      advice: "compare the single measurements; they hold without the set",
-    },
-  ],
-});
+/** A photograph that could not be measured at all still belongs to the set that was named. */
+const unseen = (file: string, set: MeasureOptions["set"]): SetPhoto[] =>
+  set === undefined ? [] : [{ file, wheels: [], cards: [], onMat: true }];

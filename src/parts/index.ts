@@ -23,3 +23,12 @@ export type { FaceHeights } from "./face-height.js";
 export type { Classify } from "./find/find-round-parts.js";
 export type { FoundParts, PartsOptions } from "./find-and-measure-parts.js";
 export { findAndMeasureParts } from "./find-and-measure-parts.js";
+export type {
+  CentreTerm,
+  FacePicture,
+  HubPicture,
+  LensSeen,
+  ToothMarkMm,
+  WheelMarks,
+} from "./reference-marks/wheel-marks.js";
+export { readWheelMarks } from "./reference-marks/read-wheel-marks.js";

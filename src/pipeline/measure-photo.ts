@@ -5,6 +5,7 @@ import type { Photo } from "../photo/index.js";
 import type { Problem } from "../problem/index.js";
 import { recordPhoto, recordSettings, recordUnreadPhoto } from "../record/index.js";
 import type { MeasureSettings, PhotoRecord } from "../record/index.js";
+import type { SetPhoto } from "../survey/index.js";
 import { networkForPhoto } from "./network.js";
 import type { View, ViewOptions } from "../view/index.js";
 
@@ -20,25 +21,49 @@ export interface MeasurePhotoSettings extends MeasureSettings {
  * @param path of the photograph; the record's `file` repeats it unchanged.
  */
 export async function measurePhoto(path: string, settings: MeasurePhotoSettings = {}): Promise<PhotoRecord> {
+  return (await measureForSets(path, settings)).record;
+}
+
+export interface MeasuredPhoto {
+  readonly record: PhotoRecord;
+  /** What sets of photographs are evaluated by; absent where the photograph belongs to none. */
+  readonly setPhoto?: SetPhoto;
+}
+
+/** The same, with what the photograph gives for its set: by `settings.set`, by its cards or by its folder. */
+export async function measureForSets(
+  path: string,
+  settings: MeasurePhotoSettings = {},
+): Promise<MeasuredPhoto> {
   try {
     // The decoder works on a thread of its own; the rest of the program loads meanwhile.
-    const [photo, { solveView }, { findAndMeasureParts }] = await Promise.all([
-      readPhoto(path),
-      import("../view/index.js"),
-      import("../parts/index.js"),
-    ]);
-    if (!photo.ok) return recordUnreadPhoto({ file: path }, photo.problem, settings);
+    const [photo, { solveView }, { findAndMeasureParts, readWheelMarks }, { belongsToSet }] =
+      await Promise.all([
+        readPhoto(path),
+        import("../view/index.js"),
+        import("../parts/index.js"),
+        import("../survey/index.js"),
+      ]);
+    if (!photo.ok) return { record: recordUnreadPhoto({ file: path }, photo.problem, settings) };
     const { view, problems } = await viewOf(photo.value, settings, solveView);
     const network = settings.model === false ? undefined : networkForPhoto();
+    const heights = heightsFrom(settings);
     const found = await findAndMeasureParts(photo.value, view, {
-      heights: heightsFrom(settings),
+      heights,
       ...(network && { classify: network.classify }),
     });
     const unasked = network?.problem();
     const all = [...problems, ...found.problems, ...(unasked ? [unasked] : [])];
-    return recordPhoto(photo.value, view, found.parts, all, settings);
+    const record = recordPhoto(photo.value, view, found.parts, all, settings);
+    const cards = view.tags.map(({ label }) => label);
+    if (settings.set === undefined && !belongsToSet(path, cards)) return { record };
+    const wheels = found.parts
+      .map((part) => readWheelMarks(photo.value, view, part, heights))
+      .filter((marks) => marks !== undefined);
+    const { sha256 } = photo.value;
+    return { record, setPhoto: { file: path, sha256, wheels, cards, onMat: view.source === "mat" } };
   } catch (error) {
-    return unexpectedRecord(path, settings, error);
+    return { record: unexpectedRecord(path, settings, error) };
   }
 }
 

@@ -1,5 +1,6 @@
 import type { PhotoRecord } from "../record/index.js";
-import { measurePhoto, unexpectedRecord } from "./measure-photo.js";
+import type { SetPhoto } from "../survey/index.js";
+import { measureForSets, unexpectedRecord } from "./measure-photo.js";
 import type { MeasurePhotoSettings } from "./measure-photo.js";
 import { startMeasureWorker } from "./start-measure-worker.js";
 import { shareOut } from "./share-out.js";
@@ -10,6 +11,8 @@ export interface MeasurePhotosOptions {
   readonly workers?: number;
   /** Called once for every photograph, as it is done; `index` is its place among the paths. */
   readonly onDone?: (record: PhotoRecord, index: number) => void;
+  /** Called, before `onDone`, with what a photograph gives for the set it belongs to. */
+  readonly onSetPhoto?: (photo: SetPhoto) => void;
 }
 
 /**
@@ -23,12 +26,19 @@ export function measurePhotos(
   settings: MeasurePhotoSettings = {},
   options: MeasurePhotosOptions = {},
 ): Promise<PhotoRecord[]> {
-  const { workers = defaultWorkerCount(), onDone } = options;
+  const { workers = defaultWorkerCount(), onDone, onSetPhoto } = options;
   const alone = Math.min(workers, paths.length) <= 1;
-  const here = { measure: (path: string) => measurePhoto(path, settings), stop: () => Promise.resolve() };
+  const here = {
+    measure: async (path: string) => {
+      const { record, setPhoto } = await measureForSets(path, settings);
+      if (setPhoto !== undefined) onSetPhoto?.(setPhoto);
+      return record;
+    },
+    stop: () => Promise.resolve(),
+  };
   return shareOut<string, PhotoRecord>(paths, {
     workerCount: Math.max(1, workers),
-    start: () => (alone ? here : startMeasureWorker(settings)),
+    start: () => (alone ? here : startMeasureWorker(settings, onSetPhoto)),
     resultOfDeath: (path, error) => unexpectedRecord(path, settings, error),
     ...(onDone && { onDone }),
   });

@@ -1,12 +1,12 @@
-/** Entry of a worker thread: paths in, records out, one at a time. */
+/** Entry of a worker thread: paths in, measured photographs out, one at a time. */
 import { parentPort, workerData } from "node:worker_threads";
-import { measurePhoto } from "./measure-photo.js";
+import { measureForSets } from "./measure-photo.js";
 import type { MeasurePhotoSettings } from "./measure-photo.js";
 
 const port = parentPort;
 if (!port) throw new Error("measure-worker: expected to be started as a worker thread");
 const settings = workerData as MeasurePhotoSettings;
 port.on("message", (path: string) => {
-  // measurePhoto turns every failure into a record; anything beyond that ends the thread, which its parent sees.
-  void measurePhoto(path, settings).then((record) => port.postMessage(record));
+  // measureForSets turns every failure into a record; anything beyond that ends the thread, which its parent sees.
+  void measureForSets(path, settings).then((measured) => port.postMessage(measured));
 });

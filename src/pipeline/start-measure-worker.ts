@@ -2,11 +2,19 @@ import { createRequire } from "node:module";
 import { pathToFileURL } from "node:url";
 import { Worker } from "node:worker_threads";
 import type { PhotoRecord } from "../record/index.js";
-import type { MeasurePhotoSettings } from "./measure-photo.js";
+import type { SetPhoto } from "../survey/index.js";
+import type { MeasuredPhoto, MeasurePhotoSettings } from "./measure-photo.js";
 import type { JobWorker } from "./share-out.js";
 
-/** A thread that measures one photograph at a time. */
-export function startMeasureWorker(settings: MeasurePhotoSettings): JobWorker<string, PhotoRecord> {
+/**
+ * A thread that measures one photograph at a time.
+ *
+ * @param onSetPhoto gets what a photograph gives for its set, before its record is handed on.
+ */
+export function startMeasureWorker(
+  settings: MeasurePhotoSettings,
+  onSetPhoto?: (photo: SetPhoto) => void,
+): JobWorker<string, PhotoRecord> {
   const worker = newWorker(settings);
   let waiting: { resolve(record: PhotoRecord): void; reject(error: Error): void } | undefined;
   let death: Error | undefined;
@@ -14,7 +22,10 @@ export function startMeasureWorker(settings: MeasurePhotoSettings): JobWorker<st
     death ??= error;
     waiting?.reject(death);
   };
-  worker.on("message", (record: PhotoRecord) => waiting?.resolve(record));
+  worker.on("message", ({ record, setPhoto }: MeasuredPhoto) => {
+    if (setPhoto !== undefined) onSetPhoto?.(setPhoto);
+    waiting?.resolve(record);
+  });
   worker.on("error", die);
   worker.on("messageerror", die);
   worker.on("exit", (code) => die(new Error(`the worker ended with code ${code}`)));

@@ -17,6 +17,7 @@ export {
 export { measurementDocument, readMeasurementDocument } from "./measurement-document.js";
 export type { BudgetEntry, QuantityRecord } from "./quantity-record.js";
 export { recordQuantity } from "./quantity-record.js";
+export { recordSet } from "./record-sets.js";
 export { recordPart } from "./record-part.js";
 export { recordPhoto, recordSettings, recordUnreadPhoto, type MeasureSettings } from "./record-photo.js";
 export { software, type Software } from "./software.js";

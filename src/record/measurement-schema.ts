@@ -122,6 +122,11 @@ const plate = z
     length_mm: quantity,
     width_mm: quantity,
     cut_off: z.boolean(),
+    scale_u: z
+      .number()
+      .nonnegative()
+      .exactOptional()
+      .meta({ description: "Relative standard uncertainty of every distance on this plate" }),
   })
   .meta({ description: "A plate's outline in the mat frame" });
 
@@ -243,17 +248,42 @@ const photo = z.object({
   settings: settings.exactOptional(),
 });
 
+const setPosition = z
+  .object({
+    file: text,
+    part_id: text,
+    turn_deg: angle.meta({ description: "Turn of the wheel against the first photograph" }),
+    centre_mm: point.meta({ description: "Centre of the tooth circle, mat frame" }),
+    arbor_mm: point
+      .exactOptional()
+      .meta({ description: "Arbor against wheel, from where it stands on the whole, in the wheel's frame" }),
+    twist_deg: z.number().exactOptional(),
+    left_out: text.exactOptional(),
+  })
+  .meta({ description: "Where the wheel of a set stood in one photograph" });
+
 const set = z.object({
   kind: z.enum(["turn", "play", "height"]),
   label: text.exactOptional(),
   photos: z.array(text),
   eccentricity_mm: quantity,
   eccentricity_angle_deg: quantity,
+  radial_runout_mm: quantity,
   axis_mm: point.exactOptional(),
   radial_play_mm: quantity,
   twist_deg: quantity,
   rock_deg: quantity,
+  detection_limits: z
+    .object({
+      radial_play_mm: z.number().nonnegative().exactOptional(),
+      twist_deg: z.number().nonnegative().exactOptional(),
+      rock_deg: z.number().nonnegative().exactOptional(),
+    })
+    .exactOptional()
+    .meta({ description: "Movement that the photographs would have shown in 19 of 20 cases" }),
   face_height_mm: quantity,
+  tip_diameter_mm: quantity,
+  positions: z.array(setPosition).exactOptional(),
   verdict: z.enum(["tight", "loose", "cannot tell"]).exactOptional(),
   findings: z.array(finding).exactOptional(),
   problems: z.array(problem).exactOptional(),

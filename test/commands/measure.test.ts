@@ -156,7 +156,7 @@ describe("photographs that cannot be measured", () => {
     expect(typed.err).not.toMatch(obeyed);
   });
 
-  test("a set is said not to be evaluated, instead of a verdict", async () => {
+  test("a set of one photograph given twice, without a mat, is told so instead of a verdict", async () => {
     const { out, exitCode } = await call(
       "measure",
       wheel,
@@ -173,7 +173,7 @@ describe("photographs that cannot be measured", () => {
     expect(sets.length).toBe(1);
     expect(sets[0]!.kind).toBe("turn");
     expect(sets[0]!.verdict).toBe("cannot tell");
-    expect(sets[0]!.problems![0]!.code).toBe("sets-not-evaluated");
+    expect(sets[0]!.problems!.map(({ code }) => code)).toEqual(["set-same-photo", "set-without-mat"]);
   });
 });
 

@@ -1,0 +1,215 @@
+import { fitHarmonics, robustScale } from "../../fit/index.js";
+import { cameraCentreMm } from "../../geometry/index.js";
+import type { Photo } from "../../photo/index.js";
+import { standardUncertainty } from "../../quantity/index.js";
+import type { View } from "../../view/index.js";
+import { circleTerms } from "../camera-terms.js";
+import { heightOfFace, type FaceHeights } from "../face-height.js";
+import { identityAffine, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
+import type { Part, Point } from "../part.js";
+import { ThickOutline } from "../thick-outline.js";
+import { BareColour, ringSamples } from "./bare-colour.js";
+import { readFacePicture } from "./read-face-picture.js";
+import { readHubPicture } from "./read-hub-picture.js";
+import { readToothPhase } from "./read-tooth-phase.js";
+import type { LensSeen, ToothMarkMm, WheelMarks } from "./wheel-marks.js";
+
+/** Light and lens move the outline on one side by so much, px; the same that parts allow for. */
+const floorPx = 0.08;
+/** Tips and spacing share most of that: what their difference keeps of it, px, found on rendered photographs. */
+const floorTipsOffPx = 0.05;
+/**
+ * Share of the wall under the flanks that passes for metal: less than under the tips, for it lies deep between the
+ * teeth. Found on rendered photographs, hence the wide range.
+ */
+const wall = { share: 0.3, u: 0.18 };
+
+/** What the tooth circle has allowed for already, as a share, where the wall looks out over the tips as well. */
+const allowedFor = { share: 0.75, u: 0.1 };
+
+/**
+ * Reads off a measured wheel what sets of photographs are compared by.
+ *
+ * @returns undefined for a part that is no wheel with counted teeth, or without a mat: then there is no frame that
+ *   the photographs share.
+ */
+export function readWheelMarks(
+  photo: Photo,
+  view: View,
+  part: Part,
+  heights: FaceHeights = {},
+): WheelMarks | undefined {
+  const { teeth, centreMm, tipDiameterMm, rootDiameterMm } = part;
+  if (view.source !== "mat" || !teeth || !centreMm || !tipDiameterMm || !rootDiameterMm) return undefined;
+  const height = heightOfFace(heights, part.label);
+  const tipMm = tipDiameterMm.value / 2;
+  const rootMm = rootDiameterMm.value / 2;
+  const measured: FacePlane = {
+    geometry: view.geometry,
+    zMm: height.outlineMm,
+    xMm: centreMm[0],
+    yMm: centreMm[1],
+    affine: identityAffine,
+  };
+  const places = teeth.places.flatMap(({ angleRad, state, ...p }): ToothMarkMm[] => {
+    if (state === "missing")
+      return [{ angleRad, state, tipDeviationMm: rootMm - tipMm, indexDeviationMm: 0 }];
+    const { tipDeviationMm, indexDeviationMm } = p;
+    if (tipDeviationMm === undefined || indexDeviationMm === undefined) return [];
+    return [{ angleRad, state, tipDeviationMm, indexDeviationMm }];
+  });
+  const pxPerMm = pxPerMmOnFace(measured);
+  const centre = centreOf(places, measured, height.edgesApartMm, tipMm, pxPerMm);
+  if (centre === undefined) return undefined;
+  const face: FacePlane = {
+    ...measured,
+    xMm: measured.xMm + centre.shiftMm[0],
+    yMm: measured.yMm + centre.shiftMm[1],
+  };
+  const phase = readToothPhase(photo, face, teeth.count, rootMm, tipMm);
+  if (phase === undefined) return undefined;
+  const onFace: FacePlane = { ...face, zMm: height.faceMm("").value };
+  const camera = cameraCentreMm(view.geometry.cameraFromMat);
+  const lens = lensOf(photo, view);
+  if (lens === undefined) return undefined;
+  const colour = new BareColour(ringSamples(photo, onFace, 0.93 * rootMm, 0.99 * rootMm));
+  const apartFromHeight = [...tipDiameterMm.terms].filter(([id]) => !id.startsWith("height:"));
+  return {
+    partId: part.id,
+    ...(part.label === undefined ? {} : { label: part.label }),
+    kind: part.kind,
+    toothCount: teeth.count,
+    countProbability: teeth.probability,
+    ...(part.crossings === undefined ? {} : { crossings: part.crossings.count }),
+    tipRadiusMm: tipMm,
+    rootRadiusMm: rootMm,
+    uTipRadiusMm: standardUncertainty({ ...tipDiameterMm, terms: new Map(apartFromHeight) }) / 2,
+    outlineMm: height.outlineMm,
+    faceMm: onFace.zMm,
+    uHeightMm: height.uOutlineMm,
+    heightGiven: height.given,
+    cameraMm: camera,
+    lens,
+    pxPerMm,
+    centreMm: [face.xMm, face.yMm],
+    uCentreMm: centre.uMm,
+    tipsOffMm: centre.tipsOffMm,
+    uTipsOffMm: centre.uTipsOffMm,
+    wallMm: centre.wallMm,
+    centreWallMm: centre.centreWallMm,
+    uWallShare: wall.u,
+    tipsWeight: centre.tipsWeight,
+    centreTerms: circleTerms(view, face, tipMm, undefined).map(({ id, dxMm, dyMm }, i) => {
+      const moved = cameraCentreMm(view.inputs[i]!.geometry.cameraFromMat);
+      return { id, dxMm, dyMm, cameraMm: [moved[0] - camera[0], moved[1] - camera[1], moved[2] - camera[2]] };
+    }),
+    toothPhaseRad: phase.angleRad,
+    uToothPhaseRad: phase.uRad,
+    teeth: centre.places,
+    coloured: colour.isTold,
+    face: readFacePicture(photo, onFace, rootMm, colour),
+    hub: readHubPicture(photo, onFace, rootMm, colour),
+  };
+}
+
+/** undefined if the view has no input for the focal length, as without a mat. */
+function lensOf(photo: Photo, view: View): LensSeen | undefined {
+  const input = view.inputs.find(({ id }) => id.startsWith("pose:focal-length"));
+  if (input === undefined) return undefined;
+  const focalPx = view.geometry.camera.fxPx;
+  return {
+    longSidePx: Math.max(photo.widthPx, photo.heightPx),
+    focalPx,
+    uFocalPx: input.geometry.camera.fxPx - focalPx,
+    focalInput: input.id,
+  };
+}
+
+interface Centre {
+  /** From the centre that the part states. */
+  readonly shiftMm: readonly [number, number];
+  readonly uMm: number;
+  readonly tipsOffMm: Point;
+  readonly uTipsOffMm: number;
+  readonly wallMm: Point;
+  readonly centreWallMm: Point;
+  readonly tipsWeight: number;
+  readonly places: readonly ToothMarkMm[];
+}
+
+/**
+ * The centre once more, for comparison between photographs. The part's own is a mean of tips and spacing that does
+ * not mind which wall is seen; between photographs from different places that would look like a movement. A wall
+ * that looks out from under the flanks moves the spacing as an offset of the centre does, so the spacing counts
+ * less, the further the camera stands to one side.
+ */
+function centreOf(
+  places: readonly ToothMarkMm[],
+  face: FacePlane,
+  edgesApartMm: number,
+  tipMm: number,
+  pxPerMm: number,
+): Centre | undefined {
+  const whole = places.filter((p) => p.state === "whole");
+  if (whole.length < 8) return undefined;
+  const angles = Float64Array.from(whole, (p) => p.angleRad);
+  const orders = whole.length >= 16 ? [1, 2, 3] : [1];
+  const tips = fitHarmonics(
+    angles,
+    Float64Array.from(whole, (p) => p.tipDeviationMm),
+    orders,
+  );
+  const spacing = fitHarmonics(
+    angles,
+    Float64Array.from(whole, (p) => p.indexDeviationMm),
+    orders,
+  );
+  if (!tips.ok || !spacing.ok) return undefined;
+  const [t, s] = [tips.value.harmonics[0]!, spacing.value.harmonics[0]!];
+  const floor = floorPx / pxPerMm;
+  const noise = (residuals: Float64Array, leastPx = floorPx): number =>
+    Math.hypot(leastPx / pxPerMm, robustScale(residuals) * Math.sqrt(2 / whole.length));
+  const thick = new ThickOutline(face, edgesApartMm);
+  const wallShift = [thick.middleShiftMm(-Math.PI / 2), thick.middleShiftMm(0)] as const;
+  const radial = { at: [t.cosine, t.sine] as const, u: noise(tips.value.residuals) };
+  // Where the lower edge looks out over the tips, the tooth circle has allowed for the wall in the spacing too.
+  const walled = places.some((p) => thick.rimExcessMm(p.angleRad, tipMm) > 0.02 / pxPerMm);
+  const allowed = walled ? allowedFor.share : 0;
+  const uAllowed = walled ? allowedFor.u * Math.hypot(...wallShift) : 0;
+  const uSpacing = Math.hypot(noise(spacing.value.residuals), uAllowed);
+  const tangential = {
+    at: [
+      -s.sine - (wall.share - allowed) * wallShift[0],
+      s.cosine - (wall.share - allowed) * wallShift[1],
+    ] as const,
+    u: Math.hypot(uSpacing, wall.u * Math.hypot(...wallShift)),
+  };
+  const [wr, wt] = [radial.u ** -2, tangential.u ** -2];
+  const weight = wt / (wr + wt);
+  const shiftMm = [0, 1].map((i) => (wr * radial.at[i]! + wt * tangential.at[i]!) / (wr + wt)) as [
+    number,
+    number,
+  ];
+  return {
+    shiftMm,
+    // Without the wall, which photographs share.
+    uMm: Math.max(Math.hypot((1 - weight) * radial.u, weight * uSpacing), 0.75 * floor),
+    tipsOffMm: [radial.at[0] - tangential.at[0], radial.at[1] - tangential.at[1]],
+    uTipsOffMm: Math.hypot(
+      noise(tips.value.residuals, floorTipsOffPx),
+      noise(spacing.value.residuals, floorTipsOffPx),
+      uAllowed,
+    ),
+    // With a larger share the spacing is put further back, and the difference grows by as much.
+    wallMm: [wallShift[0], wallShift[1]],
+    tipsWeight: 1 - weight,
+    centreWallMm: [-weight * wallShift[0], -weight * wallShift[1]],
+    places: places.map((p) => ({
+      ...p,
+      tipDeviationMm:
+        p.tipDeviationMm - shiftMm[0] * Math.cos(p.angleRad) - shiftMm[1] * Math.sin(p.angleRad),
+      indexDeviationMm:
+        p.indexDeviationMm + shiftMm[0] * Math.sin(p.angleRad) - shiftMm[1] * Math.cos(p.angleRad),
+    })),
+  };
+}

@@ -1,0 +1,105 @@
+import type { InputId } from "../../quantity/index.js";
+import type { Point, ToothState } from "../part.js";
+
+/** A picture of the face round its centre: brightness and bareness against angle and radius, 0 to 255 each. */
+export interface FacePicture {
+  readonly angles: number;
+  readonly radii: number;
+  readonly fromRadiusMm: number;
+  readonly stepMm: number;
+  /** Angle i is 2 pi i / angles counter-clockwise from x; the value at i and radius j stands at i * radii + j. */
+  readonly light: Uint8Array;
+  /** 0 where the colour is that of the wheel, 255 where there is none (steel, paper), in shade as in light. */
+  readonly bare: Uint8Array;
+}
+
+/**
+ * The middle of the wheel as a square picture on the plane of the face, sides along x and y of the mat.
+ * Row 0 lies at the smallest y; sample (i, j) is at x = (i - (size - 1) / 2) stepMm from the tooth circle's centre.
+ */
+export interface HubPicture {
+  readonly size: number;
+  readonly stepMm: number;
+  /** Brightness, 0 to 255. */
+  readonly light: Uint8Array;
+  /** 0 where the colour is that of the wheel, 1 where there is none; see `BareColour`. */
+  readonly bare: Float32Array;
+}
+
+/** What one standard uncertainty of one input does: to the centre of the tooth circle, and to the camera's place. */
+export interface CentreTerm {
+  readonly id: InputId;
+  readonly dxMm: number;
+  readonly dyMm: number;
+  readonly cameraMm: readonly [number, number, number];
+}
+
+/** What this photograph says of the camera itself, which photographs of one set share. */
+export interface LensSeen {
+  readonly longSidePx: number;
+  readonly focalPx: number;
+  readonly uFocalPx: number;
+  /** The term among `centreTerms` that moves the focal length by that much. */
+  readonly focalInput: InputId;
+}
+
+/** Where a tooth stands, about the centre of the tooth circle. */
+export interface ToothMarkMm {
+  readonly angleRad: number;
+  readonly state: ToothState;
+  /** Tip radius minus the mean tip radius; index deviation along the pitch circle. */
+  readonly tipDeviationMm: number;
+  readonly indexDeviationMm: number;
+}
+
+/**
+ * What one photograph holds of a wheel that several photographs are compared by. Plain data: it travels between
+ * threads. mm in the mat frame, rad counter-clockwise seen from the camera.
+ */
+export interface WheelMarks {
+  readonly partId: string;
+  readonly label?: string;
+  readonly kind: string;
+  readonly toothCount: number;
+  readonly countProbability: number;
+  readonly crossings?: number;
+  /** Radii on the plane of the outline. */
+  readonly tipRadiusMm: number;
+  readonly rootRadiusMm: number;
+  /** Of the tip radius, from this photograph alone and from its scale and pose, not from the height. */
+  readonly uTipRadiusMm: number;
+  /** Height of the plane everything was measured on, of the face itself, and how well it is known. */
+  readonly outlineMm: number;
+  readonly faceMm: number;
+  readonly uHeightMm: number;
+  readonly heightGiven: boolean;
+  readonly cameraMm: readonly [number, number, number];
+  readonly lens: LensSeen;
+  readonly pxPerMm: number;
+  /** Centre of the tooth circle on that plane, and the uncertainty of a coordinate from this photograph's edges. */
+  readonly centreMm: Point;
+  readonly uCentreMm: number;
+  /**
+   * The centre that the tips alone give, minus the one that the spacing of the teeth gives, and the uncertainty of
+   * a coordinate: a tilted face moves the first only. `wallMm` is what the wall under the flanks adds to the
+   * difference for each unit of its share that passes for metal, beyond what was allowed for.
+   */
+  readonly tipsOffMm: Point;
+  readonly uTipsOffMm: number;
+  readonly wallMm: Point;
+  /** The same for the centre. */
+  readonly centreWallMm: Point;
+  readonly uWallShare: number;
+  /** Share that the tips have in the centre; the spacing has the rest. */
+  readonly tipsWeight: number;
+  /** What each input of scale and pose does to it; what the height does follows from `cameraMm`. */
+  readonly centreTerms: readonly CentreTerm[];
+  /** Angle of one of the teeth about that centre; the others follow at the pitch. */
+  readonly toothPhaseRad: number;
+  readonly uToothPhaseRad: number;
+  readonly teeth: readonly ToothMarkMm[];
+  /** Whether the wheel has a colour of its own; without one `bare` is 0 everywhere. */
+  readonly coloured: boolean;
+  readonly face: FacePicture;
+  readonly hub: HubPicture;
+}

@@ -1,0 +1,199 @@
+import { basename } from "node:path";
+import { expandedUncertainty } from "../../quantity/index.js";
+import { asOneCamera } from "../compare/one-camera.js";
+import type { WheelOfSet } from "../compare/wheels-of-set.js";
+import type { SetFinding, SetPosition, SetProblem, SetResult } from "../set-result.js";
+import type { Movement } from "./measure-movement.js";
+import { playMovements, type PlayMovements } from "./play-movements.js";
+import { readPlay, type PlayReading } from "./read-play.js";
+
+export const fewestPlayPhotos = 2;
+/**
+ * A wheel is called tight only if a movement of so much would have been seen: settings, as no standard gives limits.
+ * Whether it is called loose goes by the detection limit of its own photographs alone.
+ */
+export interface PlayLimits {
+  readonly radialMm: number;
+  readonly twistRad: number;
+}
+export const usualPlayLimits: PlayLimits = { radialMm: 0.12, twistRad: (1 * Math.PI) / 180 };
+
+/** Whether a wheel is tight on its arbor, from photographs between which it was nudged, twisted and rocked. */
+export function evaluatePlaySet(wheel: WheelOfSet, limits: PlayLimits = usualPlayLimits): SetResult {
+  const photos = asOneCamera(wheel.photos);
+  const base = {
+    kind: "play" as const,
+    ...(wheel.label === undefined ? {} : { label: wheel.label }),
+    photos: photos.map(({ file }) => file),
+    positions: [],
+    findings: [],
+    verdict: "cannot tell" as const,
+  };
+  const name = `play set${wheel.label === undefined ? "" : ` ${wheel.label}`}`;
+  if (photos.length < fewestPlayPhotos)
+    return {
+      ...base,
+      problems: [
+        ...wheel.problems,
+        {
+          code: "set-too-few-photos",
+          text: `${name}: expected ${fewestPlayPhotos} or more photographs, received ${photos.length}`,
+          advice: "push the wheel to the other side of its arbor and take another",
+        },
+      ],
+    };
+  const read = readPlay(photos);
+  if (!read.ok)
+    return {
+      ...base,
+      problems: [
+        ...wheel.problems,
+        {
+          code: "play-no-arbor",
+          text: `${name}: no arbor or pinion of another colour than the wheel is seen in ${read.files.map((f) => basename(f)).join(", ")}`,
+          advice:
+            "the end of the arbor or its pinion must be in view and not in deep shadow; clean steel shows best",
+        },
+      ],
+    };
+  const movements = playMovements(read.readings);
+  if (movements === undefined) return { ...base, problems: wheel.problems };
+  const { radial, rock, leanedTogether } = movements;
+  const twist = hasReference(movements.twist) && !read.turnIsOpen ? movements.twist : undefined;
+  const problems = [...wheel.problems];
+  const moved =
+    radial.seen === "moved" || twist?.seen === "moved" || (rock.seen === "moved" && !leanedTogether);
+  const blind = moved ? [] : blindSpots({ radial, twist, turnIsOpen: read.turnIsOpen }, limits, name);
+  const verdict = moved ? "loose" : blind.length > 0 ? "cannot tell" : "tight";
+  problems.push(...blind);
+  if (leanedTogether && rock.seen === "moved")
+    problems.push({
+      code: "play-leaning",
+      text: `${name}: the arbor leaned over together with the wheel, so rock cannot be told from that`,
+      advice: "hold the arbor upright and rock the wheel alone",
+    });
+  return {
+    ...base,
+    positions: positionsOf(photos, read.readings, movements),
+    radialPlayMm: radial.greatest,
+    ...(twist === undefined ? {} : { twistRad: twist.greatest }),
+    ...(leanedTogether ? {} : { rockRad: rock.greatest }),
+    limits: {
+      radialMm: radial.limit,
+      ...(twist === undefined ? {} : { twistRad: twist.limit }),
+      ...(leanedTogether ? {} : { rockRad: rock.limit }),
+    },
+    verdict,
+    findings: findingsOf(base.photos, { radial, twist, rock: leanedTogether ? undefined : rock }, verdict),
+    problems,
+  };
+}
+
+/** A round arbor looks the same however it is turned: its turn is then known worse than this. */
+const noReferenceRad = 0.12;
+const hasReference = (twist: Movement<"rad">): boolean => twist.limit < noReferenceRad;
+
+interface Seen {
+  readonly radial: Movement<"mm">;
+  readonly twist: Movement<"rad"> | undefined;
+}
+
+/** Why these photographs cannot say that the wheel is tight. */
+function blindSpots(
+  { radial, twist, turnIsOpen }: Seen & { readonly turnIsOpen: boolean },
+  limits: PlayLimits,
+  name: string,
+): SetProblem[] {
+  const problems: SetProblem[] = [];
+  const say = (text: string): void => {
+    problems.push({
+      code: "play-not-sharp-enough",
+      text: `${name}: ${text}`,
+      advice:
+        "put the camera on a stand straight above the arbor, come closer with the zoom, and take four or more photographs",
+    });
+  };
+  if (radial.seen === "unclear")
+    say(
+      `the wheel seems to have moved by ${radial.greatest.value.toFixed(2)} mm, but that may be the photographs' own scatter (${radial.limit.toFixed(2)} mm)`,
+    );
+  else if (radial.limit > limits.radialMm)
+    say(
+      `a radial play of less than ${radial.limit.toFixed(2)} mm would not be seen, which is too coarse to call the wheel tight`,
+    );
+  if (twist === undefined)
+    problems.push({
+      code: "play-no-reference",
+      text: turnIsOpen
+        ? `${name}: wheel and arbor look alike after some turns, so a twist cannot be told from turning both`
+        : `${name}: nothing on the arbor shows how it is turned, so a twist on it cannot be seen`,
+      advice:
+        "let a pinion, a square, a pin or a filed flat be in view, and put a pencil dot on one crossing; or nudge the wheel without turning the arbor",
+    });
+  else if (twist.seen === "unclear")
+    say(
+      `the wheel seems to have twisted by ${degrees(twist.greatest.value)}°, but that may be the photographs' own scatter (${degrees(twist.limit)}°)`,
+    );
+  else if (twist.limit > limits.twistRad)
+    say(
+      `a twist of less than ${degrees(twist.limit)}° would not be seen, which is too coarse to call the wheel tight`,
+    );
+  return problems;
+}
+
+const degrees = (rad: number): string => ((rad * 180) / Math.PI).toFixed(2);
+
+function findingsOf(
+  files: readonly string[],
+  { radial, twist, rock }: Seen & { readonly rock: Movement<"rad"> | undefined },
+  verdict: SetResult["verdict"],
+): SetFinding[] {
+  const pair = ({ between: [a, b] }: Movement<"mm" | "rad">): string =>
+    `between ${basename(files[a] ?? "")} and ${basename(files[b] ?? "")}`;
+  const findings: SetFinding[] = [];
+  if (radial.seen === "moved")
+    findings.push({
+      code: "loose-radial",
+      severity: "fault",
+      text: `the wheel moves sideways on its arbor by ${radial.greatest.value.toFixed(2)} mm (± ${expandedUncertainty(radial.greatest).toFixed(2)} mm), ${pair(radial)}`,
+    });
+  if (twist?.seen === "moved")
+    findings.push({
+      code: "loose-twist",
+      severity: "fault",
+      text: `the wheel twists on its arbor by ${degrees(twist.greatest.value)}° (± ${degrees(expandedUncertainty(twist.greatest))}°), ${pair(twist)}`,
+    });
+  if (rock?.seen === "moved")
+    findings.push({
+      code: "loose-rock",
+      severity: "fault",
+      text: `the wheel rocks on its arbor by ${degrees(rock.greatest.value)}° (± ${degrees(expandedUncertainty(rock.greatest))}°), ${pair(rock)}`,
+    });
+  if (verdict === "tight")
+    findings.push({
+      code: "tight",
+      severity: "note",
+      text:
+        `no movement is seen; sideways play of ${radial.limit.toFixed(2)} mm or more` +
+        (twist === undefined ? "" : `, a twist of ${degrees(twist.limit)}°`) +
+        (rock === undefined ? "" : ` and a rock of ${degrees(rock.limit)}°`) +
+        " would have been",
+    });
+  return findings;
+}
+
+function positionsOf(
+  photos: WheelOfSet["photos"],
+  readings: readonly PlayReading[],
+  { radial }: PlayMovements,
+): SetPosition[] {
+  return photos.map(({ file, marks }, k) => ({
+    file,
+    partId: marks.partId,
+    turnRad: readings[k]!.turnRad,
+    centreMm: marks.centreMm,
+    arborMm: [radial.residuals[2 * k]!, radial.residuals[2 * k + 1]!],
+    twistRad: readings[k]!.twistRad,
+    tiltRad: readings[k]!.slope,
+  }));
+}

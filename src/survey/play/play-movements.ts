@@ -1,0 +1,152 @@
+import type { InputId } from "../../quantity/index.js";
+import type { TermedNumbers } from "../fit-by-terms.js";
+import { measureMovement, type Movement, type Readings } from "./measure-movement.js";
+import type { PlayReading } from "./read-play.js";
+
+export interface PlayMovements {
+  readonly radial: Movement<"mm">;
+  readonly twist: Movement<"rad">;
+  readonly rock: Movement<"rad">;
+  /** The arbor leaned over together with the face: then the face's slope is no rock. */
+  readonly leanedTogether: boolean;
+}
+
+/**
+ * Height over the face at which an arbor is seen, on the whole, before the photographs have their say: pinion, square
+ * or pivot. Common practice, no source.
+ */
+const seenAtMm = 5;
+const uSeenAtMm = 4;
+/** A wheel's own form makes its tips and its spacing differ by so much, as a slope: it turns with the wheel. */
+const uWheelSlope = 0.003;
+/** Light from one side does the same, and stays where it is. */
+const uLightSlope = 0.004;
+
+/** Splits what happened between the photographs into radial play, twist and rock of the wheel against its arbor. */
+export function playMovements(readings: readonly PlayReading[]): PlayMovements | undefined {
+  const twist = measureMovement(twistReadings(readings));
+  const rock = measureMovement(rockReadings(readings));
+  if (twist === undefined || rock === undefined) return undefined;
+  // A slope moves the centre that the tips give; where there is one, that is put right.
+  const sloped = rock.seen === "moved";
+  const upright = measureMovement(radialReadings(readings, sloped, 0));
+  if (upright === undefined) return undefined;
+  if (!sloped) return { radial: upright, twist, rock, leanedTogether: false };
+  const leaning = measureMovement(radialReadings(readings, sloped, 1));
+  if (leaning !== undefined && leaning.chiSquared < upright.chiSquared - clearlyBetter)
+    return { radial: leaning, twist, rock, leanedTogether: true };
+  return { radial: upright, twist, rock, leanedTogether: false };
+}
+
+/** Of chi-squared: 1 in 400. */
+const clearlyBetter = 9;
+
+/**
+ * The arbor from the tooth circle's centre, in the wheel's own frame:
+ *
+ *     seen = offset + height x lean (+ play)
+ *
+ * Offset and height are the same in all photographs, however wheel and arbor were moved about together; what is left
+ * is play. @param follows 1 if the arbor leans over with the face, 0 if it stays upright.
+ */
+function radialReadings(readings: readonly PlayReading[], sloped: boolean, follows: 0 | 1): Readings<"mm"> {
+  const n = readings.length;
+  const m = 2 * n + 1;
+  const values = new Float64Array(m);
+  const design = new Float64Array(3 * m);
+  const terms = new Map<InputId, Float64Array>();
+  const put = (id: InputId, k: number, x: number, y: number): void => {
+    const [a, b] = intoWheel(readings[k]!.turnRad, x, y);
+    const term = terms.get(id) ?? new Float64Array(m);
+    terms.set(id, term);
+    term[2 * k]! += a;
+    term[2 * k + 1]! += b;
+  };
+  const meanSlope = mean(readings.map((r) => r.slope));
+  readings.forEach((r, k) => {
+    const slope = [r.slope[0] - meanSlope[0], r.slope[1] - meanSlope[1]] as const;
+    const moved = sloped ? r.centrePerSlopeMm : 0;
+    const [x, y] = intoWheel(r.turnRad, r.arborMm[0] + moved * slope[0], r.arborMm[1] + moved * slope[1]);
+    values.set([x, y], 2 * k);
+    // The arbor's upper end goes the way the face slopes down.
+    const [lx, ly] = intoWheel(r.turnRad, r.lean[0] - follows * slope[0], r.lean[1] - follows * slope[1]);
+    design.set([1, 0, lx, 0, 1, ly], 6 * k);
+    put(`fit:arbor-x-${k}`, k, r.uArborMm, 0);
+    put(`fit:arbor-y-${k}`, k, 0, r.uArborMm);
+    const uCentre = Math.hypot(r.uCentreMm, moved * r.uSlope);
+    put(`fit:tooth-circle-x-${k}`, k, uCentre, 0);
+    put(`fit:tooth-circle-y-${k}`, k, 0, uCentre);
+    put("edge:wall", k, -r.centreWallMm[0], -r.centreWallMm[1]);
+    for (const { id, dx, dy } of r.leanTerms) put(id, k, seenAtMm * dx, seenAtMm * dy);
+  });
+  values[m - 1] = seenAtMm;
+  design.set([0, 0, 1], 3 * (m - 1));
+  terms.set(
+    "height:arbor",
+    Float64Array.from({ length: m }, (_, i) => (i === m - 1 ? uSeenAtMm : 0)),
+  );
+  const observed: TermedNumbers = { values, terms };
+  return { unit: "mm", perPhoto: 2, photos: n, observed, design, unknowns: 3, name: "radial" };
+}
+
+function twistReadings(readings: readonly PlayReading[]): Readings<"rad"> {
+  const n = readings.length;
+  const terms = new Map<InputId, Float64Array>();
+  readings.forEach((r, k) => {
+    const term = new Float64Array(n);
+    term[k] = r.uTwistRad;
+    terms.set(`fit:twist-${k}`, term);
+  });
+  return {
+    unit: "rad",
+    perPhoto: 1,
+    photos: n,
+    observed: { values: Float64Array.from(readings, (r) => r.twistRad), terms },
+    design: new Float64Array(n).fill(1),
+    unknowns: 1,
+    name: "twist",
+  };
+}
+
+function rockReadings(readings: readonly PlayReading[]): Readings<"rad"> {
+  const n = readings.length;
+  const terms = new Map<InputId, Float64Array>();
+  const put = (id: InputId, k: number, x: number, y: number): void => {
+    const term = terms.get(id) ?? new Float64Array(2 * n);
+    terms.set(id, term);
+    term[2 * k]! += x;
+    term[2 * k + 1]! += y;
+  };
+  const design = new Float64Array(4 * n);
+  readings.forEach((r, k) => {
+    design.set([1, 0, 0, 1], 4 * k);
+    put(`fit:slope-x-${k}`, k, r.uSlope, 0);
+    put(`fit:slope-y-${k}`, k, 0, r.uSlope);
+    put("edge:wall", k, r.slopeWall[0], r.slopeWall[1]);
+    const [c, s] = [Math.cos(r.turnRad), Math.sin(r.turnRad)];
+    put("edge:wheel-x", k, uWheelSlope * c, uWheelSlope * s);
+    put("edge:wheel-y", k, -uWheelSlope * s, uWheelSlope * c);
+    put("edge:light-x", k, uLightSlope, 0);
+    put("edge:light-y", k, 0, uLightSlope);
+  });
+  const values = Float64Array.from(readings.flatMap((r) => [...r.slope]));
+  return {
+    unit: "rad",
+    perPhoto: 2,
+    photos: n,
+    observed: { values, terms },
+    design,
+    unknowns: 2,
+    name: "rock",
+  };
+}
+
+const intoWheel = (turnRad: number, x: number, y: number): [number, number] => {
+  const [c, s] = [Math.cos(turnRad), Math.sin(turnRad)];
+  return [c * x + s * y, c * y - s * x];
+};
+
+const mean = (points: readonly (readonly [number, number])[]): [number, number] => [
+  points.reduce((s, p) => s + p[0], 0) / points.length,
+  points.reduce((s, p) => s + p[1], 0) / points.length,
+];

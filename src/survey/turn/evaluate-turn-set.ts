@@ -1,0 +1,193 @@
+import { basename } from "node:path";
+import { expandedUncertainty, propagate, standardUncertainty } from "../../quantity/index.js";
+import { centreSeen } from "../centre-seen.js";
+import { chiSquaredLimit } from "../fit-by-terms.js";
+import { asOneCamera } from "../compare/one-camera.js";
+import type { WheelOfSet } from "../compare/wheels-of-set.js";
+import type { WheelPhoto } from "../set-photo.js";
+import type { SetFinding, SetPosition, SetProblem, SetResult } from "../set-result.js";
+import { chooseTurns, type ChosenTurns } from "./choose-turns.js";
+import { solveTurn, type TurnSolution } from "./solve-turn.js";
+import { turnCandidates } from "./turn-candidates.js";
+
+export const fewestTurnPhotos = 3;
+/** Choices of turns nearly as likely as the best one (1 in 20) are open. */
+const nearlyAsLikely = Math.log(20);
+/** Chance of about 1 in 2000 and 1 in 40 that a good set does worse. */
+const surelyMoved = 3.3;
+const fits = 2;
+/** An eccentricity known no better than this says nothing. */
+const uselessMm = 0.12;
+
+/** Whether a wheel runs true about its arbor, from photographs between which both were turned. */
+export function evaluateTurnSet(wheel: WheelOfSet): SetResult {
+  const { label } = wheel;
+  const photos = asOneCamera(wheel.photos);
+  const base = {
+    kind: "turn" as const,
+    ...(label === undefined ? {} : { label }),
+    photos: photos.map(({ file }) => file),
+    positions: [],
+    findings: [],
+  };
+  if (photos.length < fewestTurnPhotos) {
+    const problem: SetProblem = {
+      code: "set-too-few-photos",
+      text: `turn set${label === undefined ? "" : ` ${label}`}: expected ${fewestTurnPhotos} or more photographs, received ${photos.length}`,
+      advice: "turn wheel and arbor together by about a third of a turn and take another",
+    };
+    return { ...base, problems: [...wheel.problems, problem] };
+  }
+  const whole = judge(photos);
+  const isGood = (j: Judged): boolean => chi2Ok(j.solution, fits);
+  let chosen = whole;
+  let leftOut: WheelPhoto | undefined;
+  if (whole !== undefined && !chi2Ok(whole.solution, surelyMoved)) {
+    const without = photos.map((photo) => ({ photo, judged: judge(photos.filter((p) => p !== photo)) }));
+    const good =
+      photos.length > fewestTurnPhotos
+        ? without.filter(({ judged }) => judged !== undefined && isGood(judged))
+        : [];
+    if (good.length !== 1) return { ...base, problems: [...wheel.problems, movedSomewhere(whole, photos)] };
+    leftOut = good[0]!.photo;
+    chosen = good[0]!.judged;
+  }
+  if (chosen === undefined || standardUncertainty(chosen.solution.eccentricityMm) > uselessMm)
+    return { ...base, problems: [...wheel.problems, turnedTooLittle] };
+  const problems = [...wheel.problems];
+  if (leftOut !== undefined)
+    problems.push({
+      code: "turn-arbor-moved",
+      text: `in ${basename(leftOut.file)} the arbor does not stand where it stood in the others; left out`,
+      advice: "let the arbor stand firmly in its hole, and touch only the wheel's rim",
+    });
+  const { solution, turns } = chosen;
+  const others = chosen.alternatives.filter((a) => !agrees(a, solution));
+  if (others.length > 0) return { ...base, problems: [...problems, ambiguous(turns, others)] };
+  const e = solution.eccentricityMm;
+  const used = photos.filter((p) => p !== leftOut);
+  return {
+    ...base,
+    positions: positionsOf(photos, used, turns, leftOut),
+    eccentricityMm: e,
+    ...(solution.eccentricityAngleRad === undefined
+      ? {}
+      : { eccentricityAngleRad: solution.eccentricityAngleRad }),
+    radialRunoutMm: propagate(2 * e.value, "mm", [[e, 2]]),
+    axisMm: solution.axisMm,
+    findings: findingsOf(used, solution),
+    problems,
+  };
+}
+
+interface Judged {
+  readonly turns: ChosenTurns;
+  readonly solution: TurnSolution;
+  readonly alternatives: readonly TurnSolution[];
+}
+
+function judge(photos: readonly WheelPhoto[]): Judged | undefined {
+  const [first] = photos;
+  const centres = photos.map(({ marks }, k) => centreSeen(marks, String(k)));
+  const candidates = photos.map(({ marks }, k) =>
+    k === 0 ? [{ turnRad: 0, logLikelihood: 0 }] : turnCandidates(first!.marks, marks),
+  );
+  const choices = chooseTurns(centres, candidates);
+  const solve = (c: ChosenTurns): TurnSolution | undefined => {
+    const fit = solveTurn(centres, c.turnsRad);
+    return fit.ok ? fit.value : undefined;
+  };
+  const solution = solve(choices[0]!);
+  if (solution === undefined) return undefined;
+  const alternatives = choices
+    .slice(1)
+    .filter((c) => c.logLikelihood > -nearlyAsLikely)
+    .map(solve)
+    .filter((s) => s !== undefined);
+  return { turns: choices[0]!, solution, alternatives };
+}
+
+const chi2Ok = ({ chiSquared, degreesOfFreedom }: TurnSolution, z: number): boolean =>
+  chiSquared < chiSquaredLimit(degreesOfFreedom, z);
+
+/** Does another choice of turns come to the same? */
+function agrees(a: TurnSolution, b: TurnSolution): boolean {
+  const apart = Math.hypot(
+    a.offsetMm[0].value - b.offsetMm[0].value,
+    a.offsetMm[1].value - b.offsetMm[1].value,
+  );
+  const u = (s: TurnSolution): number =>
+    Math.hypot(standardUncertainty(s.offsetMm[0]), standardUncertainty(s.offsetMm[1]));
+  return apart < Math.hypot(u(a), u(b));
+}
+
+function positionsOf(
+  photos: readonly WheelPhoto[],
+  used: readonly WheelPhoto[],
+  turns: ChosenTurns,
+  leftOut: WheelPhoto | undefined,
+): SetPosition[] {
+  return photos.map((photo) => ({
+    file: photo.file,
+    partId: photo.marks.partId,
+    turnRad: turns.turnsRad[used.indexOf(photo)] ?? 0,
+    centreMm: photo.marks.centreMm,
+    ...(photo === leftOut ? { leftOut: "the arbor had moved" } : {}),
+  }));
+}
+
+/** Shares of the module, as for a single photograph: a tenth is what a neighbouring trade allows for run-out. */
+const watchShare = 0.05;
+const faultShare = 0.1;
+
+function findingsOf(photos: readonly WheelPhoto[], { eccentricityMm: e }: TurnSolution): SetFinding[] {
+  const { tipRadiusMm, toothCount } = photos[0]!.marks;
+  // Tip over count plus twice the usual addendum: good enough to weigh an offset by.
+  const moduleMm = (2 * tipRadiusMm) / (toothCount + 2.84);
+  const sure = e.value - expandedUncertainty(e);
+  const words =
+    `the tooth circle is ${e.value.toFixed(3)} mm off the axis of the arbor (± ${expandedUncertainty(e).toFixed(3)} mm), ` +
+    `${((100 * e.value) / moduleMm).toFixed(0)} % of the module; a dial gauge would show ${(2 * e.value).toFixed(2)} mm`;
+  if (sure > faultShare * moduleMm) return [{ code: "set-eccentric", severity: "fault", text: words }];
+  if (sure > watchShare * moduleMm) return [{ code: "set-eccentric", severity: "watch", text: words }];
+  if (sure > 0) return [{ code: "set-eccentric", severity: "note", text: words }];
+  return [
+    {
+      code: "set-concentric",
+      severity: "note",
+      text: `no eccentricity is seen; one of ${(e.value + expandedUncertainty(e)).toFixed(3)} mm or more would have been`,
+    },
+  ];
+}
+
+function movedSomewhere({ solution }: Judged, photos: readonly WheelPhoto[]): SetProblem {
+  const far = solution.residualsMm
+    .map((r, k) => ({ mm: Math.hypot(...r), file: basename(photos[k]!.file) }))
+    .sort((a, b) => b.mm - a.mm)[0]!;
+  return {
+    code: "turn-arbor-moved",
+    text:
+      `the centres of the tooth circle do not lie on one circle (${far.mm.toFixed(2)} mm beside it in ${far.file}): ` +
+      "the arbor or the mat moved between the photographs",
+    advice:
+      "let the arbor stand firmly in its hole, touch only the wheel's rim, and take four photographs or more",
+  };
+}
+
+const turnedTooLittle: SetProblem = {
+  code: "turn-too-little",
+  text: "the wheel was turned too little between the photographs to tell its axis",
+  advice: "turn wheel and arbor together by about a third of a turn between photographs",
+};
+
+function ambiguous(turns: ChosenTurns, others: readonly TurnSolution[]): SetProblem {
+  const degrees = turns.turnsRad.map((t) => `${Math.round((t * 180) / Math.PI)}°`).join(", ");
+  const values = [...new Set(others.map((s) => s.eccentricityMm.value.toFixed(2)))].slice(0, 3).join(" or ");
+  return {
+    code: "turn-ambiguous",
+    text:
+      `how far the wheel was turned cannot be told, since it looks alike after each crossing: turns of ${degrees} ` +
+      `fit, and others do too, with an eccentricity of ${values} mm`,
+    advice: "make a pencil dot on one crossing, or turn by another angle than from crossing to crossing",
+  };
+}
