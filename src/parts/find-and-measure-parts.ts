@@ -7,6 +7,7 @@ import { findDiscs } from "./find-discs.js";
 import { findRoundParts, type Classify, type RoundPart } from "./find/find-round-parts.js";
 import { labelParts } from "./label-parts.js";
 import type { Part } from "./part.js";
+import { isSettled, settle, soundProbability, type Candidate } from "./settle-wheels.js";
 import { withFittings } from "./with-fittings.js";
 import { countWheel, measureWheel, type CountedWheel } from "./wheel/measure-wheel.js";
 
@@ -21,15 +22,8 @@ export interface FoundParts {
   readonly problems: readonly Problem[];
 }
 
-/** A count this sure ends the search for a better way of telling metal from its surroundings. */
-const contentProbability = 0.95;
 /** Below this, what was found is not called a wheel at all. */
 const leastProbability = 0.3;
-
-interface Candidate {
-  readonly part: RoundPart;
-  readonly wheel: CountedWheel;
-}
 
 /** Finds the wheels of a photograph and measures each on its own plane. */
 export async function findAndMeasureParts(
@@ -39,19 +33,21 @@ export async function findAndMeasureParts(
 ): Promise<FoundParts> {
   const heights = options.heights ?? {};
   const usual = heightOfFace(heights, undefined);
-  let chosen: Candidate[] = [];
+  const places: Candidate[][] = [];
   let patches = 0;
   const round: RoundPart[] = [];
   for await (const found of findRoundParts(photo, view, usual.outlineMm, options.classify)) {
     patches = Math.max(patches, found.length);
     round.push(...found);
     for (const part of found) {
-      if (chosen.some((c) => overlaps(c, part) && c.wheel.count.probability >= contentProbability)) continue;
+      if (places.some((place) => isSettled(place) && place.some((c) => overlaps(c, part)))) continue;
       const wheel = countWheel(photo, part.contrast, part.face, part.radiusMm);
-      if (wheel !== undefined) chosen = keepBetter(chosen, { part, wheel });
+      if (wheel !== undefined) addToPlace(places, { part, wheel });
     }
-    if (found.length > 0 && chosen.length >= patches && chosen.every((c) => isSure(c))) break;
+    if (found.length > 0 && places.length >= patches && places.every(isSettled)) break;
   }
+  const chosen = places.map((place) => settle(place)!);
+  const isSure = (c: Candidate): boolean => isSettled(places[chosen.indexOf(c)]!);
   const others = findDiscs(
     photo,
     view,
@@ -89,13 +85,21 @@ export async function findAndMeasureParts(
   return { parts, problems: [...labels.problems, ...problemsOf(parts.length, doubtful)] };
 }
 
-const isSure = (c: Candidate): boolean => c.wheel.count.probability >= contentProbability;
+const mostAtOneHeight = 0.6;
 
 /** Another height means another plane: the same outline is smaller or larger there, and centred elsewhere. */
 function atHeight(photo: Photo, { part, wheel }: Candidate, outlineMm: number): CountedWheel {
   const face = wheel.rim.face;
   if (Math.abs(outlineMm - face.zMm) < 1e-6) return wheel;
-  return countWheel(photo, part.contrast, { ...face, zMm: outlineMm }, wheel.rim.tipMm) ?? wheel;
+  const again = countWheel(photo, part.contrast, { ...face, zMm: outlineMm }, wheel.rim.tipMm);
+  if (again === undefined) return wheel;
+  // What was weighed against other ways of looking stands, as long as this plane does not speak against it.
+  const same = again.count.count === wheel.count.count;
+  const sound = same && again.count.probability >= soundProbability;
+  const probability = sound
+    ? wheel.count.probability
+    : Math.min(again.count.probability, same ? wheel.count.probability : mostAtOneHeight);
+  return { ...again, count: { ...again.count, probability } };
 }
 
 interface Place {
@@ -108,12 +112,11 @@ function overlaps(c: Candidate, part: Place): boolean {
   return d < 0.5 * Math.max(c.wheel.rim.tipMm, part.radiusMm);
 }
 
-/** One wheel a place: the surer count wins. */
-function keepBetter(chosen: readonly Candidate[], next: Candidate): Candidate[] {
-  const rival = chosen.find((c) => overlaps(c, next.part) || overlaps(next, c.part));
-  if (rival === undefined) return [...chosen, next];
-  if (rival.wheel.count.probability >= next.wheel.count.probability) return [...chosen];
-  return chosen.map((c) => (c === rival ? next : c));
+/** One wheel a place, however it was found. */
+function addToPlace(places: Candidate[][], next: Candidate): void {
+  const place = places.find((rivals) => rivals.some((c) => overlaps(c, next.part) || overlaps(next, c.part)));
+  if (place === undefined) places.push([next]);
+  else place.push(next);
 }
 
 function problemsOf(found: number, doubtful: number): Problem[] {

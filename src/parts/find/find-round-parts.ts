@@ -19,6 +19,8 @@ export interface RoundPart {
   readonly radiusMm: number;
   readonly contrast: Contrast;
   readonly reason: Foreground["reason"];
+  /** A shadow may have been taken for metal. */
+  readonly shadowy: boolean;
   /** How many round things the same patch of metal was split into; more than one means touching or overlapping. */
   readonly sharing: number;
 }
@@ -82,6 +84,7 @@ function roundPartsIn(
           radiusMm: circle.radius,
           contrast,
           reason: foreground.reason,
+          shadowy: foreground.shadowy,
           sharing: circles.length,
         });
     }

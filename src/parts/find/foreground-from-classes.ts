@@ -18,7 +18,7 @@ export function foregroundFromClasses(
     for (let i = 0; i < width; i++, p++)
       if (where[p] && classes.metal[row + across[i]!]! >= metalFrom) mask[p] = 255;
   }
-  return { reason: "network", mask };
+  return { reason: "network", mask, shadowy: false };
 }
 
 const nearestCell = (factor: number, u: number, cells: number): number =>

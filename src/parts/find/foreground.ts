@@ -6,6 +6,8 @@ export interface Foreground {
   readonly reason: "colour-or-dark" | "colour" | "lightness" | "network";
   /** 255 metal, 0 not; one byte a small pixel. */
   readonly mask: Uint8Array;
+  /** So much of it was taken for being dark alone that it may hold shadows. */
+  readonly shadowy: boolean;
 }
 
 /** Brass differs from paper by 0.8 to 1.3, a shadow under a blue sky by up to 0.15. */
@@ -15,6 +17,8 @@ const deepShadow = -1.35;
 const glare = 0.35;
 /** A shadow that only the blue sky reaches; bare steel, dark as it may be, is nearer to grey. */
 const skyLit = -0.1;
+/** Arbors and pinions make up less of a wheel; a hard shadow makes up more. */
+const shadowShare = 0.04;
 const lightnessRange = [0.22, 1.2] as const;
 
 /**
@@ -38,16 +42,20 @@ export function* guessForegrounds(
     light[i] = Math.abs(against.lightness[i]!);
   }
   const colourCut = splitInTwo(colour, where, ...colourRange);
-  yield {
-    reason: "colour-or-dark",
-    mask: maskOf(n, where, (i) => {
-      const l = against.lightness[i]!;
-      return colour[i]! > colourCut || (l < deepShadow && colour[i]! > skyLit) || l > glare;
-    }),
-  };
-  yield { reason: "colour", mask: maskOf(n, where, (i) => colour[i]! > colourCut) };
+  let dark = 0;
+  let all = 0;
+  const colourOrDark = maskOf(n, where, (i) => {
+    const l = against.lightness[i]!;
+    const byColour = colour[i]! > colourCut;
+    if (!byColour && !(l < deepShadow && colour[i]! > skyLit) && !(l > glare)) return false;
+    all++;
+    if (!byColour && l < 0) dark++;
+    return true;
+  });
+  yield { reason: "colour-or-dark", mask: colourOrDark, shadowy: dark > shadowShare * all };
+  yield { reason: "colour", mask: maskOf(n, where, (i) => colour[i]! > colourCut), shadowy: false };
   const lightCut = splitInTwo(light, where, ...lightnessRange);
-  yield { reason: "lightness", mask: maskOf(n, where, (i) => light[i]! > lightCut) };
+  yield { reason: "lightness", mask: maskOf(n, where, (i) => light[i]! > lightCut), shadowy: true };
 }
 
 function maskOf(n: number, where: Uint8Array, test: (i: number) => boolean): Uint8Array {

@@ -1,0 +1,94 @@
+import type { RoundPart } from "./find/find-round-parts.js";
+import type { CountedWheel } from "./wheel/measure-wheel.js";
+
+/** A wheel as one way of telling metal from its surroundings shows it. */
+export interface Candidate {
+  readonly part: RoundPart;
+  readonly wheel: CountedWheel;
+}
+
+/** A count this sure, and not contradicted, ends the search for a better way of telling metal. */
+const contentProbability = 0.95;
+/** From here on a count has a voice against another. */
+export const soundProbability = 0.9;
+/** Most that a count is worth that another way contradicts: as two shadow-proof ways say, or as one says. */
+const mostAgainstOne = { proven: 0.97, unproven: 0.9 };
+
+const isSound = ({ wheel }: Candidate): boolean => wheel.count.probability >= soundProbability;
+
+/** Neither colour alone nor the network takes a shadow for metal; darkness does. */
+const isShadowProof = ({ part: { reason } }: Candidate): boolean =>
+  reason === "colour" || reason === "network";
+
+/** Of one place: has enough been seen to believe the count? */
+export function isSettled(place: readonly Candidate[]): boolean {
+  const best = settle(place);
+  if (best === undefined || best.wheel.count.probability < contentProbability) return false;
+  const sound = place.filter(isSound);
+  return !sound.some(({ part }) => part.shadowy) || sound.some(isShadowProof);
+}
+
+/**
+ * The candidate to measure, its probability lowered where sound ways of looking do not agree. A hard shadow has teeth
+ * of its own and may be counted as surely as the wheel: where counts differ, what shadows cannot mislead decides.
+ */
+export function settle(place: readonly Candidate[]): Candidate | undefined {
+  const sound = place.filter(isSound);
+  if (sound.length === 0) return surest(place);
+  const counts = [...new Set(sound.map(({ wheel }) => wheel.count.count))];
+  const ofCount = (count: number): Candidate[] => sound.filter(({ wheel }) => wheel.count.count === count);
+  const proofs = (count: number): number => ofCount(count).filter(isShadowProof).length;
+  counts.sort((a, b) => proofs(b) - proofs(a) || ofCount(b).length - ofCount(a).length);
+  const winner = asSureAsAny(clearest(ofCount(counts[0]!)), ofCount(counts[0]!));
+  const others = counts.slice(1);
+  if (others.length === 0) return winner;
+  const proven = proofs(counts[0]!) > 1 && others.every((count) => proofs(count) === 0);
+  return contradicted(winner, others, proven ? mostAgainstOne.proven : mostAgainstOne.unproven);
+}
+
+const surest = (place: readonly Candidate[]): Candidate | undefined =>
+  place.reduce<Candidate | undefined>(
+    (best, next) =>
+      best === undefined || next.wheel.count.probability > best.wheel.count.probability ? next : best,
+    undefined,
+  );
+
+/** By colour rather than by light; then the one that stands out most; of equals the first. */
+const clearest = (candidates: readonly Candidate[]): Candidate =>
+  candidates.reduce((best, next) => (clearness(next) > clearness(best) ? next : best));
+
+const clearness = ({ wheel: { contrast, count } }: Candidate): number =>
+  (contrast.growth === 0 ? 0 : 100) +
+  (count.probability >= contentProbability ? 50 : 0) +
+  contrast.separation;
+
+/** The same teeth counted another way: the surest of them is not made less sure by the one that is measured. */
+function asSureAsAny(winner: Candidate, agreeing: readonly Candidate[]): Candidate {
+  const { part, wheel } = winner;
+  const { count } = surest(agreeing)!.wheel;
+  if (count.probability <= wheel.count.probability) return winner;
+  const { probability, alternatives } = count;
+  return { part, wheel: { ...wheel, count: { ...wheel.count, probability, alternatives } } };
+}
+
+function contradicted({ part, wheel }: Candidate, others: readonly number[], most: number): Candidate {
+  const { count } = wheel;
+  const probability = Math.min(count.probability, most);
+  const share = (1 - probability) / (others.length + 1);
+  return {
+    part,
+    wheel: {
+      ...wheel,
+      count: {
+        ...count,
+        probability,
+        alternatives: [
+          ...others.map((n) => ({ count: n, probability: share })),
+          ...count.alternatives
+            .filter((a) => !others.includes(a.count))
+            .map((a) => ({ ...a, probability: a.probability * share })),
+        ],
+      },
+    },
+  };
+}

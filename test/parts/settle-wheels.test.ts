@@ -1,0 +1,91 @@
+import { describe, expect, test } from "vitest";
+import { isSettled, settle, type Candidate } from "../../src/parts/settle-wheels.js";
+
+type Reason = Candidate["part"]["reason"];
+
+/** Only what is weighed; the geometry plays no part in it. */
+const candidate = (
+  reason: Reason,
+  count: number,
+  probability: number,
+  { shadowy = false, separation = 4, growth = 0.1 } = {},
+): Candidate =>
+  ({
+    part: { reason, shadowy },
+    wheel: {
+      contrast: { separation, growth },
+      count: { count, probability, alternatives: [{ count: count + 1, probability: 1 - probability }] },
+    },
+  }) as unknown as Candidate;
+
+const chosen = (...place: Candidate[]) => settle(place)!.wheel.count;
+
+describe("one way of looking", () => {
+  test("is believed where no shadow can be in it", () => {
+    expect(isSettled([candidate("colour-or-dark", 60, 0.99)])).toBe(true);
+    expect(chosen(candidate("colour-or-dark", 60, 0.99))).toMatchObject({ count: 60, probability: 0.99 });
+  });
+
+  test("is not enough where a shadow can be", () => {
+    const shadowy = candidate("colour-or-dark", 58, 0.999, { shadowy: true });
+    expect(isSettled([shadowy])).toBe(false);
+    expect(isSettled([shadowy, candidate("colour", 58, 0.99)])).toBe(true);
+  });
+
+  test("that is not sure settles nothing, but is still told", () => {
+    expect(isSettled([candidate("colour", 60, 0.7)])).toBe(false);
+    expect(chosen(candidate("colour", 60, 0.7), candidate("lightness", 61, 0.4)).count).toBe(60);
+  });
+
+  test("no way at all", () => {
+    expect(settle([])).toBeUndefined();
+    expect(isSettled([])).toBe(false);
+  });
+});
+
+describe("ways that contradict each other", () => {
+  const shadow = candidate("colour-or-dark", 58, 0.999, { shadowy: true });
+
+  test("a hard shadow is outvoted by colour, but one voice is not certainty", () => {
+    const place = [shadow, candidate("colour", 56, 0.999)];
+    expect(chosen(...place)).toMatchObject({ count: 56, probability: 0.9 });
+    expect(chosen(...place).alternatives[0]!.count).toBe(58);
+    expect(isSettled(place)).toBe(false);
+  });
+
+  test("colour and network together outvote any number of shadows", () => {
+    const light = candidate("lightness", 58, 0.99, { shadowy: true });
+    const place = [shadow, light, candidate("colour", 56, 0.999), candidate("network", 56, 0.98)];
+    expect(chosen(...place).count).toBe(56);
+    expect(chosen(...place).probability).toBeCloseTo(0.97);
+    expect(isSettled(place)).toBe(true);
+  });
+
+  test("two shadow-proof ways that disagree leave it open", () => {
+    const place = [candidate("colour", 56, 0.99), candidate("network", 57, 0.99)];
+    expect(chosen(...place).probability).toBeLessThan(0.95);
+    expect(isSettled(place)).toBe(false);
+  });
+
+  test("what was hardly sound has no voice", () => {
+    expect(chosen(candidate("lightness", 58, 0.6), candidate("colour", 56, 0.99)).probability).toBe(0.99);
+  });
+
+  test("probabilities of what is left never add up to more than one", () => {
+    const { probability, alternatives } = chosen(shadow, candidate("colour", 56, 0.999));
+    expect(probability + alternatives.reduce((sum, a) => sum + a.probability, 0)).toBeLessThanOrEqual(1);
+  });
+});
+
+test("of ways that agree the clearest by colour is measured", () => {
+  const light = candidate("lightness", 56, 0.99, { separation: 9, growth: 0 });
+  const faint = candidate("colour", 56, 0.99, { separation: 3 });
+  const clear = candidate("network", 56, 0.99, { separation: 5 });
+  expect(settle([light, faint, clear])).toBe(clear);
+});
+
+test("of ways that agree the surest gives the probability, whichever is measured", () => {
+  const place = [candidate("colour", 56, 0.93), candidate("network", 56, 0.99, { growth: 0 })];
+  expect(settle(place)!.part.reason).toBe("colour");
+  expect(chosen(...place).probability).toBe(0.99);
+});
