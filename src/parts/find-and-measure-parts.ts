@@ -4,7 +4,9 @@ import type { View } from "../view/index.js";
 import { heightOfFace, type FaceHeights } from "./face-height.js";
 import { pixelFromFace, pxPerMmOnFace } from "./face-plane.js";
 import { findDiscs } from "./find-discs.js";
-import { findRoundParts, type Classify, type RoundPart } from "./find/find-round-parts.js";
+import { leftoverProblems } from "./leftover-problems.js";
+import { findLeftover } from "./find-leftover.js";
+import { findRoundParts, partByLight, type Classify, type RoundPart } from "./find/find-round-parts.js";
 import { labelParts } from "./label-parts.js";
 import type { Part } from "./part.js";
 import { isSettled, settle, soundProbability, type Candidate } from "./settle-wheels.js";
@@ -43,22 +45,31 @@ export async function findAndMeasureParts(
       if (places.some((place) => isSettled(place) && place.some((c) => overlaps(c, part)))) continue;
       const wheel = countWheel(photo, part.contrast, part.face, part.radiusMm);
       if (wheel !== undefined) addToPlace(places, { part, wheel });
+      if (wheel !== undefined && wheel.count.probability >= soundProbability) continue;
+      const lit = partByLight(part);
+      const again = lit && countWheel(photo, lit.contrast, lit.face, lit.radiusMm);
+      if (again !== undefined) addToPlace(places, { part: lit!, wheel: again });
     }
     if (found.length > 0 && places.length >= patches && places.every(isSettled)) break;
   }
   const chosen = places.map((place) => settle(place)!);
   const isSure = (c: Candidate): boolean => isSettled(places[chosen.indexOf(c)]!);
-  const others = findDiscs(
+  const discs = findDiscs(
     photo,
     view,
     round.filter((part) => !chosen.some((c) => isSure(c) && overlaps(c, part))),
     (part) => chosen.some((c) => c.wheel.count.probability >= leastProbability && overlaps(c, part)),
   );
   const counted = chosen.filter(
-    (c) => !others.some((o) => overlaps(c, { face: { ...o }, radiusMm: o.reachMm })),
+    (c) => !discs.some((o) => overlaps(c, { face: { ...o }, radiusMm: o.reachMm })),
   );
   const wheels = counted.filter((c) => c.wheel.count.probability >= leastProbability);
   const doubtful = counted.length - wheels.length;
+  const leftover = findLeftover(photo, view, usual.outlineMm, [
+    ...wheels.map(({ wheel: { rim } }) => ({ xMm: rim.face.xMm, yMm: rim.face.yMm, radiusMm: rim.tipMm })),
+    ...discs.map(({ xMm, yMm, reachMm }) => ({ xMm, yMm, radiusMm: reachMm })),
+  ]);
+  const others = [...discs, ...leftover.plates];
 
   const labels = labelParts(
     [
@@ -82,7 +93,14 @@ export async function findAndMeasureParts(
     return other.measure(heightOfFace(heights, label), `part-${wheels.length + i + 1}`, label);
   });
   const parts = [...measured, ...more.filter((part) => part !== undefined)];
-  return { parts, problems: [...labels.problems, ...problemsOf(parts.length, doubtful)] };
+  return {
+    parts,
+    problems: [
+      ...labels.problems,
+      ...leftoverProblems(leftover, parts),
+      ...problemsOf(parts.length, doubtful),
+    ],
+  };
 }
 
 const mostAtOneHeight = 0.6;

@@ -120,6 +120,8 @@ export interface PlateForm {
   readonly lengthMm: Quantity<"mm">;
   readonly widthMm: Quantity<"mm">;
   readonly isCutOff: boolean;
+  /** Relative standard uncertainty of every distance on this plate: camera, print and height. */
+  readonly uScale: number;
 }
 
 export type TurnDirection = "counter-clockwise" | "clockwise";

@@ -26,6 +26,7 @@ export type ProblemCode =
   | "teeth-unclear"
   | "too-blurred"
   | "outline-unclear"
+  | "part-unknown"
   // tags
   | "tag-ambiguous";
 

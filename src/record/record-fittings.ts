@@ -78,4 +78,5 @@ export const recordPlate = (plate: PlateForm): Recorded<"plate"> => ({
   ...stated("length_mm", plate.lengthMm),
   ...stated("width_mm", plate.widthMm),
   cut_off: plate.isCutOff,
+  scale_u: round(plate.uScale, 7),
 });

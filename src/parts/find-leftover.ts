@@ -1,0 +1,216 @@
+import { fitCircleRobust } from "../fit/index.js";
+import { matFromPixel, pxPerMmAt } from "../geometry/index.js";
+import type { Photo } from "../photo/index.js";
+import type { View } from "../view/index.js";
+import { compareWithBackground } from "./find/background.js";
+import { guessForegrounds, type Foreground } from "./find/foreground.js";
+import { findPatches, type Patch } from "./find/patches.js";
+import { photoFromSmall, shrinkPhoto, type SmallPicture } from "./find/small-picture.js";
+import { whereToLook } from "./find/where-to-look.js";
+import { linearFromSrgb } from "./linear-light.js";
+import type { OtherPart } from "./other-part.js";
+import type { Point } from "./part.js";
+import { measurePlate } from "./plate/measure-plate.js";
+
+/** A round part that was found already, on the plane of its outline. */
+export interface Explained {
+  readonly xMm: number;
+  readonly yMm: number;
+  readonly radiusMm: number;
+}
+
+export interface Leftover {
+  readonly plates: readonly OtherPart[];
+  /** Patches of metal that nothing explains: middle and size. */
+  readonly unknown: readonly Unknown[];
+  /** Pairs of `explained` parts whose pictures hang together. */
+  readonly touching: readonly (readonly [number, number])[];
+}
+
+export interface Unknown {
+  readonly centrePx: Point;
+  readonly centreMm: Point;
+  readonly lengthMm: number;
+  readonly widthMm: number;
+}
+
+const mostSmallPixels = 450_000;
+const leastRadiusPx = 4;
+/** Smaller than this, on the mat, is a screw, a pin or dirt. */
+const leastUnknownMm = 4;
+const plateAreaMm2 = 500;
+const plateShortMm = 16;
+/** Of the contour, so much may lie outside the parts that explain it: arbors and shadows stick out. */
+const mostUnexplained = 0.25;
+/** Metal over hull: plates have few and shallow cut-outs. */
+const leastFill = 0.72;
+/** So round that it is a disc, not a plate: spread of the hull about its circle over the radius. */
+const discRoundness = 0.02;
+
+/**
+ * What lies on the mat besides the parts already known: plates; and patches that are seen and not understood, so that
+ * nothing is dropped without a word. Needs a mat: without one everything in the picture is unknown.
+ */
+export function findLeftover(
+  photo: Photo,
+  view: View,
+  zMm: number,
+  explained: readonly Explained[],
+): Leftover {
+  const nothing: Leftover = { plates: [], unknown: [], touching: [] };
+  if (view.source !== "mat") return nothing;
+  const picture = shrinkPhoto(photo, mostSmallPixels);
+  const where = whereToLook(picture, view);
+  const against = compareWithBackground(picture, where, true);
+  if (against === undefined) return nothing;
+  let foreground: Foreground | undefined;
+  // By colour: shadows are no parts.
+  for (const next of guessForegrounds(picture, against, where, true))
+    if (next.reason === "colour") foreground = next;
+  if (foreground === undefined) return nothing;
+  const plates: OtherPart[] = [];
+  const unknown: Unknown[] = [];
+  const touching: (readonly [number, number])[] = [];
+  for (const patch of findPatches(picture, foreground, leastRadiusPx)) {
+    const contour = toPlane(picture, view, patch.contour, zMm);
+    const owners = explained.map((_, i) => i).filter((i) => explains(explained[i]!, contour));
+    owners.forEach((a, k) => owners.slice(k + 1).forEach((b) => touching.push([a, b])));
+    if (unexplained(contour, explained) < mostUnexplained) continue;
+    const plate = owners.length === 0 ? plateOf(photo, view, picture, patch, foreground, zMm) : undefined;
+    if (plate !== undefined) plates.push(plate);
+    else unknown.push(describe(picture, view, patch, zMm));
+  }
+  return { plates, unknown: unknown.filter((u) => u.lengthMm >= leastUnknownMm), touching };
+}
+
+function toPlane(picture: SmallPicture, view: View, points: Int32Array, zMm: number): Point[] {
+  return Array.from({ length: points.length >> 1 }, (_, i) =>
+    matFromPixel(
+      view.geometry,
+      photoFromSmall(picture, points[2 * i]!),
+      photoFromSmall(picture, points[2 * i + 1]!),
+      zMm,
+    ),
+  );
+}
+
+/** A part owns a patch whose contour runs along its rim over a good part of the turn. */
+function explains(part: Explained, contour: readonly Point[]): boolean {
+  const hit = new Uint8Array(24);
+  for (const [x, y] of contour) {
+    const [dx, dy] = [x - part.xMm, y - part.yMm];
+    const r = Math.hypot(dx, dy) / part.radiusMm;
+    if (r > 0.85 && r < 1.06) hit[Math.floor(((Math.atan2(dy, dx) / (2 * Math.PI) + 1) % 1) * 24)] = 1;
+  }
+  return hit.reduce((s, h) => s + h, 0) >= 8;
+}
+
+function unexplained(contour: readonly Point[], explained: readonly Explained[]): number {
+  const outside = contour.filter(([x, y]) =>
+    explained.every((e) => Math.hypot(x - e.xMm, y - e.yMm) > 1.08 * e.radiusMm + 0.5),
+  );
+  return outside.length / Math.max(1, contour.length);
+}
+
+function describe(picture: SmallPicture, view: View, patch: Patch, zMm: number): Unknown {
+  const hull = toPlane(picture, view, patch.hull, zMm);
+  const xs = hull.map((p) => p[0]);
+  const ys = hull.map((p) => p[1]);
+  const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
+  const middle = (from: number): number => {
+    let [low, high] = [Infinity, -Infinity];
+    for (let i = from; i < patch.hull.length; i += 2) {
+      low = Math.min(low, patch.hull[i]!);
+      high = Math.max(high, patch.hull[i]!);
+    }
+    return photoFromSmall(picture, (low + high) / 2);
+  };
+  return {
+    centrePx: [middle(0), middle(1)],
+    centreMm: [(x0 + x1) / 2, (y0 + y1) / 2],
+    lengthMm: Math.max(x1 - x0, y1 - y0),
+    widthMm: Math.min(x1 - x0, y1 - y0),
+  };
+}
+
+function plateOf(
+  photo: Photo,
+  view: View,
+  picture: SmallPicture,
+  patch: Patch,
+  foreground: Foreground,
+  zMm: number,
+): OtherPart | undefined {
+  const hull = toPlane(picture, view, patch.hull, zMm);
+  const hullArea = areaOf(hull);
+  const { lengthMm, widthMm, centrePx, centreMm } = describe(picture, view, patch, zMm);
+  if (hullArea < plateAreaMm2 || widthMm < plateShortMm) return undefined;
+  if (areaOf(toPlane(picture, view, patch.contour, zMm)) < leastFill * hullArea) return undefined;
+  const circle = fitCircleRobust(Float64Array.from(hull.flat()));
+  const isDisc =
+    circle.ok &&
+    hull.every(([x, y]) => {
+      const off = Math.hypot(x - circle.value.x, y - circle.value.y) - circle.value.radius;
+      return Math.abs(off) < discRoundness * circle.value.radius;
+    });
+  if (isDisc) return undefined;
+  const neutral = paperNear(picture, patch, foreground);
+  if (neutral === undefined) return undefined;
+  return {
+    centrePx,
+    radiusPx: (Math.min(lengthMm, widthMm) / 2) * pxPerMmAt(view.geometry, centreMm[0], centreMm[1], zMm),
+    xMm: centreMm[0],
+    yMm: centreMm[1],
+    reachMm: lengthMm / 2,
+    measure: (height, id, label) =>
+      measurePlate(
+        photo,
+        view,
+        {
+          contourMm: toPlane(picture, view, patch.contour, height.outlineMm),
+          hullMm: toPlane(picture, view, patch.hull, height.outlineMm),
+          zMm: height.outlineMm,
+          neutral,
+        },
+        height,
+        id,
+        label,
+      ),
+  };
+}
+
+function areaOf(p: readonly Point[]): number {
+  let sum = 0;
+  p.forEach(([x, y], i) => {
+    const [x2, y2] = p[(i + 1) % p.length]!;
+    sum += x * y2 - x2 * y;
+  });
+  return Math.abs(sum) / 2;
+}
+
+/** Linear light of the bare paper round a patch: the median of what is no part, a few pixels off its contour. */
+function paperNear(
+  picture: SmallPicture,
+  patch: Patch,
+  foreground: Foreground,
+): [number, number, number] | undefined {
+  const channels: [number[], number[], number[]] = [[], [], []];
+  const n = patch.contour.length / 2;
+  let [u, v] = [0, 0];
+  for (let i = 0; i < n; i++) {
+    u += patch.contour[2 * i]! / n;
+    v += patch.contour[2 * i + 1]! / n;
+  }
+  for (let i = 0; i < n; i += 3) {
+    const [du, dv] = [patch.contour[2 * i]! - u, patch.contour[2 * i + 1]! - v];
+    const far = 1 + 9 / Math.max(1, Math.hypot(du, dv));
+    const [x, y] = [Math.round(u + far * du), Math.round(v + far * dv)];
+    if (!(x >= 0 && y >= 0 && x < picture.width && y < picture.height)) continue;
+    const p = y * picture.width + x;
+    if (foreground.mask[p] !== 0) continue;
+    channels.forEach((c, k) => c.push(linearFromSrgb[picture.rgb[3 * p + k]!]!));
+  }
+  if (channels[0].length < 12) return undefined;
+  const of = (c: number[]): number => c.sort((a, b) => a - b)[Math.floor(0.6 * c.length)]! + 1e-3;
+  return [of(channels[0]), of(channels[1]), of(channels[2])];
+}

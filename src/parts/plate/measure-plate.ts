@@ -1,0 +1,276 @@
+import type { Photo } from "../../photo/index.js";
+import {
+  angleOfVector,
+  magnitudeOfVector,
+  propagate,
+  quantity,
+  type InputId,
+  type Quantity,
+  type Term,
+} from "../../quantity/index.js";
+import type { View } from "../../view/index.js";
+import { circleTerms, stretchTerms } from "../camera-terms.js";
+import type { FaceHeight } from "../face-height.js";
+import { identityAffine, pixelFromFace, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
+import { FaceSampler } from "../face-sampler.js";
+import { linearFromSrgb } from "../linear-light.js";
+import type { Hole, Part, Point } from "../part.js";
+import { ThickOutline } from "../thick-outline.js";
+import { checkPlate } from "./check-plate.js";
+import { findHoles, type HoleGuess } from "./find-holes.js";
+import { fitHole, type HoleFit } from "./fit-hole.js";
+import { nameHoles } from "./name-holes.js";
+import { refineRectangle, smallestRectangle, type Rectangle } from "./plate-outline.js";
+import { learnPlateSignal, type PlateSignal } from "./plate-signal.js";
+
+import { edgesOf, readHoleRays, type HoleRay } from "./read-hole-edge.js";
+
+/** A plate as it was found: contour and hull on the plane of its outline, mat frame, mm. */
+export interface PlateGuess {
+  readonly contourMm: readonly Point[];
+  readonly hullMm: readonly Point[];
+  readonly zMm: number;
+  /** Linear light of the bare paper. */
+  readonly neutral: readonly [number, number, number];
+}
+
+/** Smallest hole of a clock plate that is looked for, mm and px. */
+const leastHoleMm = 0.7;
+const leastHolePx = 5;
+/** Rays that lie on the fit, for a hole to be round. */
+const roundSupport = 0.7;
+/** Light on bevel and wall moves the edges of a hole by so much, px: found on rendered photographs. */
+const uCentrePx = 0.15;
+const uRadiusPx = 0.2;
+const uOvalPx = 0.1;
+const uSidePx = 0.8;
+/** Usual bevel of a hole (common practice, no source). */
+const bevelMm = 0.1;
+
+/** Everything that one photograph gives for one plate; undefined where its metal has no colour to go by. */
+export function measurePlate(
+  photo: Photo,
+  view: View,
+  guess: PlateGuess,
+  height: FaceHeight,
+  id: string,
+  label: string | undefined,
+): Part | undefined {
+  const rectangle = smallestRectangle(guess.hullMm);
+  const face: FacePlane = {
+    geometry: view.geometry,
+    zMm: guess.zMm,
+    xMm: rectangle.xMm,
+    yMm: rectangle.yMm,
+    affine: identityAffine,
+  };
+  const pxMm = 1 / pxPerMmOnFace(face);
+  const sampler = new FaceSampler(photo, face, linearFromSrgb);
+  const local = ([x, y]: Point): Point => [x - face.xMm, y - face.yMm];
+  const contour = guess.contourMm.map(local);
+  const signal = learnPlateSignal(samplesOf(sampler, contour), guess.neutral);
+  if (signal === undefined) return undefined;
+  const owner = `${photo.sha256.slice(0, 8)}-${id}`;
+  const heightInput =
+    view.source === "mat" ? { id: `height:${label ?? owner}` as InputId, uMm: height.uOutlineMm } : undefined;
+  const sides = refineRectangle(sampler, signal, { ...rectangle, xMm: 0, yMm: 0 }, 1.5, 0.5 * pxMm);
+  const least = Math.max(leastHoleMm, leastHolePx * pxMm);
+  const context: PlateContext = { view, face, sampler, signal, height, heightInput, owner, pxMm };
+  const rough = findHoles(sampler, signal, contour, Math.max(0.12, 1.2 * pxMm))
+    .filter((h) => 2 * h.reachMm >= 0.8 * least)
+    .flatMap((h) => centreHole(h, context) ?? []);
+  const holes = rough
+    .flatMap((h) => measureHole(h, context) ?? [])
+    .filter((h) => 2 * h.fit.radiusMm >= least);
+  const kinds = nameHoles(
+    holes.map((h) => ({
+      diameterMm: h.diameterMm.value,
+      ovalityMm: h.ovalityMm.value,
+      uOvalityMm: 4 * h.fit.uOvalMm,
+      isRound: h.fit.support > roundSupport,
+      fromEdgeMm: fromEdge(h.fit, sides),
+    })),
+    sides.widthMm,
+  );
+  // From the top of the sheet downwards, then from the left.
+  const order = holes
+    .map((h, i) => ({ ...h, kind: kinds[i]! }))
+    .sort((a, b) => b.centreMm[1] - a.centreMm[1] || a.centreMm[0] - b.centreMm[0]);
+  const isCutOff = guess.contourMm.some((p) => isAtBorder(photo, pixelOf(face, local(p))));
+  const length = (value: number): Quantity<"mm"> =>
+    quantity(value, "mm", [
+      ...stretchTerms(circleTerms(view, face, value / 2, heightInput), value),
+      [`edge:outline-${owner}`, uSidePx * pxMm],
+    ]);
+  const base: Part = {
+    id,
+    kind: "plate",
+    ...(label === undefined ? {} : { label }),
+    centrePx: pixelOf(face, [sides.xMm, sides.yMm]),
+    centreMm: [face.xMm + sides.xMm, face.yMm + sides.yMm],
+    ...(view.source === "mat" ? { faceHeightMm: height.faceMm(label ?? owner) } : {}),
+    plate: {
+      outlineMm: thinned(guess.contourMm),
+      lengthMm: length(sides.lengthMm),
+      widthMm: length(sides.widthMm),
+      isCutOff,
+      uScale: Math.hypot(...circleTerms(view, face, sides.lengthMm / 2, heightInput).map((t) => t.stretch)),
+    },
+    holes: order.map((hole, i) => holeOf(hole, `H${i + 1}`)),
+    outlinePx: {
+      tipCircle: [],
+      rootCircle: [],
+      pitchCircle: [],
+      edge: thinned(guess.contourMm).map((p) => pixelOf(face, local(p))),
+    },
+    findings: [],
+    problems: [],
+  };
+  return { ...base, findings: checkPlate(base) };
+}
+
+const pixelOf = (face: FacePlane, [x, y]: Point): [number, number] =>
+  pixelFromFace(face, Math.hypot(x, y), Math.atan2(y, x));
+
+const isAtBorder = (photo: Photo, [u, v]: Point): boolean =>
+  u < 6 || v < 6 || u > photo.widthPx - 7 || v > photo.heightPx - 7;
+
+const thinned = (points: readonly Point[]): readonly Point[] => {
+  const every = Math.max(1, Math.ceil(points.length / 120));
+  return points.filter((_, i) => i % every === 0);
+};
+
+/** The middle of the plate, without what lies within a few mm of its outline. */
+function samplesOf(sampler: FaceSampler, contour: readonly Point[]): number[] {
+  const samples: number[] = [];
+  // Scaled copies of the outline: holes and shadows are outvoted by the median.
+  for (const share of [0.25, 0.45, 0.6, 0.75, 0.86])
+    for (let k = 0; k < 80; k++) {
+      const p = contour[Math.floor((k * contour.length) / 80)]!;
+      if (sampler.at(share * p[0], share * p[1])) samples.push(sampler.red, sampler.green, sampler.blue);
+    }
+  return samples;
+}
+
+function fromEdge(fit: HoleFit, sides: Rectangle): number {
+  const [cos, sin] = [Math.cos(sides.angleRad), Math.sin(sides.angleRad)];
+  const [x, y] = [fit.xMm - sides.xMm, fit.yMm - sides.yMm];
+  return Math.min(
+    sides.lengthMm / 2 - Math.abs(x * cos + y * sin),
+    sides.widthMm / 2 - Math.abs(y * cos - x * sin),
+  );
+}
+
+interface PlateContext {
+  readonly view: View;
+  readonly face: FacePlane;
+  readonly sampler: FaceSampler;
+  readonly signal: PlateSignal;
+  readonly height: FaceHeight;
+  readonly heightInput: Parameters<typeof circleTerms>[3];
+  readonly owner: string;
+  readonly pxMm: number;
+}
+
+function holeOf(hole: MeasuredHole & Pick<Hole, "kind">, id: string): Hole {
+  const { kind, centrePx, centreMm, uCentreMm, diameterMm, ovalityMm, ovalityAngleRad, edgePx } = hole;
+  const angle = ovalityAngleRad === undefined ? {} : { ovalityAngleRad };
+  return { id, kind, centrePx, centreMm, uCentreMm, diameterMm, ovalityMm, ...angle, edgePx };
+}
+
+type MeasuredHole = Omit<Hole, "id" | "kind"> & { readonly fit: HoleFit };
+
+/** A hole with rays from its own middle. */
+interface CentredHole {
+  readonly xMm: number;
+  readonly yMm: number;
+  readonly rays: readonly HoleRay[];
+}
+
+const lowerEdge = (plate: PlateContext, x: number, y: number): ((t: number, r: number) => number) => {
+  const { face, height } = plate;
+  const thick = new ThickOutline({ ...face, xMm: face.xMm + x, yMm: face.yMm + y }, height.edgesApartMm);
+  return (t, r) => thick.holeExcessMm(t, r);
+};
+
+function centreHole(guess: HoleGuess, plate: PlateContext): CentredHole | undefined {
+  const { view, sampler, signal, pxMm } = plate;
+  let [x, y, reach] = [guess.xMm, guess.yMm, guess.reachMm];
+  for (let round = 0; ; round++) {
+    const rays = readHoleRays(
+      sampler,
+      signal,
+      x,
+      y,
+      1.5 * reach + 9 * pxMm,
+      pxMm,
+      view.edge.blurSigmaPx,
+      bevelMm,
+    );
+    if (round === 1) return { xMm: x, yMm: y, rays };
+    const edges = rays.map((ray) => ({ ...ray, radiusMm: ray.start * ray.stepMm }));
+    const fit = fitHole(edges, lowerEdge(plate, x, y), 0.04 * pxMm);
+    if (fit === undefined) return undefined;
+    x += fit.xMm;
+    y += fit.yMm;
+    reach = fit.radiusMm;
+  }
+}
+
+function measureHole(hole: CentredHole, plate: PlateContext): MeasuredHole | undefined {
+  const { view, face, pxMm, owner } = plate;
+  const edges = edgesOf(hole.rays);
+  const fit = fitHole(edges, lowerEdge(plate, hole.xMm, hole.yMm), 0.04 * pxMm);
+  if (fit === undefined) return undefined;
+  const byColour = edges.filter((e) => e.byColour).length > edges.length / 2;
+  const [x, y] = [hole.xMm + fit.xMm, hole.yMm + fit.yMm];
+  // Half height of a blurred disc lies inside its edge by sigma^2 / 2R (first order); white blooms over black.
+  const sigma = Math.hypot(view.edge.blurSigmaPx, byColour ? 0.8 : 0) * pxMm;
+  const bloomMm = byColour ? 0 : view.edge.shiftPx * pxMm;
+  const radius = fit.radiusMm + sigma ** 2 / (2 * fit.radiusMm) + bloomMm;
+  const own: HoleFit = {
+    ...fit,
+    xMm: x,
+    yMm: y,
+    radiusMm: radius,
+    uCentreMm: Math.hypot(fit.uCentreMm, uCentrePx * pxMm),
+    uRadiusMm: Math.hypot(fit.uRadiusMm, uRadiusPx * pxMm, view.edge.uShiftPx * pxMm),
+    uOvalMm: Math.hypot(fit.uOvalMm, uOvalPx * pxMm),
+  };
+  const centre: FacePlane = { ...face, xMm: face.xMm + x, yMm: face.yMm + y };
+  const terms = circleTerms(view, centre, radius, plate.heightInput);
+  const name = `${owner}-${x.toFixed(1)}-${y.toFixed(1)}`;
+  const component = (value: number, i: 0 | 1): Quantity<"mm"> =>
+    quantity(value, "mm", [
+      ...terms.map((t): Term => [t.id, t.ovalMm[i]]),
+      [`fit:hole-oval-${i}-${name}`, own.uOvalMm],
+    ]);
+  const [c, s] = [component(fit.ovalMm[0], 0), component(fit.ovalMm[1], 1)];
+  const oval = magnitudeOfVector(c, s);
+  const direction = angleOfVector(c, s);
+  const edgePx = Array.from({ length: 48 }, (_, i) => {
+    const t = (2 * Math.PI * i) / 48;
+    return pixelFromFace(
+      centre,
+      radius + fit.ovalMm[0] * Math.cos(2 * t) + fit.ovalMm[1] * Math.sin(2 * t),
+      t,
+    );
+  });
+  return {
+    fit: own,
+    centrePx: pixelFromFace(centre, 0, 0),
+    centreMm: [centre.xMm, centre.yMm],
+    uCentreMm: own.uCentreMm,
+    diameterMm: quantity(2 * radius, "mm", [
+      ...stretchTerms(terms, 2 * radius),
+      [`edge:hole-${name}`, 2 * own.uRadiusMm],
+    ]),
+    ovalityMm: propagate(4 * oval.value, "mm", [[oval, 4]]),
+    ...(direction === undefined
+      ? {}
+      : { ovalityAngleRad: propagate(halfTurn(direction.value / 2), "rad", [[direction, 0.5]]) }),
+    edgePx,
+  };
+}
+
+const halfTurn = (rad: number): number => (rad < 0 ? rad + Math.PI : rad);

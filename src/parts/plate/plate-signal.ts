@@ -1,0 +1,43 @@
+import { medianOf } from "../../fit/index.js";
+import type { FaceSampler } from "../face-sampler.js";
+
+/**
+ * Two readings of the same place of a plate, both 1 on its bare face, both linear in the light: how bright it is, and
+ * how much light of the face's own colour comes from there. The second is 0 on paper and on anything dark, so that
+ * paper seen through a hole is as far from metal as a black hole is. But pictures store colour at half resolution:
+ * where the inside is dark, brightness is the sharper of the two.
+ */
+export interface PlateSignal {
+  readonly light: (s: FaceSampler) => number;
+  readonly colour: (s: FaceSampler) => number;
+}
+
+const luminance = (s: { red: number; green: number; blue: number }): number =>
+  0.2126 * s.red + 0.7152 * s.green + 0.0722 * s.blue;
+
+/** Face whose colour is so near to that of the paper has no colour of its own. */
+const leastColour = 0.12;
+
+/**
+ * @param face linear light r, g, b ... over the face; @param neutral linear light of the paper.
+ * @returns undefined where the face is hardly coloured (steel, nickel) or was not seen.
+ */
+export function learnPlateSignal(
+  face: readonly number[],
+  neutral: readonly [number, number, number],
+): PlateSignal | undefined {
+  if (face.length < 60) return undefined;
+  const channel = (c: number): number => medianOf(face.filter((_, i) => i % 3 === c));
+  const metal = [channel(0), channel(1), channel(2)];
+  // Red and green against blue, weighed so that paper of any brightness gives nothing.
+  const warmth = (r: number, g: number, b: number): number =>
+    0.5 * (r / neutral[0] + g / neutral[1]) - b / neutral[2];
+  const span = warmth(metal[0]!, metal[1]!, metal[2]!);
+  const bright = luminance({ red: metal[0]!, green: metal[1]!, blue: metal[2]! });
+  const paper = luminance({ red: neutral[0], green: neutral[1], blue: neutral[2] });
+  if (!(span > (leastColour * bright) / paper)) return undefined;
+  return {
+    light: (s) => luminance(s) / bright,
+    colour: (s) => warmth(s.red, s.green, s.blue) / span,
+  };
+}

@@ -1,0 +1,140 @@
+import type { FaceSampler } from "../face-sampler.js";
+import { layeredEdge, type LayeredEdgeOptions } from "./layered-edge.js";
+import type { PlateSignal } from "./plate-signal.js";
+
+/** The edge of a hole on one ray from its middle. */
+export interface HoleEdge {
+  readonly angleRad: number;
+  readonly radiusMm: number;
+  /** Colour, stored at half resolution, had to tell it. */
+  readonly byColour: boolean;
+}
+
+/** What is seen along one ray, and where half height puts the edge. Lengths in samples of `stepMm`. */
+export interface HoleRay {
+  readonly angleRad: number;
+  readonly profile: Float64Array;
+  readonly start: number;
+  readonly faceLevel: number;
+  readonly byColour: boolean;
+  readonly stepMm: number;
+  readonly options: LayeredEdgeOptions;
+}
+
+const rays = 96;
+/** Samples that the fit of the edge looks at, inwards of half height and outwards beyond the bevel. */
+const lookInPx = 2.4;
+const lookOutPx = 3;
+/** What storing colour at half resolution adds to the blur. */
+const colourBlurPx = 0.8;
+/** Pixels from the rough edge to where the levels on both sides are read: past blur and bevel. */
+const clearOutPx = 2.5;
+const clearInPx = 1.7;
+const widePx = 2.5;
+/** Darker inside than this share of the face, brightness tells the edge. */
+const isDark = 0.6;
+const leastStep = 0.25;
+
+/**
+ * Looks outwards from the middle of a hole to the face of its plate.
+ *
+ * @param pxMm a pixel, mm; samples lie at half of it.
+ * @param blurPx standard deviation of the blur; @param bevelMm usual width of a bevel.
+ */
+export function readHoleRays(
+  sampler: FaceSampler,
+  signal: PlateSignal,
+  xMm: number,
+  yMm: number,
+  reachMm: number,
+  pxMm: number,
+  blurPx: number,
+  bevelMm: number,
+): HoleRay[] {
+  const step = 0.5 * pxMm;
+  const n = Math.ceil(reachMm / step);
+  const light = new Float64Array(n);
+  const colour = new Float64Array(n);
+  const found: HoleRay[] = [];
+  for (let i = 0; i < rays; i++) {
+    const t = (2 * Math.PI * i) / rays;
+    const [cos, sin] = [Math.cos(t), Math.sin(t)];
+    let seen = true;
+    for (let k = 0; k < n && seen; k++) {
+      seen = sampler.at(xMm + k * step * cos, yMm + k * step * sin);
+      light[k] = signal.light(sampler);
+      colour[k] = signal.colour(sampler);
+    }
+    const rough = seen ? roughEdge(light, colour) : undefined;
+    if (rough === undefined) continue;
+    const out = [Math.ceil(rough + 2 * clearOutPx), Math.ceil(rough + 2 * (clearOutPx + widePx))] as const;
+    const into = [
+      Math.max(0, Math.floor(rough - 2 * (clearInPx + widePx))),
+      Math.max(1, Math.floor(rough - 2 * clearInPx)),
+    ] as const;
+    if (out[1] > n) continue;
+    const darkIn = mean(light, into) / mean(light, out);
+    const byColour = !(darkIn < isDark);
+    const profile = byColour ? colour : light;
+    const [inside, outside] = [mean(profile, into), mean(profile, out)];
+    if (!(outside - inside > leastStep)) continue;
+    const at = riseThrough(profile, 0.5 * (inside + outside), Math.max(1, into[1] - 1), out[0]);
+    if (at === undefined) continue;
+    found.push({
+      angleRad: t,
+      profile: profile.slice(),
+      start: at,
+      faceLevel: outside,
+      byColour,
+      stepMm: step,
+      options: {
+        sigma: Math.hypot(blurPx, byColour ? colourBlurPx : 0) / 0.5,
+        bevel: bevelMm / step,
+        inwards: lookInPx / 0.5,
+        outwards: (lookOutPx + bevelMm / pxMm) / 0.5,
+      },
+    });
+  }
+  return found;
+}
+
+/** Where the edge of the hole itself lies on each ray, below its bevel. */
+export function edgesOf(rays: readonly HoleRay[]): HoleEdge[] {
+  return rays.flatMap((ray) => {
+    const at = layeredEdge(ray.profile, ray.start, ray.faceLevel, ray.options);
+    if (at === undefined) return [];
+    return [{ angleRad: ray.angleRad, radiusMm: at * ray.stepMm, byColour: ray.byColour }];
+  });
+}
+
+/** Where face begins for good: both readings stay up for a few samples. */
+function roughEdge(light: Float64Array, colour: Float64Array): number | undefined {
+  const at = (k: number): number => Math.min(light[k]!, colour[k]!);
+  let up = 0;
+  for (let k = 1; k < light.length; k++) {
+    if (at(k) > 0.5) up++;
+    else up = 0;
+    if (up === 6) {
+      const first = k - 5;
+      if (first < 1) return undefined;
+      const before = at(first - 1);
+      return first - 1 + (0.5 - before) / (at(first) - before);
+    }
+  }
+  return undefined;
+}
+
+function mean(values: Float64Array, [from, to]: readonly [number, number]): number {
+  let sum = 0;
+  for (let k = from; k < to; k++) sum += values[k]! / (to - from);
+  return sum;
+}
+
+/** The last rise through a level between two samples. */
+function riseThrough(values: Float64Array, level: number, from: number, to: number): number | undefined {
+  for (let k = Math.min(to, values.length - 1); k >= from; k--) {
+    const [before, now] = [values[k - 1]!, values[k]!];
+    if (before < level && now >= level) return k - 1 + (level - before) / (now - before);
+  }
+  return undefined;
+}

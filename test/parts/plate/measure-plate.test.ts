@@ -1,0 +1,54 @@
+import { expect, test, vi } from "vitest";
+import { standardUncertainty } from "../../../src/quantity/index.js";
+import { apartDeg, measured, photographed } from "../photographed.js";
+
+// Rendering takes a while on a busy machine.
+vi.setConfig({ testTimeout: 300_000 });
+
+test("a plate: every hole with centre, diameter and wear, and its size", async () => {
+  const known = await photographed("plate-front", 1, "5mp");
+  const plate = known.truth.plates[0]!;
+  const { parts, problems } = await measured(known, { everyPartMm: plate.faceHeightMm });
+  expect(parts).toHaveLength(1);
+  const [part] = parts;
+  expect(part!.kind).toBe("plate");
+  expect(problems.map((p) => p.code)).not.toContain("part-unknown");
+  expect(part!.holes).toHaveLength(plate.holes.length);
+  const pairs = plate.holes.map((truth) => {
+    const hole = part!.holes!.find(
+      (h) => Math.hypot(h.centreMm[0] - truth.centreMm[0], h.centreMm[1] - truth.centreMm[1]) < 1,
+    );
+    expect(hole, `hole at ${truth.centreMm.join(", ")}`).toBeDefined();
+    return { truth, hole: hole! };
+  });
+  // 8 px/mm; the bars at 10 px/mm are 0.03 mm for centres and 0.04 mm for diameters and distances. Distances hold the
+  // plate's own scale: without EXIF the height of the camera over the plate is known to a tenth.
+  const { uScale } = part!.plate!;
+  let far = 0;
+  pairs.forEach((a, i) =>
+    pairs.slice(i + 1).forEach((b) => {
+      const of = (p: readonly [number, number], q: readonly [number, number]): number =>
+        Math.hypot(p[0] - q[0], p[1] - q[1]);
+      const truth = of(a.truth.centreMm, b.truth.centreMm);
+      const u = Math.hypot(a.hole.uCentreMm, b.hole.uCentreMm, uScale * truth);
+      if (Math.abs(of(a.hole.centreMm, b.hole.centreMm) - truth) > 2 * u) far++;
+    }),
+  );
+  // 95 % intervals of 91 distances, which are not independent of each other.
+  expect(far / 91).toBeLessThan(0.15);
+  for (const { truth, hole } of pairs) {
+    expect(Math.abs(hole.diameterMm.value - truth.diameterMm)).toBeLessThan(
+      3 * standardUncertainty(hole.diameterMm),
+    );
+    expect(Math.abs(hole.ovalityMm.value - truth.ovalityMm)).toBeLessThan(
+      3 * standardUncertainty(hole.ovalityMm),
+    );
+    if (truth.ovalityMm > 0.2) {
+      expect(hole.kind).toBe("pivot");
+      // Twice the angle: an oval has no head.
+      expect(apartDeg(2 * hole.ovalityAngleRad!.value, 2 * truth.ovalityAngleRad) / 2).toBeLessThan(15);
+    }
+    if (truth.use === "pillar") expect(hole.kind).toBe("pillar");
+  }
+  expect(part!.findings.some((f) => f.code === "hole-oval")).toBe(true);
+});
