@@ -23,7 +23,8 @@ export const sureProbability = 0.95;
 export function countText(part: PartRecord): string {
   const { teeth } = part;
   if (part.kind === "plate") return "";
-  const noun = part.kind === "pinion" ? "leaves" : "teeth";
+  const isNotches = part.notches !== undefined && part.notches.notches.length === teeth?.count;
+  const noun = part.kind === "pinion" ? "leaves" : isNotches ? "notches" : "teeth";
   if (!teeth) return `${part.kind === "pinion" ? "leaf" : "tooth"} count: cannot tell`;
   if (teeth.probability >= sureProbability) return `${teeth.count} ${noun}`;
   const others = teeth.alternatives.filter((a) => a.count !== teeth.count).slice(0, 2);

@@ -15,7 +15,11 @@ export interface SurveyedPart {
   readonly module_mm?: Measured;
   readonly pins?: { readonly count: number };
   /** Of a count wheel. */
-  readonly notches?: { readonly blows: readonly number[]; readonly probability: number };
+  readonly notches?: {
+    readonly notches: readonly unknown[];
+    readonly blows: readonly number[];
+    readonly probability: number;
+  };
 }
 
 /** A photograph that is not sure says nothing beside one that is. */
@@ -26,7 +30,8 @@ const sureFrom = 0.95;
  * probabilities of those that are sure (else of all) are averaged, not multiplied; of several sizes the surest is taken. Parts without a label or a
  * count say nothing about a train.
  */
-export function evidenceFromSurvey(parts: readonly SurveyedPart[]): readonly PhotoEvidence[] {
+export function evidenceFromSurvey(surveyed: readonly SurveyedPart[]): readonly PhotoEvidence[] {
+  const parts = surveyed.map(withoutNotchCount);
   const gears = gearsSeen(parts).map(({ label, kind, views }): PhotoEvidence => {
     const tip = surest(views.map(({ tip_diameter_mm }) => tip_diameter_mm));
     // A module hangs on the count it was found with: only that of the photograph with the leading count will do.
@@ -53,6 +58,13 @@ export function evidenceFromSurvey(parts: readonly SurveyedPart[]): readonly Pho
   return [...gears, ...toothless];
 }
 
+/** What was counted round a count wheel may be its notches: they are no teeth of a gear. */
+function withoutNotchCount(part: SurveyedPart): SurveyedPart {
+  if (part.notches === undefined || part.teeth?.count !== part.notches.notches.length) return part;
+  const { teeth, ...rest } = part;
+  return teeth === undefined ? part : rest;
+}
+
 /** Pins and notches as the surest photograph shows them. */
 function fittingsOf(views: readonly SurveyedPart[]): Pick<PhotoEvidence, "pins" | "blows"> {
   const pins = views.find((view) => view.pins !== undefined && view.pins.count > 0)?.pins?.count;
@@ -73,7 +85,7 @@ const arborNames = ["great", "second", "third", "fourth", "fifth", "sixth", "sev
  * seen, and comments where the person has to say what a photograph cannot.
  */
 export function draftMovement(parts: readonly SurveyedPart[]): string {
-  const gears = gearsSeen(parts);
+  const gears = gearsSeen(parts.map(withoutNotchCount));
   const lines = ["# Made from photographs. Check it, and add what they cannot show.", "trains:"];
   let anyTrain = false;
   for (const letter of ["T", "S", "C"] as const) {

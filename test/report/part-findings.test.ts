@@ -78,6 +78,12 @@ test("a bore that is seen in one photograph is not said to be hidden", () => {
   expect(findingsOf(hidden)).toMatchObject([{ code: "bore-hidden" }]);
 });
 
+test("pins that glare hides in one photograph are no matter where another shows them", () => {
+  const hidden = { code: "pins-unseen", severity: "watch" as const, text: "3 pin places are in glare" };
+  expect(findingsOf(groupOf({}, { findings: [hidden] }))).toEqual([]);
+  expect(findingsOf(groupOf({ findings: [hidden] }))).toMatchObject([{ code: "pins-unseen" }]);
+});
+
 test("once the work is done, what was before it counts no more", () => {
   const group = groupOf(
     { file: "photos/S3-before.jpg", findings: [fault("missing-teeth")] },

@@ -142,7 +142,13 @@ test("pins that a photograph shows fill an open place, and are held against a wr
 test("notches of a photographed count wheel are held against what is struck", () => {
   const hours = Array.from({ length: 12 }, (_, i) => i + 1);
   const seen = (blows: readonly number[], probability = 0.99): SurveyedPart[] => [
-    { label: "S1", kind: "count-wheel", notches: { blows, probability } },
+    {
+      label: "S1",
+      kind: "count-wheel",
+      // Its notches are counted like teeth; they are none.
+      teeth: { count: blows.length, probability: 1, alternatives: [] },
+      notches: { notches: blows, blows, probability },
+    },
     part("S2", "wheel", 64, 1, { pins: { count: 8 } }),
   ];
   const codes = (photographed: readonly SurveyedPart[]) =>

@@ -91,7 +91,9 @@ const angleText = (deg: number): string => `${numberText(deg, 1)}°`;
 function partFacts({ part }: Sighting): Fact[] {
   const rows: Fact[] = [];
   const { teeth } = part;
-  if (teeth) {
+  // What was counted round a count wheel may be its notches: they have a line of their own.
+  const isNotches = part.notches !== undefined && part.notches.notches.length === teeth?.count;
+  if (teeth && !isNotches) {
     const probability = teeth.probability > 0.999 ? "above 0.999" : numberText(teeth.probability, 3);
     const others = teeth.alternatives
       .filter((a) => a.count !== teeth.count && a.probability >= 0.0005)
@@ -130,7 +132,7 @@ function partFacts({ part }: Sighting): Fact[] {
           `greatest ${signed(index.most)} mm at tooth ${index.mostAt}, least ${signed(index.least)} mm at tooth ` +
           `${index.leastAt}; from tooth to tooth at most ${numberText(index.adjacent, 3)} mm`,
       });
-  } else if (part.kind !== "plate") {
+  } else if (!isNotches && part.kind !== "plate") {
     rows.push({ term: "Teeth", words: [{ bold: "cannot tell" }] });
   }
   if (part.crossings) rows.push({ term: "Crossings", words: `${part.crossings.count}` });

@@ -43,7 +43,8 @@ export function findingsOf(group: PartGroup): PartFinding[] {
       const notIn = heard.filter((s) => !shows(s) && couldShow(finding.code, s));
       if (seenIn.length === heard.length) return [finding];
       // A bore that is hidden here is seen there: then nothing is left to say.
-      if (finding.severity === "note") return [];
+      if (finding.severity === "note" || (aboutThePhotograph.has(finding.code) && notIn.length > 0))
+        return [];
       const doubted = finding.severity === "fault" && notIn.length > 0;
       return [
         {
@@ -58,6 +59,15 @@ export function findingsOf(group: PartGroup): PartFinding[] {
     })
     .sort((a, b) => rank[a.severity] - rank[b.severity]);
 }
+
+/** What a photograph could not show, rather than what is wrong with the part. */
+const aboutThePhotograph: ReadonlySet<string> = new Set([
+  "bore-hidden",
+  "count-not-sure",
+  "pins-not-sure",
+  "pins-unseen",
+  "teeth-unseen",
+]);
 
 const numbers = (sightings: readonly Sighting[]): string =>
   [...new Set(sightings.map(({ photoIndex }) => photoIndex + 1))].sort((a, b) => a - b).join(", ");
