@@ -4,7 +4,11 @@ import { join, relative, resolve, sep } from "node:path";
 import { measurePhotos } from "../pipeline/index.js";
 import { InputError, UsageError } from "../problem/index.js";
 import {
+  correctedSurvey,
+  correctionOf,
+  correctPhoto,
   measurementDocument,
+  settingsWithCorrection,
   software,
   surveySchemaName,
   type PhotoRecord,
@@ -50,17 +54,22 @@ export async function runReport(
   await openReportFolder(out);
   const photos = await measureFolder(survey, options, io);
   const inches = options.inches ?? survey.file.inches ?? false;
-  const trains = await trainsOf(survey, photos, { inches });
+  const { corrections } = survey;
+  const corrected = photos.map((photo) => correctPhoto(photo, correctionOf(corrections, photo.sha256)));
+  const trains = await trainsOf(survey, corrected, { inches });
   const document: SurveyDocument = {
     schema: surveySchemaName,
     made_at: now.toISOString(),
     software: software(),
     statement: survey.file.statement,
     measurement: measurementDocument(photos),
+    ...(corrections.photos.length > 0 ? { corrections } : {}),
     ...(trains ? { trains: trains.result } : {}),
   };
+  // Measurements stay in survey.json as they were made; what is shown has the changes by hand put over them.
+  const shown = correctedSurvey(document);
   const { content, pictures, fontFaces } = await prepareReport(
-    document,
+    shown,
     (i) => photoAgain(survey.photos[i]!, photos[i]!),
     {
       inches,
@@ -73,7 +82,7 @@ export async function runReport(
   // survey.json first: by it a later call knows the folder for its own.
   const files: [string, string | Uint8Array][] = [
     [reportFiles.survey, jsonText(document)],
-    [reportFiles.csv, surveyCsv(document)],
+    [reportFiles.csv, surveyCsv(shown)],
     [reportFiles.html, renderHtml(content, pictures, { paper, fontFaces })],
     [reportFiles.pdf, await renderPdf(content, pictures, { paper, madeAt: now, software: softwareText })],
   ];
@@ -123,19 +132,25 @@ async function measureFolder(
   options: ReportOptions,
   io: CommandIo,
 ): Promise<PhotoRecord[]> {
-  const { folder, photos, settings } = survey;
+  const { folder, photos, settings, corrections } = survey;
   const nameOf = (path: string): string => relative(folder, path).split(sep).join("/");
   const cache = await openResults(survey, options);
   const records = new Array<PhotoRecord | undefined>(photos.length);
   const todo: number[] = [];
+  /** With heights of their own, stated by hand for this photograph. */
+  const apart: number[] = [];
   const sums: (string | undefined)[] = [];
   for (const [i, path] of photos.entries()) {
     const sha256 = await sha256OfFile(path);
     sums.push(sha256);
+    if (correctionOf(corrections, sha256)?.face_heights) {
+      apart.push(i);
+      continue;
+    }
     if (sha256 !== undefined && !options.fresh) records[i] = await cache.find(sha256, nameOf(path));
     if (!records[i]) todo.push(i);
   }
-  const known = photos.length - todo.length;
+  const known = photos.length - apart.length - todo.length;
   if (known > 0)
     io.stderr.write(`${known} of ${photos.length} photographs are unchanged and were not measured again\n`);
   const progress = startProgress(todo.length, io.stderr);
@@ -162,7 +177,26 @@ async function measureFolder(
     progress.stop();
   }
   if (trouble !== undefined) throw trouble as Error;
+  for (const i of apart) records[i] = await measureApart(survey, photos[i]!, sums[i]!, options, nameOf);
   return records.map((record) => record!);
+}
+
+/** A photograph for which heights were stated by hand: with its own settings, kept apart by them. */
+async function measureApart(
+  survey: SurveyFolder,
+  path: string,
+  sha256: string,
+  options: ReportOptions,
+  nameOf: (path: string) => string,
+): Promise<PhotoRecord> {
+  const settings = settingsWithCorrection(survey.settings, correctionOf(survey.corrections, sha256));
+  const cache = await openResults({ ...survey, settings }, options);
+  const kept = options.fresh ? undefined : await cache.find(sha256, nameOf(path));
+  if (kept) return kept;
+  const [measured] = await measurePhotos([path], settings);
+  const record = { sha256, ...measured!, file: nameOf(path) };
+  await cache.keep(record);
+  return record;
 }
 
 /**

@@ -2,7 +2,16 @@ import { readFile, stat } from "node:fs/promises";
 import { isAbsolute, join, relative, resolve } from "node:path";
 import type { MeasurePhotoSettings } from "../pipeline/index.js";
 import { InputError, UsageError } from "../problem/index.js";
-import { emptyStatement, readSurveyFile, type PhotoRecord, type SurveyFile } from "../record/index.js";
+import {
+  correctionsFileName,
+  emptyStatement,
+  noCorrections,
+  readCorrectionsFile,
+  readSurveyFile,
+  type CorrectionsRecord,
+  type PhotoRecord,
+  type SurveyFile,
+} from "../record/index.js";
 import { photoPaths } from "./photo-paths.js";
 import type { SurveyTrains } from "./report-trains.js";
 import { terminalText } from "./terminal-text.js";
@@ -14,6 +23,8 @@ export interface SurveyFolder {
   readonly photos: readonly string[];
   readonly file: SurveyFile;
   readonly settings: MeasurePhotoSettings;
+  /** What people changed by hand on the page. */
+  readonly corrections: CorrectionsRecord;
 }
 
 const surveyNames = ["survey.yaml", "survey.yml"];
@@ -39,7 +50,13 @@ export async function readSurveyFolder(folder: string): Promise<SurveyFolder> {
   const file = await surveyFileOf(folder);
   const settings =
     file.mat === undefined ? file.settings : { ...file.settings, ...(await matReadings(file.mat)) };
-  return { folder, photos, file, settings };
+  return { folder, photos, file, settings, corrections: await correctionsOf(folder) };
+}
+
+async function correctionsOf(folder: string): Promise<CorrectionsRecord> {
+  const path = join(folder, correctionsFileName);
+  const found = await stat(path).catch(() => undefined);
+  return found ? readCorrectionsFile(await textOf(path), terminalText(path)) : noCorrections;
 }
 
 async function surveyFileOf(folder: string): Promise<SurveyFile> {

@@ -64,7 +64,10 @@ export function surveyCsv(survey: SurveyDocument): string {
         );
       };
       if (part.teeth) {
-        add("tooth count", part.teeth.count, "", undefined, part.teeth.probability);
+        // A count that a person stated was not measured, and has no probability.
+        if (part.findings.some(({ code }) => code === "teeth-by-hand"))
+          add("tooth count stated by hand", part.teeth.count, "");
+        else add("tooth count", part.teeth.count, "", undefined, part.teeth.probability);
         add("missing teeth", part.teeth.missing.length, "");
         add("bent teeth", part.teeth.bent.length, "");
       }

@@ -19,6 +19,6 @@ export interface FolderServices {
   matReadings(name: string): Promise<Pick<MeasurePhotoSettings, "matAcrossMm" | "matAlongMm" | "matPaper">>;
   /** Makes the report of a folder in a process of its own. */
   makeReport(folder: string, signal: AbortSignal): Promise<{ readonly ok: boolean; readonly words: string }>;
-  /** Sets of photographs among the records. */
-  setsOf?(folder: string, photos: readonly PhotoRecord[]): Promise<readonly SetRecord[]>;
+  /** Sets of photographs, as the last report of the folder found them. */
+  setsOf(folder: string): Promise<readonly SetRecord[]>;
 }

@@ -16,7 +16,6 @@ import {
   withoutKeys,
   type CorrectionsRecord,
   type PhotoRecord,
-  type SetRecord,
   type SurveyFile,
 } from "../../record/index.js";
 import type {
@@ -76,7 +75,6 @@ export class SurveyDesk {
   private survey: SurveyFile = { statement: emptyStatement, settings: {} };
   private settings: MeasurePhotoSettings = {};
   private faults: { file: ChangedFile; text: string }[] = [];
-  private sets: readonly SetRecord[] = [];
   private readonly watchers = new Set<(event: PageEvent) => void>();
   private fileWatchers: FSWatcher[] = [];
   private soon: NodeJS.Timeout | undefined;
@@ -227,7 +225,7 @@ export class SurveyDesk {
       photos.map(([, { record }]) => record),
       this.corrections,
       await this.movementNow(),
-      this.sets,
+      await this.services.setsOf(this.folder.path),
     );
   }
 
@@ -357,16 +355,9 @@ export class SurveyDesk {
     try {
       const kept = await this.services.openMeasurements(await this.folder.subfolder("results"), settings);
       await kept.keep(record);
-      await this.findSets();
     } catch {
       // Nothing is lost: what could not be kept is measured again the next time.
     }
-  }
-
-  private async findSets(): Promise<void> {
-    if (!this.services.setsOf || this.progress().done < this.known.size) return;
-    this.sets = await this.services.setsOf(this.folder.path, this.correctedPhotos());
-    this.say({ type: "changed", what: "photos" });
   }
 
   private inTurn<T>(task: () => Promise<T>): Promise<T> {
