@@ -25,6 +25,18 @@ export interface RoundPart {
   readonly sharing: number;
 }
 
+/**
+ * The same part told by lightness, where pictures keep the detail that they drop from colour: for teeth too fine to
+ * be counted by colour. A shadow may pass for metal, unless the network saw none.
+ */
+export function partByLight(part: RoundPart): RoundPart | undefined {
+  const { byLight } = part.contrast;
+  if (byLight === undefined) return undefined;
+  return byLight.noShadow
+    ? { ...part, contrast: byLight }
+    : { ...part, contrast: byLight, reason: "lightness", shadowy: true };
+}
+
 const mostSmallPixels = 1_300_000;
 /** In small pixels. */
 const leastRadius = 9;
@@ -186,5 +198,12 @@ function contrastOf(
   const contrast = learnContrast(metal, around);
   if (contrast === undefined || foreground.reason !== "network") return contrast;
   // Only the network tells a shadow beside the part from the part.
-  return { ...contrast, noShadow: shareTakenForMetal(contrast, beyond) < mostTakenForMetal };
+  const { byLight } = contrast;
+  return {
+    ...contrast,
+    noShadow: shareTakenForMetal(contrast, beyond) < mostTakenForMetal,
+    ...(byLight && {
+      byLight: { ...byLight, noShadow: shareTakenForMetal(byLight, beyond) < mostTakenForMetal },
+    }),
+  };
 }
