@@ -5,6 +5,10 @@
 export type { ChangeEffect, CountChange } from "./change-count.js";
 export { changeCounts, effectOfChange } from "./change-count.js";
 export { notchAnglesRad } from "./count-wheel.js";
+export type { ArborDistance, DepthLimits, DepthVerdict, SurveyedPlate } from "./depth-from-plates.js";
+export { arborDistance, depthFromPlates, holesOfPlate, meanDistance } from "./depth-from-plates.js";
+export type { MatchedHole, MatchOptions, PlateHole, PlateMatch } from "./match-plates.js";
+export { joinPlateViews, matchPlates } from "./match-plates.js";
 export type { ExactRow, InexactRow, Indexing } from "./cutting/indexing.js";
 export { indexingFor } from "./cutting/indexing.js";
 export { drawOutlineDxf } from "./cutting/outline-dxf.js";
