@@ -19,12 +19,15 @@ export const partName = (part: PartRecord): string => shownText(part.label ?? pa
 /** A count is stated plainly from this probability on; below it the runners-up are named. */
 export const sureProbability = 0.95;
 
+/** What was counted round a count wheel may be its notches. */
+export const isNotched = ({ notches, teeth }: PartRecord): boolean =>
+  notches !== undefined && notches.notches.length === teeth?.count;
+
 /** "64 teeth", "64 teeth (not sure: or 65)", "tooth count: cannot tell". */
 export function countText(part: PartRecord): string {
   const { teeth } = part;
   if (part.kind === "plate") return "";
-  const isNotches = part.notches !== undefined && part.notches.notches.length === teeth?.count;
-  const noun = part.kind === "pinion" ? "leaves" : isNotches ? "notches" : "teeth";
+  const noun = part.kind === "pinion" ? "leaves" : isNotched(part) ? "notches" : "teeth";
   if (!teeth) return `${part.kind === "pinion" ? "leaf" : "tooth"} count: cannot tell`;
   if (teeth.probability >= sureProbability) return `${teeth.count} ${noun}`;
   const others = teeth.alternatives.filter((a) => a.count !== teeth.count).slice(0, 2);

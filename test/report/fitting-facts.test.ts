@@ -1,6 +1,7 @@
 import { expect, test } from "vitest";
 import { measurementDocument, recordPhoto, software, type PartRecord } from "../../src/record/index.js";
 import { fittingFacts } from "../../src/report/content/fitting-facts.js";
+import { countText } from "../../src/report/part-words.js";
 import { quantitiesOf } from "../../src/report/content/quantities.js";
 import { surveyCsv } from "../../src/report/index.js";
 import { inventedPart, inventedPhoto, inventedView } from "../record/invented-part.js";
@@ -71,4 +72,11 @@ test("the CSV holds pins and notches as the document does", () => {
   expect(csv).toMatch(/,lifting pins,8,/);
   expect(csv).toMatch(/,circle of the lifting pins,30\.02,mm,0\.03,0\.06,/);
   expect(csv).toMatch(/,blows per turn,78,,,,0\.98/);
+});
+
+test("a count wheel is said to have notches, a wheel teeth", () => {
+  const { teeth, notches } = countWheel;
+  const counted: PartRecord = { ...countWheel, teeth: { ...teeth!, count: notches!.notches.length } };
+  expect(countText(counted)).toBe("11 notches");
+  expect(countText(withPins)).toBe("64 teeth");
 });

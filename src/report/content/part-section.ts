@@ -4,7 +4,7 @@ import { OverlayMarks } from "../overlay/overlay.js";
 import { rimPlot } from "../plots/rim-plot.js";
 import { runoutPlot } from "../plots/runout-plot.js";
 import { partEmphasis } from "../pictures.js";
-import { partName, runsText, sureProbability, teethIn } from "../part-words.js";
+import { isNotched, partName, runsText, sureProbability, teethIn } from "../part-words.js";
 import { numberText, quantityText, roundQuantity } from "../rounded.js";
 import { shownText } from "../shown-text.js";
 import { fittingFacts } from "./fitting-facts.js";
@@ -68,13 +68,14 @@ function partFigure(group: PartGroup, { cropOf }: PartSectionOptions): FigureBlo
   const box = cropOf(best);
   if (!box) return undefined;
   const { photo, part, photoIndex } = best;
+  const mark = isNotched(part) ? "notch" : "tooth";
   return {
     kind: "figure",
     alt: `${groupName(group)}: ${groupWords(group)}. Photograph with the fitted circles and numbered teeth.`,
     caption: [
       { bold: groupName(group) },
-      `, photograph ${photoIndex + 1}, part ${shownText(part.id, { max: 24 })}. Full lines: fitted tip and root circle; ` +
-        "chain line: pitch circle. Every tooth is ticked; tooth 1 has a wedge.",
+      `, photograph ${photoIndex + 1}, part ${shownText(part.id, { max: 24 })}. Full lines: fitted tip and root circle` +
+        `${part.pitch_diameter_mm ? "; chain line: pitch circle" : ""}. Every ${mark} is ticked; ${mark} 1 has a wedge.`,
     ],
     box,
     drawing: OverlayMarks({
@@ -91,9 +92,8 @@ const angleText = (deg: number): string => `${numberText(deg, 1)}°`;
 function partFacts({ part }: Sighting): Fact[] {
   const rows: Fact[] = [];
   const { teeth } = part;
-  // What was counted round a count wheel may be its notches: they have a line of their own.
-  const isNotches = part.notches !== undefined && part.notches.notches.length === teeth?.count;
-  if (teeth && !isNotches) {
+  // Notches have a line of their own.
+  if (teeth && !isNotched(part)) {
     const probability = teeth.probability > 0.999 ? "above 0.999" : numberText(teeth.probability, 3);
     const others = teeth.alternatives
       .filter((a) => a.count !== teeth.count && a.probability >= 0.0005)
@@ -132,7 +132,7 @@ function partFacts({ part }: Sighting): Fact[] {
           `greatest ${signed(index.most)} mm at tooth ${index.mostAt}, least ${signed(index.least)} mm at tooth ` +
           `${index.leastAt}; from tooth to tooth at most ${numberText(index.adjacent, 3)} mm`,
       });
-  } else if (!isNotches && part.kind !== "plate") {
+  } else if (!isNotched(part) && part.kind !== "plate") {
     rows.push({ term: "Teeth", words: [{ bold: "cannot tell" }] });
   }
   if (part.crossings) rows.push({ term: "Crossings", words: `${part.crossings.count}` });
