@@ -31,7 +31,7 @@ export function addMeasureCommand(program: Command, io: CommandIo): void {
     .addOption(
       new Option(
         "--set <kind>",
-        "all photographs given show one part, turned, nudged or from two heights",
+        "all photographs given show one wheel: turned with its arbor, nudged on it, or seen from two places",
       ).choices(["turn", "play", "height"]),
     )
     .option("--no-model", "do without the segmentation model")

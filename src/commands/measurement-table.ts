@@ -8,6 +8,7 @@ import type {
   ProblemRecord,
   QuantityRecord,
 } from "../record/index.js";
+import { setLines, setName } from "./set-lines.js";
 import { terminalText } from "./terminal-text.js";
 
 /** From this probability on a count is stated without its rivals. */
@@ -41,9 +42,10 @@ export function measurementTable(document: MeasurementDocument): string {
       for (const problem of part.problems ?? []) problems.add(`${name} ${terminalText(part.id)}`, problem);
   }
   for (const set of document.sets)
-    for (const problem of set.problems ?? []) problems.add(`${set.kind} set`, problem);
+    for (const problem of set.problems ?? []) problems.add(setName(set), problem);
   return [
     table.toString(),
+    ...setLines(document.sets),
     `± is the expanded uncertainty (k = ${k}, about 95 %).`,
     ...(findings.length > 0 ? ["", "Findings", ...findings] : []),
     ...problems.lines(),

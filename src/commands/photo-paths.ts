@@ -1,6 +1,7 @@
 import { readdir, stat } from "node:fs/promises";
 import { extname, join } from "node:path";
 import { UsageError } from "../problem/index.js";
+import { setOfFolder } from "../survey/index.js";
 import { terminalText } from "./terminal-text.js";
 
 const extensions = new Set([".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".heic", ".heif"]);
@@ -8,8 +9,9 @@ const extensions = new Set([".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", "
 export const annotatedEnding = "-annotated.jpg";
 
 /**
- * Photographs that the arguments name. A folder stands for the pictures in it (not below it), in the order of
- * their names with numbers counted up; everything else is passed on, to be judged when it is read.
+ * Photographs that the arguments name. A folder stands for the pictures in it, in the order of their names with
+ * numbers counted up, and for those in its folders of sets (turn-T2, play-S1, height-T3), but for nothing else below
+ * it; everything that is no folder is passed on, to be judged when it is read.
  *
  * @throws UsageError if a folder holds no picture or cannot be listed.
  */
@@ -20,19 +22,31 @@ export async function photoPaths(given: readonly string[]): Promise<string[]> {
       paths.push(path);
       continue;
     }
-    const names = await readdir(path).catch((cause: unknown) => {
-      throw new UsageError(`${terminalText(path)}: the folder cannot be listed`, { cause });
-    });
-    const pictures = names.filter(isPictureName).sort(byName.compare);
+    const pictures = await picturesIn(path);
+    for (const name of await namesIn(path)) {
+      const below = join(path, name);
+      if (setOfFolder(join(below, "any")) !== undefined && (await isFolder(below)))
+        pictures.push(...(await picturesIn(below)));
+    }
     if (pictures.length === 0)
       throw new UsageError(
         `${terminalText(path)}: expected pictures in this folder, found none of ${[...extensions].join(" ")}; ` +
           "name the photographs themselves",
       );
-    paths.push(...pictures.map((name) => join(path, name)));
+    paths.push(...pictures);
   }
   return paths;
 }
+
+async function namesIn(folder: string): Promise<string[]> {
+  const names = await readdir(folder).catch((cause: unknown) => {
+    throw new UsageError(`${terminalText(folder)}: the folder cannot be listed`, { cause });
+  });
+  return names.sort(byName.compare);
+}
+
+const picturesIn = async (folder: string): Promise<string[]> =>
+  (await namesIn(folder)).filter(isPictureName).map((name) => join(folder, name));
 
 const byName = new Intl.Collator("en", { numeric: true });
 

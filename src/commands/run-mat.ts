@@ -9,6 +9,7 @@ import {
   papers,
   rememberMat,
   writeMatPdf,
+  writeSetsPdf,
   writeTagsPdf,
 } from "../mat/index.js";
 import { UsageError } from "../problem/index.js";
@@ -17,6 +18,7 @@ import type { CommandIo } from "./command-io.js";
 export interface MatOptions {
   readonly paper?: Paper;
   readonly tags?: boolean;
+  readonly sets?: boolean;
   readonly all?: boolean;
   readonly out?: string;
   readonly force?: boolean;
@@ -37,7 +39,9 @@ export interface MatPlaces {
 
 export async function runMat(options: MatOptions, io: CommandIo, places: MatPlaces = {}): Promise<void> {
   const asked = (["remember", "list", "forget"] as const).filter((task) => options[task] !== undefined);
-  const writing = (["tags", "all", "out", "force"] as const).filter((task) => options[task] !== undefined);
+  const writing = (["tags", "sets", "all", "out", "force"] as const).filter(
+    (task) => options[task] !== undefined,
+  );
   if (asked.length > 1 || (asked.length === 1 && writing.length > 0)) {
     const given = [...asked, ...writing].map((task) => `--${task}`).join(", ");
     throw new UsageError(`mat: expected one task, received ${given}; call it once for each`);
@@ -61,25 +65,38 @@ export async function runMat(options: MatOptions, io: CommandIo, places: MatPlac
 }
 
 async function writeSheets(options: MatOptions, io: CommandIo, folder: string): Promise<void> {
-  if (options.all && (options.out !== undefined || options.paper !== undefined || options.tags)) {
+  if (
+    options.all &&
+    (options.out !== undefined || options.paper !== undefined || options.tags || options.sets)
+  ) {
     throw new UsageError(
-      "mat: --all writes every sheet under its own name; leave out --out, --paper and --tags",
+      "mat: --all writes every sheet under its own name; leave out --out, --paper, --tags and --sets",
     );
   }
+  if (options.tags && options.sets)
+    throw new UsageError("mat: expected --tags or --sets, received both; call it once for each");
   if (options.out === "") throw new UsageError("mat: --out expects a file name, received nothing");
   const paper = options.paper ?? "a4";
-  const sheets: readonly (readonly ["mat" | "tags", Paper])[] = options.all
-    ? papers.flatMap((each) => [["mat", each] as const, ["tags", each] as const])
-    : [[options.tags ? "tags" : "mat", paper]];
+  const asked: SheetKind = options.tags ? "tags" : options.sets ? "sets" : "mat";
+  const sheets: readonly (readonly [SheetKind, Paper])[] = options.all
+    ? papers.flatMap((each) => sheetKinds.map((kind) => [kind, each] as const))
+    : [[asked, paper]];
   for (const [kind, size] of sheets) {
     const file = resolve(folder, options.out ?? `wheelsurvey-${kind}-${size}.pdf`);
-    await (kind === "mat" ? writeMatPdf : writeTagsPdf)(size, file, { force: options.force ?? false });
+    await writers[kind](size, file, { force: options.force ?? false });
     io.stdout.write(`${file}\n`);
   }
-  io.stderr.write(
-    `${sheets.some(([kind]) => kind === "mat") ? afterMat(options.all ? undefined : paper) : afterTags}\n`,
-  );
+  const next = { mat: afterMat(options.all ? undefined : paper), tags: afterTags, sets: afterSets };
+  io.stderr.write(`${next[options.all ? "mat" : asked]}\n`);
 }
+
+const sheetKinds = ["mat", "tags", "sets"] as const;
+type SheetKind = (typeof sheetKinds)[number];
+const writers = { mat: writeMatPdf, tags: writeTagsPdf, sets: writeSetsPdf } as const;
+
+const afterSets =
+  "Next: print it and follow its steps; let the mainspring down first. The cards TURN and PLAY are on the page of tags: " +
+  "wheelsurvey mat --tags.";
 
 const afterTags =
   "Next: print at 100 % (actual size), do not fit to page. Cut the cards along the light lines and lay each beside " +

@@ -2,6 +2,7 @@
 export type { CheckBarReadings } from "./check-bar-readings.js";
 export { checkBarReadings } from "./check-bar-readings.js";
 export { drawMatPdf, paperName } from "./draw-mat-pdf.js";
+export { drawSetsPdf, setSteps } from "./draw-sets-pdf.js";
 export { drawTagsPdf } from "./draw-tags-pdf.js";
 export { markerBits } from "./marker-bits.js";
 export type { RememberedMat, RememberedMatsOptions } from "./remembered-mats.js";
@@ -28,4 +29,4 @@ export { layTagCards, tagQuietZoneMm } from "./tag-cards.js";
 export type { Tag } from "./tags.js";
 export { tagMarkerSizeMm, tagOfMarker, tags } from "./tags.js";
 export type { WritePdfOptions } from "./write-pdf.js";
-export { writeMatPdf, writeTagsPdf } from "./write-pdf.js";
+export { writeMatPdf, writeSetsPdf, writeTagsPdf } from "./write-pdf.js";

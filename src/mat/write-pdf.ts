@@ -2,6 +2,7 @@ import { readFile, stat } from "node:fs/promises";
 import { dirname } from "node:path";
 import { UsageError } from "../problem/index.js";
 import { drawMatPdf } from "./draw-mat-pdf.js";
+import { drawSetsPdf } from "./draw-sets-pdf.js";
 import { drawTagsPdf } from "./draw-tags-pdf.js";
 import { isOwnPdf } from "./pdf-page.js";
 import type { Paper } from "./sheet.js";
@@ -22,6 +23,10 @@ export const writeMatPdf = async (paper: Paper, file: string, options?: WritePdf
 /** Writes the page of tags for one paper size to `file`; otherwise as `writeMatPdf`. */
 export const writeTagsPdf = async (paper: Paper, file: string, options?: WritePdfOptions): Promise<void> =>
   writePdf(await drawTagsPdf(paper), file, options);
+
+/** Writes the page about turn sets and play sets for one paper size to `file`; otherwise as `writeMatPdf`. */
+export const writeSetsPdf = async (paper: Paper, file: string, options?: WritePdfOptions): Promise<void> =>
+  writePdf(await drawSetsPdf(paper), file, options);
 
 async function writePdf(bytes: Uint8Array, file: string, options: WritePdfOptions = {}): Promise<void> {
   await refuseToOverwrite(file, options.force ?? false);

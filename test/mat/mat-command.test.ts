@@ -55,14 +55,15 @@ describe("mat", () => {
     );
   });
 
-  test("writes all six sheets", async () => {
+  test("writes all nine sheets", async () => {
     const { out, talk } = await run({ all: true });
     const names = ["a3", "a4", "letter"].flatMap((paper) => [
       `wheelsurvey-mat-${paper}.pdf`,
+      `wheelsurvey-sets-${paper}.pdf`,
       `wheelsurvey-tags-${paper}.pdf`,
     ]);
     expect((await readdir(folder)).sort()).toEqual(names.sort());
-    expect(out.trim().split("\n")).toHaveLength(6);
+    expect(out.trim().split("\n")).toHaveLength(9);
     expect(talk).toContain("--paper SIZE");
   });
 

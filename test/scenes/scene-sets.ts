@@ -9,10 +9,18 @@ import { wheelOutline } from "./wheel-outline.js";
 export const sceneSetKinds = [
   "turn-true",
   "turn-eccentric",
+  "turn-eccentric-0.10",
+  "turn-camera-moved",
+  "turn-hidden-bore",
   "play-tight",
+  "play-tight-stand",
+  "play-moved-about",
   "play-radial",
   "play-twist",
   "play-rock",
+  "play-radial-0.08",
+  "play-twist-1",
+  "play-rock-1.5",
   "height",
 ] as const;
 export type SceneSetKind = (typeof sceneSetKinds)[number];
@@ -26,6 +34,8 @@ export interface SceneSetTruth {
   readonly axisMm: readonly [number, number];
   /** Distance of the tooth circle's centre from the axis. */
   readonly eccentricityMm: number;
+  /** Where wheel and arbor together had been moved to in each photograph, from the axis. */
+  readonly movedMm: readonly (readonly [number, number])[];
   /** Turn of the wheel in each photograph. */
   readonly turnsRad: readonly number[];
   /** Wheel against arbor in each photograph: shift along x and y, twist, rock. */
@@ -49,6 +59,8 @@ interface State {
   readonly twistRad: number;
   readonly rockRad: number;
   readonly rockDirectionRad: number;
+  /** Wheel and arbor together, from where they stood at first. */
+  readonly movedMm?: readonly [number, number];
 }
 
 const deg = Math.PI / 180;
@@ -57,17 +69,18 @@ const deg = Math.PI / 180;
 export function sceneSetOfKind(kind: SceneSetKind, seed: number, size: PictureSize = "3mp"): SceneSet {
   const rng = random(seed, `set/${kind}`);
   const label = rng.pick(["T2", "T3", "S2", "S3"]);
-  const eccentric =
-    kind === "turn-eccentric" ? rng.uniform(0.04, 0.3) : kind === "turn-true" ? 0 : rng.uniform(0, 0.05);
+  const eccentric = eccentricityOf(kind, rng);
   const plain = randomWheel(rng, {
     label,
     toothCount: rng.whole(54, 84),
     moduleMm: rng.uniform(0.5, 0.75),
     eccentricMm: eccentric,
   });
-  const wheel: WheelPart = { ...plain, collet: { radiusMm: 1.6 * plain.boreRadiusMm, upMm: 1.2 } };
+  // A wide collet hides the bore and all round it.
+  const colletRadii = kind === "turn-hidden-bore" ? 2.2 : 1.6;
+  const wheel: WheelPart = { ...plain, collet: { radiusMm: colletRadii * plain.boreRadiusMm, upMm: 1.2 } };
   // A wheel that lies on the sheet cannot rock.
-  const raised = kind === "height" || kind === "play-rock" ? rng.uniform(3, 14) : 0;
+  const raised = kind === "height" || kind.startsWith("play-rock") ? rng.uniform(3, 14) : 0;
   const faceHeightMm = wheel.thicknessMm + raised;
   const axisMm = [rng.normal(0.4), rng.normal(0.4)] as const;
   const arbor = randomArbor(rng, wheel.boreRadiusMm, { upMm: rng.uniform(6, 10) });
@@ -87,7 +100,10 @@ export function sceneSetOfKind(kind: SceneSetKind, seed: number, size: PictureSi
     return {
       ...wheel,
       faceHeightMm,
-      atMm: [axisMm[0] + s.playMm[0] + ex, axisMm[1] + s.playMm[1] + ey],
+      atMm: [
+        axisMm[0] + (s.movedMm?.[0] ?? 0) + s.playMm[0] + ex,
+        axisMm[1] + (s.movedMm?.[1] ?? 0) + s.playMm[1] + ey,
+      ],
       turnRad: turn,
       tiltRad: s.rockRad,
       tiltDirectionRad: s.rockDirectionRad,
@@ -110,12 +126,16 @@ export function sceneSetOfKind(kind: SceneSetKind, seed: number, size: PictureSi
   const scenes = states.map((state, i): Scene => {
     const parts = [placed(state), ...cards];
     const lateral: Partial<SceneWishes> =
-      kind === "height"
-        ? { tiltRad: rng.uniform(10, 20) * deg, azimuthRad: i * Math.PI + rng.normal(0.2) }
+      kind === "height" || kind === "turn-camera-moved"
+        ? {
+            tiltRad: rng.uniform(10, 20) * deg,
+            azimuthRad: (2 * Math.PI * i) / states.length + rng.normal(0.2),
+          }
         : {};
     const again = sceneOver(rng, kind, parts, { size, ground: first.ground, ...lateral });
     const { light, sensor, optics, given } = first;
-    return { ...again, camera: first.camera, light, sensor, optics, given, pose: rescaled(again, first) };
+    const pose = onStand(kind) ? first.pose : rescaled(again, first);
+    return { ...again, camera: first.camera, light, sensor, optics, given, pose };
   });
   const play = states.map((s) => s.playMm);
   return {
@@ -126,6 +146,7 @@ export function sceneSetOfKind(kind: SceneSetKind, seed: number, size: PictureSi
       faceHeightMm,
       axisMm,
       eccentricityMm: eccentric,
+      movedMm: states.map((s) => s.movedMm ?? [0, 0]),
       turnsRad: states.map((s) => s.turnRad),
       playMm: play,
       twistRad: states.map((s) => s.twistRad),
@@ -135,6 +156,16 @@ export function sceneSetOfKind(kind: SceneSetKind, seed: number, size: PictureSi
       greatestRockRad: greatestRock(states),
     },
   };
+}
+
+/** The camera stays where it is between the photographs of these sets. */
+const onStand = (kind: SceneSetKind): boolean =>
+  kind === "play-tight-stand" || /^play-(radial|twist|rock)-\d/.test(kind);
+
+function eccentricityOf(kind: SceneSetKind, rng: Random): number {
+  if (kind === "turn-true") return 0;
+  if (kind === "turn-eccentric-0.10") return 0.1;
+  return kind.startsWith("turn") ? rng.uniform(0.04, 0.3) : rng.uniform(0, 0.05);
 }
 
 /** `again` was framed for its own lens; with the first one's, the distance must follow. */
@@ -150,29 +181,42 @@ function statesOf(kind: SceneSetKind, rng: Random): State[] {
   const away = rng.uniform(0, 2 * Math.PI);
   switch (kind) {
     case "turn-true":
-    case "turn-eccentric": {
+    case "turn-eccentric":
+    case "turn-eccentric-0.10":
+    case "turn-camera-moved":
+    case "turn-hidden-bore": {
       const n = rng.whole(3, 5);
       return Array.from({ length: n }, (_, i) => ({
         ...still,
         turnRad: start + (2 * Math.PI * i) / n + rng.normal(0.15),
       }));
     }
+    case "play-moved-about":
+      return [0, 1, 2, 3].map((i) => ({
+        ...still,
+        turnRad: start + (i === 0 ? 0 : rng.uniform(-1, 1)),
+        movedMm: i === 0 ? [0, 0] : ([rng.normal(4), rng.normal(4)] as const),
+      }));
     case "play-tight":
+    case "play-tight-stand":
       // Pushing turns wheel and arbor together a little.
       return [0, 1, 2, 3].map(() => ({ ...still, turnRad: start + rng.normal(0.01) }));
-    case "play-radial": {
-      const half = rng.uniform(0.06, 0.3) / 2;
+    case "play-radial":
+    case "play-radial-0.08": {
+      const half = (kind === "play-radial" ? rng.uniform(0.06, 0.3) : 0.08) / 2;
       return [0, 1, 2, 3].map((i) => {
         const angle = away + (i * Math.PI) / 2;
         return { ...still, turnRad: start, playMm: [half * Math.cos(angle), half * Math.sin(angle)] };
       });
     }
-    case "play-twist": {
-      const half = (rng.uniform(0.35, 3) * deg) / 2;
+    case "play-twist":
+    case "play-twist-1": {
+      const half = ((kind === "play-twist" ? rng.uniform(0.35, 3) : 1) * deg) / 2;
       return [-half, half, -half, half].map((twistRad) => ({ ...still, turnRad: start, twistRad }));
     }
-    case "play-rock": {
-      const half = (rng.uniform(0.6, 2.5) * deg) / 2;
+    case "play-rock":
+    case "play-rock-1.5": {
+      const half = ((kind === "play-rock" ? rng.uniform(0.6, 2.5) : 1.5) * deg) / 2;
       return [0, 1, 2, 3].map((i) => ({
         ...still,
         turnRad: start,
