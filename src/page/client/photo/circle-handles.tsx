@@ -62,7 +62,8 @@ export function CircleHandles(props: {
       cx={x}
       cy={y}
       r={14 * px}
-      tabIndex={0}
+      // In SVG names of attributes keep their case: tabIndex would be none.
+      {...{ tabindex: 0 }}
       role="button"
       aria-label={words}
       onPointerDown={drag(which)}

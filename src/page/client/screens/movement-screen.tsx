@@ -142,11 +142,7 @@ function PartCard(props: {
         if (event.dataTransfer) event.dataTransfer.effectAllowed = "move";
       }}
     >
-      <a
-        href={routeTo(survey, "photo", photo)}
-        draggable={false}
-        aria-label={`${kindWords[part.kind]} ${part.id} in ${photo}`}
-      >
+      <a href={routeTo(survey, "photo", photo)} draggable={false} title={`${part.id} in ${photo}`}>
         {part.box && size && sha256 !== undefined && (
           <svg class="crop" viewBox={part.box.concat(part.box[2]).join(" ")} aria-hidden="true">
             <image href={picturePath(survey, photo, sha256, "middle")} width={size[0]} height={size[1]} />

@@ -84,11 +84,11 @@ function Items(props: {
               <input type="checkbox" checked={item.done} onChange={() => tick(item)} />
               <span>
                 {item.text}
-                {item.advice !== undefined && <span class="advice"> {item.advice}.</span>}
+                {item.advice !== undefined && <span class="advice">. To do: {item.advice}.</span>}
               </span>
             </label>
             {to !== undefined && (
-              <a class="button" href={to} aria-label={`Look at: ${item.text}`}>
+              <a class="button" href={to} aria-label={`Look: ${item.text}`}>
                 Look
               </a>
             )}
