@@ -1,5 +1,5 @@
 import { networkInterfaces } from "node:os";
-import { getCookie, setCookie } from "hono/cookie";
+import { generateCookie, getCookie } from "hono/cookie";
 import { bodyLimit } from "hono/body-limit";
 import { Hono } from "hono";
 import type { CaptureHint, CaptureState } from "../wire.js";
@@ -134,10 +134,19 @@ export class Capture {
       // One phone, once: the address on the screen is worth nothing from here on.
       this.token = "";
       this.joined = true;
-      setCookie(c, "wheelsurvey-phone", this.cookie, { httpOnly: true, sameSite: "Strict", path: "/" });
       this.desk.say({ type: "changed", what: "capture" });
-      // The cookie is strict, and a redirect after a scan would come without it: the page asks for itself once.
-      return clientAnswer(this.options.files.get("capture.html")!, accepts(c.req.header("accept-encoding")));
+      // The page itself, not a redirect to it: after a scan a strict cookie would not come along to the next address.
+      const answer = clientAnswer(
+        this.options.files.get("capture.html")!,
+        accepts(c.req.header("accept-encoding")),
+      );
+      const cookie = generateCookie("wheelsurvey-phone", this.cookie, {
+        httpOnly: true,
+        sameSite: "Strict",
+        path: "/",
+      });
+      answer.headers.append("set-cookie", cookie);
+      return answer;
     });
     return app;
   }
