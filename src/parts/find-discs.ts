@@ -1,13 +1,15 @@
 import type { Photo } from "../photo/index.js";
 import type { View } from "../view/index.js";
 import { measureCountWheel, readCountWheel } from "./count-wheel/measure-count-wheel.js";
+import { heightOfFace } from "./face-height.js";
 import { pixelFromFace, pxPerMmOnFace } from "./face-plane.js";
 import type { RoundPart } from "./find/find-round-parts.js";
 import type { OtherPart } from "./other-part.js";
+import { isSmooth, measurePinnedDisc } from "./pinion/measure-pinned-disc.js";
 import { findRim, type Rim } from "./wheel/find-rim.js";
 
 /**
- * Round things without evenly spaced teeth that are clock parts all the same: count wheels.
+ * Round things without evenly spaced teeth that are clock parts all the same: count wheels, lantern pinions from their end, pin wheels.
  *
  * @param isCounted true where teeth were counted after all: only notches in a known order speak against that.
  * @param round what looked round, in the order of trust; several may lie at one place.
@@ -23,9 +25,9 @@ export function findDiscs(
     if (found.some((f) => Math.hypot(f.xMm - part.face.xMm, f.yMm - part.face.yMm) < 0.5 * f.reachMm))
       continue;
     const rim = findRim(photo, part.contrast, part.face, part.radiusMm);
-    const read = rim && readCountWheel(photo, part.contrast, rim);
-    if (rim === undefined || read === undefined) continue;
-    if (read.notches.sequence === undefined && isCounted(part)) continue;
+    if (rim === undefined) continue;
+    const measure = measurerOf(photo, view, part, rim, isCounted(part));
+    if (measure === undefined) continue;
     found.push({
       centrePx: pixelFromFace(rim.face, 0, 0),
       radiusPx: rim.tipMm * pxPerMmOnFace(rim.face),
@@ -33,18 +35,35 @@ export function findDiscs(
       yMm: rim.face.yMm,
       reachMm: rim.tipMm,
       measure: (height, id, label) =>
-        measureCountWheel(
-          photo,
-          view,
-          part.contrast,
-          atHeight(photo, part, rim, height.outlineMm),
-          height,
-          id,
-          label,
-        ),
+        measure(photo, view, part.contrast, atHeight(photo, part, rim, height.outlineMm), height, id, label),
     });
   }
   return found;
+}
+
+type Measure = typeof measureCountWheel;
+
+/** What a round part is, by trying: notches in a known order; round ends set evenly in a smooth disc. */
+function measurerOf(
+  photo: Photo,
+  view: View,
+  part: RoundPart,
+  rim: Rim,
+  isCounted: boolean,
+): Measure | undefined {
+  const read = readCountWheel(photo, part.contrast, rim);
+  if (read !== undefined && (read.notches.sequence !== undefined || !isCounted)) return measureCountWheel;
+  if (!isSmooth(rim)) return undefined;
+  const trial = measurePinnedDisc(
+    photo,
+    view,
+    part.contrast,
+    rim,
+    heightOfFace({}, undefined),
+    "trial",
+    undefined,
+  );
+  return trial === undefined ? undefined : measurePinnedDisc;
 }
 
 function atHeight(photo: Photo, part: RoundPart, rim: Rim, outlineMm: number): Rim {

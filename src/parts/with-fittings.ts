@@ -4,6 +4,7 @@ import type { View } from "../view/index.js";
 import { readRake } from "./escape-wheel/read-rake.js";
 import type { FaceHeight } from "./face-height.js";
 import type { Part } from "./part.js";
+import { asPinion } from "./pinion/as-pinion.js";
 import { withPins } from "./pins/with-pins.js";
 import type { CountedWheel } from "./wheel/measure-wheel.js";
 
@@ -20,6 +21,8 @@ export function withFittings(
     return rake === undefined ? part : { ...part, rake };
   }
   const owner = `${photo.sha256.slice(0, 8)}-${part.id}`;
+  const pinion = asPinion(part, owner);
+  if (pinion.kind === "pinion") return pinion;
   return withPins(photo, view, part, {
     face: wheel.rim.face,
     rootMm: part.rootDiameterMm === undefined ? wheel.rim.rootMm : part.rootDiameterMm.value / 2,

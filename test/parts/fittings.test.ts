@@ -85,3 +85,30 @@ test.each([
   expect(part.teeth!.count).toBe(wheel.toothCount);
   expect(part.rake).toBe(wheel.rake === 1 ? "counter-clockwise" : "clockwise");
 });
+
+test.each([1])("a lantern pinion from its end: trundles and their circle, seed %i", async (seed) => {
+  const { part, wheel } = await one("lantern-pinion", seed);
+  expect(part.kind).toBe("pinion");
+  expect(part.teeth!.count).toBe(wheel.pins!.count);
+  expect(inUncertainties(part.pins!.circleDiameterMm, wheel.pins!.circleDiameterMm)).toBeLessThan(2.5);
+});
+
+test("a pin-wheel escapement's wheel: its pins are its teeth", async () => {
+  const { part, wheel } = await one("pin-wheel-escape", 1);
+  expect(part.kind).toBe("escape-wheel");
+  expect(part.teeth!.count).toBe(wheel.pins!.count);
+  expect(inUncertainties(part.pins!.circleDiameterMm, wheel.pins!.circleDiameterMm)).toBeLessThan(2.5);
+});
+
+test("a disc with one or two slots is not dropped without a word", async () => {
+  const known = await photographed("locking-cam", 1);
+  const { parts, problems } = await measured(known, { everyPartMm: known.truth.wheels[0]!.faceHeightMm });
+  expect(parts).toEqual([]);
+  expect(problems.map((p) => p.code)).toContain("part-unknown");
+});
+
+test("wheels that touch are named, with the advice to move them apart", async () => {
+  const known = await photographed("touching", 2);
+  const { problems } = await measured(known, { everyPartMm: known.truth.wheels[0]!.faceHeightMm });
+  expect(problems.find((p) => p.code === "parts-touching")?.advice).toMatch(/apart/);
+});

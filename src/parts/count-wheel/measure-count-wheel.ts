@@ -46,7 +46,13 @@ function isUneven({ notches }: NotchedRim): boolean {
     return (next.angleRad - n.angleRad + 2 * Math.PI) % (2 * Math.PI);
   });
   const widths = notches.map((n) => n.widthMm);
-  return Math.max(...gaps) > 3 * Math.min(...gaps) && Math.max(...widths) < 3 * medianOf(widths);
+  const usual = medianOf(gaps);
+  const alike = gaps.filter((g) => Math.abs(g - usual) < 0.15 * usual).length;
+  return (
+    Math.max(...gaps) > 3 * Math.min(...gaps) &&
+    alike < 0.5 * gaps.length &&
+    Math.max(...widths) < 3 * medianOf(widths)
+  );
 }
 
 function notchesOf({ notches, seen }: NotchedRim, read: Sequence | undefined): Notches {

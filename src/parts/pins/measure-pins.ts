@@ -29,6 +29,8 @@ export interface WheelForPins {
   /** Axis of the wheel in local coordinates of the face: its bore, else its tooth circle. */
   readonly axis: { readonly xMm: number; readonly yMm: number; readonly uMm: number };
   readonly owner: string;
+  /** Ends that lie in the face (trundles of a lantern pinion) instead of standing on it. */
+  readonly areFlush?: boolean;
   readonly height: Parameters<typeof circleTerms>[3];
 }
 
@@ -79,7 +81,7 @@ export function measurePins(photo: Photo, view: View, wheel: WheelForPins): Pins
   const fit = fitStandingPins(
     good.map((i) => outlines[i]!),
     good.map((i) => [ring[i]!.xMm, ring[i]!.yMm] as const),
-    view.source === "mat" ? [eye[0] - face.xMm, eye[1] - face.yMm] : undefined,
+    view.source === "mat" && !wheel.areFlush ? [eye[0] - face.xMm, eye[1] - face.yMm] : undefined,
     size / 2,
     correlated,
   );
@@ -90,16 +92,18 @@ export function measurePins(photo: Photo, view: View, wheel: WheelForPins): Pins
   });
 }
 
-const sectors = 18;
+/** Glare takes the colour away on one side; on a small disc with large ends the face is learnt as a whole. */
+const sectorsOf = (wheel: WheelForPins): number => (wheel.areFlush ? 1 : 18);
 
 function learnFrom(sampler: FaceSampler, wheel: WheelForPins): Brassiness | undefined {
+  const sectors = sectorsOf(wheel);
   const samples = Array.from({ length: sectors }, (): number[] => []);
-  const turns = 8 * sectors;
+  const turns = 144;
   for (let k = 0; k < turns; k++) {
     const t = (2 * Math.PI * k) / turns;
     for (const share of [0.76, 0.84, 0.89, 0.92, 0.95])
       if (sampler.at(share * wheel.rootMm * Math.cos(t), share * wheel.rootMm * Math.sin(t)))
-        samples[Math.floor(k / 8)]!.push(rawColour(sampler));
+        samples[Math.floor((k * sectors) / turns)]!.push(rawColour(sampler));
   }
   return learnBrassiness(samples, rawColour(wheel.neutral));
 }
@@ -128,7 +132,7 @@ function describe(
   const { face, owner, axis } = wheel;
   const pxPerMm = pxPerMmOnFace(face);
   const eye = cameraCentreMm(face.geometry.cameraFromMat);
-  const eyeMm = view.source === "mat" ? eye[2] - face.zMm : undefined;
+  const eyeMm = view.source === "mat" && !wheel.areFlush ? eye[2] - face.zMm : undefined;
   const uEdgeMm = uEdgePx / pxPerMm;
   const seen = circleOfEnds(fit, axis);
   if (seen === undefined) return undefined;
@@ -177,7 +181,8 @@ function describe(
       ...stretchTerms(terms, diameter),
       [`fit:pin-circle-${owner}`, 2 * seen.uRadius],
       [`height:pins-${owner}`, diameter * height.uLean],
-      [`edge:pins-${owner}`, uEdgeMm],
+      // Ends that lie in the face have a bevel of their own, and the face has one round them.
+      [`edge:pins-${owner}`, (wheel.areFlush ? 3 : 1.5) * uEdgeMm],
     ]),
     pinDiameterMm: quantity(pinDiameter, "mm", [
       ...stretchTerms(terms, pinDiameter),

@@ -9,7 +9,7 @@ export interface PinHeight {
 }
 
 export interface LeanClues {
-  /** Height of the camera over the face; undefined without a mat. */
+  /** Height of the camera over the face; undefined without a mat, or for ends that lie in the face. */
   readonly eyeMm: number | undefined;
   /** Middle of the circle of ends minus axis of the wheel, mm. */
   readonly shiftMm: readonly [number, number];
@@ -32,7 +32,7 @@ const uUsualMm = 1;
  */
 export function pinHeight(clues: LeanClues): PinHeight {
   const { eyeMm, awayMm, shiftMm } = clues;
-  if (eyeMm === undefined) return { lean: 0, uLean: 0.01, seenMm: 0, uSeenMm: Infinity };
+  if (eyeMm === undefined) return { lean: 0, uLean: 0.002, seenMm: 0, uSeenMm: Infinity };
   const away = Math.hypot(...awayMm);
   const shift = away > 1e-6 ? (shiftMm[0] * awayMm[0] + shiftMm[1] * awayMm[1]) / away : 0;
   const seen = [

@@ -1,0 +1,100 @@
+import type { Photo } from "../../photo/index.js";
+import type { InputId } from "../../quantity/index.js";
+import type { View } from "../../view/index.js";
+import type { Contrast } from "../contrast.js";
+import { measureDisc } from "../disc/measure-disc.js";
+import type { FaceHeight } from "../face-height.js";
+import { pixelFromFace } from "../face-plane.js";
+import { codeFromLinear } from "../linear-light.js";
+import type { Finding, Part, ToothPlace } from "../part.js";
+import { measurePins, type Pins } from "../pins/measure-pins.js";
+import { checkPins } from "../pins/with-pins.js";
+import type { Rim } from "../wheel/find-rim.js";
+
+/** Lantern pinions have 5 to 16 trundles and are small; pin wheels of escapements have 20 pins and more (trade). */
+const trundles = [5, 16] as const;
+const largestLanternMm = 9;
+const fewestEscapePins = 20;
+/** Share of the outline that lies within a fiftieth of its radius, for a smooth rim. */
+const smoothShare = 0.9;
+
+export function isSmooth(rim: Rim): boolean {
+  const seen = [...rim.outlineMm].filter((r) => !Number.isNaN(r));
+  const near = seen.filter((r) => Math.abs(r - rim.tipMm) < 0.02 * rim.tipMm + 0.08);
+  return seen.length > 0.7 * rim.outlineMm.length && near.length > smoothShare * seen.length;
+}
+
+/**
+ * A smooth disc with evenly set round ends in its face: end-on view of a lantern pinion (few, on a small disc), or
+ * the escape wheel of a pin-wheel escapement (many). Undefined for any other disc.
+ */
+export function measurePinnedDisc(
+  photo: Photo,
+  view: View,
+  contrast: Contrast,
+  rim: Rim,
+  height: FaceHeight,
+  id: string,
+  label: string | undefined,
+): Part | undefined {
+  if (view.source !== "mat" || !isSmooth(rim)) return undefined;
+  const disc = measureDisc(photo, view, contrast, rim, height, id, label);
+  if (disc === undefined) return undefined;
+  const owner = `${photo.sha256.slice(0, 8)}-${id}`;
+  const [red, green, blue] = contrast.around.map(codeFromLinear);
+  const isLantern = disc.radiusMm < largestLanternMm;
+  const pins = measurePins(photo, view, {
+    face: disc.face,
+    rootMm: disc.radiusMm,
+    neutral: { red: red!, green: green!, blue: blue! },
+    axis: { xMm: 0, yMm: 0, uMm: 0.05 },
+    areFlush: isLantern,
+    owner,
+    height: { id: `height:${label ?? owner}` as InputId, uMm: height.uOutlineMm },
+  });
+  if (pins === undefined || !isEven(pins)) return undefined;
+  const { count, circleDiameterMm, pinDiameterMm, heightMm, places } = pins;
+  if (isLantern ? count < trundles[0] || count > trundles[1] : count < fewestEscapePins) return undefined;
+  return {
+    ...disc.base,
+    kind: isLantern ? "pinion" : "escape-wheel",
+    teeth: {
+      count,
+      probability: places.every((p) => p.state === "whole") ? 0.99 : 0.9,
+      alternatives: [],
+      places: places.map(({ angleRad, state }, i): ToothPlace => ({
+        number: i + 1,
+        angleRad,
+        state: state === "off" ? "bent" : state,
+        tipPx: pixelFromFace(disc.face, circleDiameterMm.value / 2, angleRad),
+      })),
+      missing: places.filter((p) => p.state === "missing").map(({ angleRad }) => ({ angleRad })),
+      bent: [],
+    },
+    pins: { count, circleDiameterMm, pinDiameterMm, ...(heightMm ? { heightMm } : {}), places },
+    findings: [
+      kindFinding(isLantern, count, pinDiameterMm.value),
+      ...checkPins(pins).filter((f) => f.code !== "pins-not-sure"),
+    ],
+    problems: [],
+  };
+}
+
+const kindFinding = (isLantern: boolean, count: number, diameterMm: number): Finding =>
+  isLantern
+    ? {
+        code: "lantern-pinion",
+        severity: "note",
+        text: `a lantern pinion seen from its end: ${count} trundles of ${diameterMm.toFixed(2)} mm; the diameter stated is that of its shroud`,
+      }
+    : {
+        code: "pin-wheel",
+        severity: "note",
+        text: `the escape wheel of a pin-wheel escapement: ${count} pins; the diameter stated is that of its rim`,
+      };
+
+/** Set evenly to a twelfth of the pitch: drilled holes of a disc that is something else seldom are. */
+function isEven({ places, circleDiameterMm }: Pins): boolean {
+  const pitch = (Math.PI * circleDiameterMm.value) / places.length;
+  return places.every((p) => Math.abs(p.spacingDeviationMm ?? 0) < pitch / 12 || p.state !== "whole");
+}
