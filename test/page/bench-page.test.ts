@@ -276,9 +276,11 @@ describe.skipIf(executable === undefined)("the page by the bench, in a browser",
           await tab.locator(ready).first().waitFor();
           for (const summary of await tab.locator("main summary").all()) await summary.click();
           await tab.addScriptTag({ content: axe });
-          const { violations, passes } = (await tab.evaluate(
-            "axe.run(document, { resultTypes: ['violations'] })",
-          )) as { violations: { id: string; nodes: { html: string }[] }[]; passes: unknown[] };
+          const result: {
+            violations: { id: string; nodes: { html: string }[] }[];
+            passes: unknown[];
+          } = await tab.evaluate("axe.run(document, { resultTypes: ['violations'] })");
+          const { violations, passes } = result;
           expect(
             violations.map(({ id, nodes }) => `${screen}: ${id}: ${nodes[0]?.html.slice(0, 160)}`),
           ).toEqual([]);

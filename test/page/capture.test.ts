@@ -1,5 +1,6 @@
 import { readFileSync } from "node:fs";
 import { join } from "node:path";
+import type { Sharp } from "sharp";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { chromiumPath, launchChromium } from "../browser/launch-chromium.js";
 import { captureHint } from "../../src/page/server/capture-hints.js";
@@ -166,9 +167,7 @@ describe("photographs from the phone", () => {
 });
 
 describe("hints before the shutter", () => {
-  const frame = async (
-    change: (image: import("sharp").Sharp) => import("sharp").Sharp,
-  ): Promise<Uint8Array> => {
+  const frame = async (change: (image: Sharp) => Sharp): Promise<Uint8Array> => {
     const { default: sharp } = await import("sharp");
     const small = await sharp(samplePhoto).resize({ width: 1600 }).toBuffer();
     return change(sharp(small)).jpeg({ quality: 90 }).toBuffer();

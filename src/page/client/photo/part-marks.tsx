@@ -54,7 +54,7 @@ export function PartMarks(props: {
             <g key={place.number} class={`tooth ${place.state}${here ? " here" : ""}`}>
               <path class="halo" d={`M${a[0]} ${a[1]}L${b[0]} ${b[1]}`} />
               <path class="tick" d={`M${a[0]} ${a[1]}L${b[0]} ${b[1]}`} />
-              {(odd || here || place.number === 1 || place.number % every === 0) && (
+              {(odd || here || (chosen && (place.number === 1 || place.number % every === 0))) && (
                 <text x={c[0]} y={c[1] + 4 * px} font-size={13 * px} stroke-width={3.5 * px}>
                   {place.number}
                   {stateMark[place.state] !== "" ? ` ${stateMark[place.state]}` : ""}

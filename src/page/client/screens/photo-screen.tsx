@@ -94,7 +94,7 @@ export function PhotoScreen({ name }: { name: string }): JSX.Element {
       )}
       {(shown?.problems ?? []).map(({ code, text, advice }) => (
         <p key={code} class="message watch">
-          {text}. <strong>{advice}.</strong>
+          {sentence(text)} <strong>{sentence(advice)}</strong>
         </p>
       ))}
       {(detail?.stray ?? []).map((each) => (
@@ -216,6 +216,10 @@ export function PhotoScreen({ name }: { name: string }): JSX.Element {
     </div>
   );
 }
+
+/** Problems come as halves of sentences. */
+const sentence = (text: string): string =>
+  `${text.charAt(0).toUpperCase()}${text.slice(1)}${/[.!?]$/.test(text) ? "" : "."}`;
 
 function Neighbour({
   survey,
