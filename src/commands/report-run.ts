@@ -16,8 +16,10 @@ import {
 } from "../record/index.js";
 import { readPhoto } from "../photo/index.js";
 import { prepareReport, renderHtml, renderPdf, surveyCsv, type PrivateData } from "../report/index.js";
+import type { SetPhoto } from "../survey/index.js";
 import type { CommandIo } from "./command-io.js";
 import { jsonText } from "./json-text.js";
+import { setsOfSurvey } from "./report-sets.js";
 import { startProgress } from "./progress.js";
 import { openMeasurementCache, sha256OfFile, type MeasurementCache } from "./report-cache.js";
 import { checkSumList } from "./report-check-sums.js";
@@ -52,7 +54,14 @@ export async function runReport(
   const survey = await readSurveyFolder(folder);
   const out = options.out ?? join(folder, "report");
   await openReportFolder(out);
-  const photos = await measureFolder(survey, options, io);
+  const setPhotos = new Map<string, SetPhoto>();
+  const photos = await measureFolder(survey, options, io, setPhotos);
+  const sets = await setsOfSurvey(
+    photos.map((record, i) => ({ path: survey.photos[i]!, record })),
+    setPhotos,
+    survey.settings,
+    options.workers,
+  );
   const inches = options.inches ?? survey.file.inches ?? false;
   const { corrections } = survey;
   const corrected = photos.map((photo) => correctPhoto(photo, correctionOf(corrections, photo.sha256)));
@@ -62,7 +71,7 @@ export async function runReport(
     made_at: now.toISOString(),
     software: software(),
     statement: survey.file.statement,
-    measurement: measurementDocument(photos),
+    measurement: measurementDocument(photos, sets),
     ...(corrections.photos.length > 0 ? { corrections } : {}),
     ...(trains ? { trains: trains.result } : {}),
   };
@@ -131,6 +140,7 @@ async function measureFolder(
   survey: SurveyFolder,
   options: ReportOptions,
   io: CommandIo,
+  setPhotos: Map<string, SetPhoto>,
 ): Promise<PhotoRecord[]> {
   const { folder, photos, settings, corrections } = survey;
   const nameOf = (path: string): string => relative(folder, path).split(sep).join("/");
@@ -170,7 +180,7 @@ async function measureFolder(
     await measurePhotos(
       todo.map((i) => photos[i]!),
       settings,
-      { ...workers, onDone },
+      { ...workers, onDone, onSetPhoto: (photo) => void setPhotos.set(photo.file, photo) },
     );
     await writing;
   } finally {

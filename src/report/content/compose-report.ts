@@ -8,8 +8,9 @@ import { identificationSection, personText } from "./identification.js";
 import { limitsSection } from "./limits.js";
 import { methodSection } from "./method.js";
 import { partBlock } from "./part-section.js";
-import { photoFigure, photographsSection, setsSection } from "./photographs.js";
+import { photoFigure, photographsSection } from "./photographs.js";
 import { provenanceSection, type PrivateData } from "./provenance.js";
+import { setsSection } from "./sets-section.js";
 import { conditionSection, summarySection } from "./summary.js";
 import type { TrainPapers } from "../train-papers.js";
 import { replacementsSection } from "./replacements.js";
@@ -47,7 +48,7 @@ export function composeReport(survey: SurveyDocument, options: ComposeOptions): 
     summarySection(survey, groups),
     identificationSection(statement),
     ...parts,
-    // Plates (plate-section.ts) take their line here, sets the next.
+    // Plates (plate-section.ts) take their line here.
     setsSection(survey),
     trainsSection(survey.trains, options.papers, inches),
     replacementsSection(options.papers),

@@ -1,11 +1,9 @@
-import type { PhotoRecord, SetRecord, SurveyDocument } from "../../record/index.js";
+import type { PhotoRecord, SurveyDocument } from "../../record/index.js";
 import { OverlayMarks } from "../overlay/overlay.js";
 import { photoEmphasis } from "../pictures.js";
-import { quantityText } from "../rounded.js";
 import { shownText } from "../shown-text.js";
-import type { Block, Fact, FigureBlock, Section } from "./content.js";
+import type { Block, FigureBlock, Section } from "./content.js";
 import { photoPictureKey } from "./group-parts.js";
-import { findingItem } from "./urgency.js";
 
 /** The last part of a path: folders say nothing to a reader, and may say too much. */
 export const fileName = (file: string): string => shownText(file.split(/[\\/]/).at(-1) ?? file, { max: 80 });
@@ -63,44 +61,4 @@ export function photographsSection({ measurement: { photos } }: SurveyDocument):
       ];
     }),
   };
-}
-
-const setWords = { turn: "Turn set", play: "Play set", height: "Height set" } as const;
-
-/** Sets of photographs of one part, evaluated together; none where there are none. */
-export function setsSection({ measurement: { sets } }: SurveyDocument): Section | undefined {
-  if (sets.length === 0) return undefined;
-  return {
-    id: "sets",
-    title: "Sets of photographs",
-    blocks: sets.flatMap((set, i): Block[] => [
-      {
-        kind: "heading",
-        title: `${setWords[set.kind]} ${set.label === undefined ? i + 1 : shownText(set.label, { max: 40 })}`,
-      },
-      { kind: "facts", rows: setFacts(set) },
-      ...(set.findings && set.findings.length > 0
-        ? [{ kind: "findings" as const, items: set.findings.map(findingItem) }]
-        : []),
-      ...(set.problems ?? []).map((p): Block => ({
-        kind: "paragraph",
-        quiet: true,
-        words: [{ said: shownText(p.text, { max: 400 }) }, ". What to do: ", { said: p.advice }, "."],
-      })),
-    ]),
-  };
-}
-
-function setFacts(set: SetRecord): Fact[] {
-  const q = (term: string, value: SetRecord["eccentricity_mm"], unit: string): Fact[] =>
-    value ? [{ term, words: `${quantityText(value, unit)} (k = 2)` }] : [];
-  return [
-    { term: "Photographs", words: [{ said: set.photos.map(fileName).join(", ") }] },
-    ...q("Eccentricity about the arbor", set.eccentricity_mm, "mm"),
-    ...q("Radial play", set.radial_play_mm, "mm"),
-    ...q("Twist", set.twist_deg, "°"),
-    ...q("Rock", set.rock_deg, "°"),
-    ...q("Height of the face", set.face_height_mm, "mm"),
-    ...(set.verdict === undefined ? [] : [{ term: "Verdict", words: [{ bold: set.verdict }] }]),
-  ];
 }

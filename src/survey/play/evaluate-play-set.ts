@@ -59,7 +59,7 @@ export function evaluatePlaySet(wheel: WheelOfSet, limits: PlayLimits = usualPla
   const movements = playMovements(read.readings);
   if (movements === undefined) return { ...base, problems: wheel.problems };
   const { radial, rock, leanedTogether } = movements;
-  const twist = hasReference(movements.twist) && !read.turnIsOpen ? movements.twist : undefined;
+  const twist = read.showsTurn && !read.turnIsOpen ? movements.twist : undefined;
   const problems = [...wheel.problems];
   const moved =
     radial.seen === "moved" || twist?.seen === "moved" || (rock.seen === "moved" && !leanedTogether);
@@ -88,10 +88,6 @@ export function evaluatePlaySet(wheel: WheelOfSet, limits: PlayLimits = usualPla
     problems,
   };
 }
-
-/** A round arbor looks the same however it is turned: its turn is then known worse than this. */
-const noReferenceRad = 0.12;
-const hasReference = (twist: Movement<"rad">): boolean => twist.limit < noReferenceRad;
 
 interface Seen {
   readonly radial: Movement<"mm">;

@@ -3,6 +3,7 @@ import type { Point } from "../../parts/index.js";
 import type { InputId } from "../../quantity/index.js";
 import { findArbor } from "../arbor/find-arbor.js";
 import { arborLikeness, matchArbor, type ArborMatch } from "../arbor/match-arbor.js";
+import { showsTurn } from "../arbor/shows-turn.js";
 import { leanOf } from "../centre-seen.js";
 import type { WheelPhoto } from "../set-photo.js";
 import { turnCandidates } from "../turn/turn-candidates.js";
@@ -54,7 +55,14 @@ interface MatchedTurn {
 }
 
 export type ReadPlay =
-  | { readonly ok: true; readonly readings: readonly PlayReading[]; readonly turnIsOpen: boolean }
+  | {
+      readonly ok: true;
+      readonly readings: readonly PlayReading[];
+      /** The wheel may have been turned with its arbor, or twisted on it: both look alike. */
+      readonly turnIsOpen: boolean;
+      /** False for a round arbor: nothing on it shows how it is turned. */
+      readonly showsTurn: boolean;
+    }
   | { readonly ok: false; readonly files: readonly string[] };
 
 /** Reads wheel and arbor of every photograph against the first; or says in which photographs no arbor is found. */
@@ -112,6 +120,7 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
   return {
     ok: true,
     turnIsOpen,
+    showsTurn: photos.every(({ marks }, k) => showsTurn(marks.hub, spots[k]!)),
     readings: photos.map(({ marks }, k): PlayReading => {
       const { turnRad, match } = found[k]!;
       const up = marks.cameraMm[2] - marks.outlineMm;

@@ -17,7 +17,7 @@ const nearlyAsLikely = Math.log(20);
 const surelyMoved = 3.3;
 const fits = 2;
 /** An eccentricity known no better than this says nothing. */
-const uselessMm = 0.12;
+const uselessMm = 0.04;
 
 /** Whether a wheel runs true about its arbor, from photographs between which both were turned. */
 export function evaluateTurnSet(wheel: WheelOfSet): SetResult {
