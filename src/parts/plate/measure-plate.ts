@@ -118,7 +118,8 @@ export function measurePlate(
     },
     holes: order.map((hole, i) => holeOf(hole, `H${i + 1}`)),
     outlinePx: {
-      tipCircle: [],
+      // Whoever draws parts draws this line round them.
+      tipCircle: thinned(guess.contourMm).map((p) => pixelOf(face, local(p))),
       rootCircle: [],
       pitchCircle: [],
       edge: thinned(guess.contourMm).map((p) => pixelOf(face, local(p))),

@@ -7,6 +7,7 @@ import { partEmphasis } from "../pictures.js";
 import { isNotched, partName, runsText, sureProbability, teethIn } from "../part-words.js";
 import { numberText, quantityText, roundQuantity } from "../rounded.js";
 import { shownText } from "../shown-text.js";
+import { plateBlocks } from "./plate-section.js";
 import { fittingFacts } from "./fitting-facts.js";
 import { beforeAfterBlocks } from "./before-after.js";
 import { adviceForLengths, contributionsText } from "./budget-words.js";
@@ -44,6 +45,7 @@ export function partBlock(group: PartGroup, options: PartSectionOptions): Block 
       ...(figure ? [{ kind: "pair" as const, left: [figure], right }] : right),
       ...(quantities.length > 0 ? [measurementTable(group, quantities, options.inches)] : []),
       ...(advice === undefined ? [] : [{ kind: "paragraph" as const, quiet: true, words: advice }]),
+      ...plateBlocks(part),
       ...plots,
       ...problems.map((p): Block => ({
         kind: "paragraph",

@@ -1,0 +1,56 @@
+import { expect, test } from "vitest";
+import type { PartRecord } from "../../src/record/index.js";
+import { plateBlocks } from "../../src/report/content/plate-section.js";
+
+/** Invented plate: three pivot holes on a right angle of 3 and 4 cm, and a pillar. */
+const plate: PartRecord = {
+  id: "part-1",
+  kind: "plate",
+  centre_px: [0, 0],
+  findings: [],
+  plate: { outline_mm: [], cut_off: false, scale_u: 0.001 },
+  holes: [
+    { id: "H1", kind: "pivot", centre_mm: [0, 0], centre_u_mm: 0.01, diameter_mm: { value: 2, u: 0.02 } },
+    {
+      id: "H2",
+      kind: "pivot",
+      centre_mm: [30, 0],
+      centre_u_mm: 0.01,
+      diameter_mm: { value: 1.5, u: 0.02 },
+      ovality_mm: { value: 0.21, u: 0.02 },
+      ovality_angle_deg: { value: 64, u: 3 },
+    },
+    { id: "H3", kind: "pivot", centre_mm: [0, 40], centre_u_mm: 0.01 },
+    { id: "H4", kind: "pillar", centre_mm: [35, 45] },
+  ],
+};
+
+test("lists every hole, with what is not known said in words", () => {
+  const [holes] = plateBlocks(plate);
+  expect(holes?.kind).toBe("table");
+  if (holes?.kind !== "table") return;
+  expect(holes.rows).toHaveLength(4);
+  expect(holes.rows[1]!.slice(1)).toEqual([
+    "pivot",
+    "30.00, 0.00",
+    "1.500\u00a0±\u00a00.040",
+    "0.210\u00a0±\u00a00.040",
+    "64°",
+  ]);
+  expect(holes.rows[2]!.slice(3)).toEqual(["cannot tell", "cannot tell", "round as far as seen"]);
+});
+
+test("gives the distances of pivot holes, with the scale in their uncertainty: 30, 40 and 50 mm", () => {
+  const [, distances] = plateBlocks(plate);
+  if (distances?.kind !== "table") throw new Error("no table of distances");
+  const read = distances.rows.map((r) => String(r[2]).split("\u00a0±\u00a0").map(Number));
+  expect(read.map(([d]) => d)).toEqual([30, 40, 50]);
+  // k = 2, two digits.
+  read.forEach(([d, expanded]) => {
+    expect(Math.abs(expanded! - 2 * Math.hypot(0.01, 0.01, 0.001 * d!))).toBeLessThan(0.006);
+  });
+});
+
+test("says nothing of a wheel", () => {
+  expect(plateBlocks({ ...plate, kind: "wheel" })).toEqual([]);
+});
