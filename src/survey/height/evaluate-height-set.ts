@@ -10,6 +10,8 @@ import { solveHeight } from "./solve-height.js";
 export const fewestHeightPhotos = 2;
 /** A height known no better than this is worse than the thickness that is assumed anyway. */
 const uselessMm = 0.6;
+/** The outline that is triangulated lies under the bevel; how deep varies (common practice, no source). */
+const uBevelMm = 0.06;
 /** Chance of about 1 in 2000 that a wheel that stayed where it was does worse. */
 const surelyMoved = 3.3;
 
@@ -56,7 +58,7 @@ export function evaluateHeightSet(wheel: WheelOfSet): SetResult {
     });
   return {
     ...base,
-    faceHeightMm: propagate(first.faceMm + aboveMm.value, "mm", [[aboveMm, 1]]),
+    faceHeightMm: propagate(first.faceMm + aboveMm.value, "mm", [[aboveMm, 1]], [["edge:bevel", uBevelMm]]),
     tipDiameterMm: tipDiameter(photos, aboveMm),
     problems: wheel.problems,
   };

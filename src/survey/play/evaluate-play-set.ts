@@ -15,8 +15,16 @@ export const fewestPlayPhotos = 2;
 export interface PlayLimits {
   readonly radialMm: number;
   readonly twistRad: number;
+  /** Asked for where the wheel stands free; one that lies on the sheet cannot rock. */
+  readonly rockRad: number;
 }
-export const usualPlayLimits: PlayLimits = { radialMm: 0.12, twistRad: (1 * Math.PI) / 180 };
+export const usualPlayLimits: PlayLimits = {
+  radialMm: 0.12,
+  twistRad: (1 * Math.PI) / 180,
+  rockRad: (1 * Math.PI) / 180,
+};
+/** A face higher than a thick wheel cannot lie on the sheet, mm. Common practice, no source. */
+const highestLyingMm = 3.2;
 
 /** Whether a wheel is tight on its arbor, from photographs between which it was nudged, twisted and rocked. */
 export function evaluatePlaySet(wheel: WheelOfSet, limits: PlayLimits = usualPlayLimits): SetResult {
@@ -63,7 +71,18 @@ export function evaluatePlaySet(wheel: WheelOfSet, limits: PlayLimits = usualPla
   const problems = [...wheel.problems];
   const moved =
     radial.seen === "moved" || twist?.seen === "moved" || (rock.seen === "moved" && !leanedTogether);
-  const blind = moved ? [] : blindSpots({ radial, twist, turnIsOpen: read.turnIsOpen }, limits, name);
+  const blind = moved
+    ? []
+    : blindSpots(
+        {
+          radial,
+          twist,
+          rock: photos[0]!.marks.faceMm > highestLyingMm && !leanedTogether ? rock : undefined,
+          turnIsOpen: read.turnIsOpen,
+        },
+        limits,
+        name,
+      );
   const verdict = moved ? "loose" : blind.length > 0 ? "cannot tell" : "tight";
   problems.push(...blind);
   if (leanedTogether && rock.seen === "moved")
@@ -96,7 +115,12 @@ interface Seen {
 
 /** Why these photographs cannot say that the wheel is tight. */
 function blindSpots(
-  { radial, twist, turnIsOpen }: Seen & { readonly turnIsOpen: boolean },
+  {
+    radial,
+    twist,
+    rock,
+    turnIsOpen,
+  }: Seen & { readonly rock: Movement<"rad"> | undefined; readonly turnIsOpen: boolean },
   limits: PlayLimits,
   name: string,
 ): SetProblem[] {
@@ -133,6 +157,14 @@ function blindSpots(
   else if (twist.limit > limits.twistRad)
     say(
       `a twist of less than ${degrees(twist.limit)}° would not be seen, which is too coarse to call the wheel tight`,
+    );
+  if (rock?.seen === "unclear")
+    say(
+      `the wheel seems to have rocked by ${degrees(rock.greatest.value)}°, but that may be the photographs' own scatter (${degrees(rock.limit)}°)`,
+    );
+  else if (rock !== undefined && rock.limit > limits.rockRad)
+    say(
+      `a rock of less than ${degrees(rock.limit)}° would not be seen, which is too coarse to call the wheel tight`,
     );
   return problems;
 }
