@@ -2,6 +2,7 @@ import { fitCircleRobust } from "../fit/index.js";
 import { matFromPixel, pxPerMmAt } from "../geometry/index.js";
 import type { Photo } from "../photo/index.js";
 import type { View } from "../view/index.js";
+import { heightOfFace } from "./face-height.js";
 import { compareWithBackground } from "./find/background.js";
 import { guessForegrounds, type Foreground } from "./find/foreground.js";
 import { findPatches, type Patch } from "./find/patches.js";
@@ -40,6 +41,8 @@ const leastRadiusPx = 4;
 const leastUnknownMm = 4;
 const plateAreaMm2 = 500;
 const plateShortMm = 16;
+/** Round ones. */
+const fewestHoles = 3;
 /** Of the contour, so much may lie outside the parts that explain it: arbors and shadows stick out. */
 const mostUnexplained = 0.25;
 /** Metal over hull: plates have few and shallow cut-outs. */
@@ -156,26 +159,30 @@ function plateOf(
   if (isDisc) return undefined;
   const neutral = paperNear(picture, patch, foreground);
   if (neutral === undefined) return undefined;
+  const measureAt: OtherPart["measure"] = (height, id, label) =>
+    measurePlate(
+      photo,
+      view,
+      {
+        contourMm: toPlane(picture, view, patch.contour, height.outlineMm),
+        hullMm: toPlane(picture, view, patch.hull, height.outlineMm),
+        zMm: height.outlineMm,
+        neutral,
+      },
+      height,
+      id,
+      label,
+    );
+  // A rag or a box lid is flat and coloured too; a plate has round holes.
+  const holes = measureAt(heightOfFace({}, undefined), "trial", undefined)?.holes ?? [];
+  if (holes.filter((h) => h.kind !== "opening").length < fewestHoles) return undefined;
   return {
     centrePx,
     radiusPx: (Math.min(lengthMm, widthMm) / 2) * pxPerMmAt(view.geometry, centreMm[0], centreMm[1], zMm),
     xMm: centreMm[0],
     yMm: centreMm[1],
     reachMm: lengthMm / 2,
-    measure: (height, id, label) =>
-      measurePlate(
-        photo,
-        view,
-        {
-          contourMm: toPlane(picture, view, patch.contour, height.outlineMm),
-          hullMm: toPlane(picture, view, patch.hull, height.outlineMm),
-          zMm: height.outlineMm,
-          neutral,
-        },
-        height,
-        id,
-        label,
-      ),
+    measure: measureAt,
   };
 }
 
