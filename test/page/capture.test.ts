@@ -1,6 +1,7 @@
-import { readFileSync } from "node:fs";
+import { readdirSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
 import type { Sharp } from "sharp";
+import { chromium } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
 import { chromiumPath, launchChromium } from "../browser/launch-chromium.js";
 import { captureHint } from "../../src/page/server/capture-hints.js";
@@ -164,6 +165,48 @@ describe("photographs from the phone", () => {
     },
     120_000,
   );
+});
+
+describe.skipIf(executable === undefined)("a phone whose browser shows the camera", () => {
+  test("is told before the shutter how the picture is, and sends it", async () => {
+    const { default: sharp } = await import("sharp");
+    const frame = await sharp(samplePhoto)
+      .resize({ width: 1600, height: 1200, fit: "cover" })
+      .jpeg({ quality: 92 })
+      .toBuffer();
+    const page = await openPage();
+    const film = join(page.root, "camera.mjpeg");
+    writeFileSync(film, Buffer.concat([frame, frame, frame]));
+    const headers = await signIn(page);
+    const { capture } = (
+      await send(page.port, `${survey}/capture`, { method: "POST", headers })
+    ).json() as State;
+    // Chromium plays the film as its camera; the loopback counts as a place that may have one.
+    const browser = await chromium.launch({
+      executablePath: executable!,
+      args: [
+        "--headless",
+        "--no-sandbox",
+        "--disable-gpu",
+        "--use-fake-device-for-media-stream",
+        "--use-fake-ui-for-media-stream",
+        `--use-file-for-fake-video-capture=${film}`,
+      ],
+    });
+    const context = await browser.newContext({
+      viewport: { width: 360, height: 740 },
+      permissions: ["camera"],
+    });
+    const tab = await context.newPage();
+    await tab.goto(capture.url!);
+    await tab.getByRole("button", { name: "Camera with hints" }).click();
+    await tab.locator(".live .message.good").waitFor({ timeout: 60_000 });
+    await tab.getByRole("button", { name: "Take it" }).click();
+    await tab.locator(".sent li").waitFor({ timeout: 60_000 });
+    await expect.poll(() => readdirSync(join(page.folder, "photos")).length).toBe(1);
+    await browser.close();
+    await page.end();
+  }, 150_000);
 });
 
 describe("hints before the shutter", () => {

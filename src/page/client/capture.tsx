@@ -18,7 +18,7 @@ function CapturePage(): JSX.Element {
           `/camera/photos?name=${encodeURIComponent(name)}`,
           { method: "POST", body: file },
         );
-        const hint = await hintFor(file).catch(() => undefined);
+        const hint = await patientHint(file).catch(() => undefined);
         setSent((before) => [{ name: kept, ...(hint ? { hint } : {}) }, ...before]);
       } catch (error) {
         setProblem(error instanceof Error ? error.message : String(error));
@@ -87,6 +87,16 @@ function CapturePage(): JSX.Element {
       </ul>
     </main>
   );
+}
+
+/** The bench looks at one picture at a time; the camera's own frames may be before this one. */
+async function patientHint(picture: Blob): Promise<CaptureHint | undefined> {
+  for (let tries = 0; tries < 8; tries++) {
+    const hint = await hintFor(picture);
+    if (hint.code !== "busy") return hint;
+    await new Promise((done) => setTimeout(done, 500));
+  }
+  return undefined;
 }
 
 const hintSidePx = 1600;
