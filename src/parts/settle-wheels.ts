@@ -11,6 +11,8 @@ export interface Candidate {
 const contentProbability = 0.95;
 /** From here on a count has a voice against another. */
 export const soundProbability = 0.9;
+/** What counts the same teeth, if less surely, may still be the better one to measure. */
+const measurableProbability = 0.5;
 /** Most that a count is worth that another way contradicts: as two shadow-proof ways say, or as one says. */
 const mostAgainstOne = { proven: 0.97, unproven: 0.9 };
 
@@ -39,7 +41,10 @@ export function settle(place: readonly Candidate[]): Candidate | undefined {
   const ofCount = (count: number): Candidate[] => sound.filter(({ wheel }) => wheel.count.count === count);
   const proofs = (count: number): number => ofCount(count).filter(isShadowProof).length;
   counts.sort((a, b) => proofs(b) - proofs(a) || ofCount(b).length - ofCount(a).length);
-  const winner = asSureAsAny(clearest(ofCount(counts[0]!)), ofCount(counts[0]!));
+  const agreeing = place.filter(
+    ({ wheel: { count } }) => count.count === counts[0] && count.probability >= measurableProbability,
+  );
+  const winner = asSureAsAny(clearest(agreeing), agreeing);
   const others = counts.slice(1);
   if (others.length === 0) return winner;
   const proven = proofs(counts[0]!) > 1 && others.every((count) => proofs(count) === 0);

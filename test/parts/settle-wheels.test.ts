@@ -89,3 +89,12 @@ test("of ways that agree the surest gives the probability, whichever is measured
   expect(settle(place)!.part.reason).toBe("colour");
   expect(chosen(...place).probability).toBe(0.99);
 });
+
+test("sizes come from colour, even where lightness counts more surely", () => {
+  const place = [
+    candidate("colour", 56, 0.8),
+    candidate("lightness", 56, 0.93, { shadowy: true, growth: 0 }),
+  ];
+  expect(settle(place)!.part.reason).toBe("colour");
+  expect(chosen(...place).probability).toBe(0.93);
+});

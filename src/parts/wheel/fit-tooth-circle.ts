@@ -27,6 +27,8 @@ export interface ToothCircle {
   readonly uOvalMm: number;
   readonly tipScatterMm: number;
   readonly indexScatterMm: number;
+  /** Tips and spacing give the same centre, as far as can be seen. */
+  readonly centresAgree: boolean;
   /** How far each place's outline is seen outside the mean tip circle: to line the places up. */
   readonly radialShiftMm: Float64Array;
   readonly bent: readonly { readonly place: number; readonly offsetMm: number }[];
@@ -36,11 +38,22 @@ export interface ToothCircle {
 }
 
 const missingBody = 0.35;
+const surelyShortBody = 0.5;
 const shortBody = 0.72;
+/** How much lower a tooth of this width must be to be called short: of the tooth depth. */
 const shortDepthShare = 0.22;
-const bentLeast = 0.07;
+const narrowDepthShare = 0.2;
+/** ... and at least this, px. */
+const leastShortPx = 1.8;
+/** A bent tooth, pitches: off its place by this much, and leaning by this much; both far beyond its fellows. */
+const bentLeast = 0.03;
+const bentScatters = 8;
+const bentLeastLean = 0.015;
+const bentLeanScatters = 2.5;
 /** Light that changes round the rim looks like form: the slow form is no better known than this, px. */
 const formFloor = 0.12;
+/** Light from one side shifts tips and flanks by different amounts; the two centres then differ by as much, px. */
+const lightGapPx = 0.25;
 /** How much of a wall that looks out from under the rim counts as metal: it lies in shade, and is darker. */
 const wallPrior = { share: 0.75, u: 0.3 };
 
@@ -70,14 +83,19 @@ export function fitToothCircle(
   }
   for (let k = 0; k < n; k++) {
     if (states[k] !== "whole") tip[k] = index[k] = NaN;
-    else if (places.body[k]! < shortBody * places.typicalBody) states[k] = "short";
+    else if (places.body[k]! < surelyShortBody * places.typicalBody) states[k] = "short";
   }
 
   const slow = slowForm(places.angleRad, tip, excess, states, 0.02 * pxMm);
   if (slow === undefined) return undefined;
   for (let k = 0; k < n; k++) index[k]! -= slow.wall * thick.middleShiftMm(places.angleRad[k]!);
   for (let k = 0; k < n; k++) {
-    if (states[k] === "whole" && slow.residual[k]! < -shortDepthShare * depth) states[k] = "short";
+    if (states[k] !== "whole") continue;
+    // Dirt or glare narrows a tooth that is as long as the others.
+    const narrow = places.body[k]! < shortBody * places.typicalBody;
+    const shorterMm = -slow.residual[k]!;
+    const least = Math.max((narrow ? narrowDepthShare : shortDepthShare) * depth, leastShortPx * pxMm);
+    if (shorterMm > least || (narrow && Number.isNaN(tip[k]!))) states[k] = "short";
   }
   const pitch = pitchForm(places, index, states);
   if (pitch === undefined) return undefined;
@@ -86,12 +104,11 @@ export function fitToothCircle(
     if (states[k] !== "whole") continue;
     const pitches = pitch.residual[k]! / (places.pitchRad * pitchRadius);
     const outer = places.offsetOuter[k]! - places.offsetInner[k]!;
-    // A bent tooth leans: its outer half is off by more than its inner half.
-    const leans = Math.abs(outer - pitch.lean) > Math.max(0.06, 4 * pitch.leanScatter);
-    if (
-      Math.abs(pitches) > Math.max(bentLeast, (5 * pitch.scatter) / (places.pitchRad * pitchRadius)) &&
-      leans
-    ) {
+    // A bent tooth leans the way it stands off: its outer half is off by more than its inner half.
+    const leanBeyond = (outer - pitch.lean) * Math.sign(pitches);
+    const leans = leanBeyond > Math.max(bentLeastLean, bentLeanScatters * pitch.leanScatter);
+    const scatter = pitch.scatter / (places.pitchRad * pitchRadius);
+    if (Math.abs(pitches) > Math.max(bentLeast, bentScatters * scatter) && leans) {
       states[k] = "bent";
       bent.push({ place: k, offsetMm: (places.offsetOuter[k]! - (places.offset[k]! - pitches)) * arcMm });
     }
@@ -109,6 +126,10 @@ export function fitToothCircle(
   const tangentialMm = fine.first;
   const wr = 1 / uRadialMm ** 2;
   const wt = 1 / uTangentialMm ** 2;
+  const gapMm = Math.hypot(radialMm[0] - tangentialMm[0], radialMm[1] - tangentialMm[1]);
+  const uGapMm = Math.hypot(uRadialMm, uTangentialMm);
+  // Two ways that differ by more than they should are each worth less (Birge 1932).
+  const birge = Math.max(1, gapMm / (Math.SQRT2 * uGapMm));
   const centreMm = [0, 1].map((i) => (wr * radialMm[i]! + wt * tangentialMm[i]!) / (wr + wt)) as [
     number,
     number,
@@ -132,7 +153,8 @@ export function fitToothCircle(
     uRadialMm,
     uTangentialMm,
     centreMm,
-    uCentreMm: Math.max(1 / Math.sqrt(wr + wt), floor),
+    uCentreMm: Math.max(birge / Math.sqrt(wr + wt), floor),
+    centresAgree: gapMm < 3 * Math.hypot(uGapMm, lightGapPx * pxMm),
     tipDeviationMm,
     indexDeviationMm,
     ovalMm: form.second,

@@ -329,10 +329,6 @@ function boreOf(
   const y = component(1);
   const amount = magnitudeOfVector(x, y);
   const angle = angleOfVector(x, y);
-  const gap = Math.hypot(
-    circle.radialMm[0] - circle.tangentialMm[0],
-    circle.radialMm[1] - circle.tangentialMm[1],
-  );
   const uGap = Math.hypot(circle.uRadialMm, circle.uTangentialMm);
   const boreDiameterMm = quantity(2 * bore.radiusMm, "mm", [
     ...stretchTerms(terms, 2 * bore.radiusMm),
@@ -348,7 +344,7 @@ function boreOf(
       radialMm: [circle.radialMm[0] - bore.xMm, circle.radialMm[1] - bore.yMm],
       tangentialMm: [circle.tangentialMm[0] - bore.xMm, circle.tangentialMm[1] - bore.yMm],
       uMm: Math.hypot(uGap, bore.uCentreMm),
-      agree: gap < 3 * uGap,
+      agree: circle.centresAgree,
     },
     radialRunoutMm: runoutOf(circle, bore, places, amount, owner),
   };
