@@ -21,6 +21,8 @@ const fewestClean = 8;
 /** The fit of the mean tooth is no better than this, px: found on rendered photographs. */
 const uTipPx = 0.2;
 const uRootPx = 0.6;
+/** Without colour the dark spaces between teeth of a dark metal end where they look the darkest. */
+const uRootByLightPx = 1.8;
 
 /**
  * Tip and root radius of the mean tooth. By lightness where enough places are free of shadow, since pictures store it
@@ -41,13 +43,14 @@ export function measureToothDepth(
   const spill = 0.8 * view.edge.shiftPx * pxMm;
   // What hides part of the rim also throws shadows on the rest of it.
   const hidden = 0.25 * (places.tipMm - places.rootMm) * Math.max(0, 0.97 - whole.length / places.count);
+  const uRoot = (contrast.growth === 0 && view.source === "mat" ? uRootByLightPx : uRootPx) * pxMm;
   const outwards = (depth: ToothDepth | undefined): ToothDepth | undefined =>
     depth && {
       ...depth,
       tipMm: depth.tipMm + spill,
       rootMm: depth.rootMm + spill,
       uTipMm: Math.hypot(Math.max(depth.uTipMm, uTipPx * pxMm), hidden),
-      uRootMm: Math.hypot(Math.max(depth.uRootMm, uRootPx * pxMm), hidden),
+      uRootMm: Math.hypot(Math.max(depth.uRootMm, uRoot), hidden),
     };
 
   if (contrast.byLight !== undefined) {

@@ -104,7 +104,7 @@ const outlineUnclear: Problem = failed(
 /** Systematic error of an outline against brass that no fit shows: bevel, colour of the edge, tone curve. Pixels. */
 const uOutlinePx = 0.08;
 /** The same where metal is told by lightness alone, and a shadow passes for it. */
-const uOutlineByLightPx = 1;
+const uOutlineByLightPx = 1.6;
 
 /**
  * Everything that one photograph gives for one wheel.
