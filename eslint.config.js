@@ -14,5 +14,9 @@ export default tseslint.config(
     },
   },
   { files: ["*.js"], ...tseslint.configs.disableTypeChecked },
-  { files: ["src/**/*.ts", "src/**/*.tsx"], ignores: ["src/cli.ts", "src/commands/**"], rules: { "no-console": "error" } },
+  {
+    files: ["src/**/*.ts", "src/**/*.tsx"],
+    ignores: ["src/cli.ts", "src/commands/**"],
+    rules: { "no-console": "error" },
+  },
 );

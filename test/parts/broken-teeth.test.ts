@@ -42,7 +42,7 @@ test("missing and bent teeth are named by their places, and no others", async ()
   expect(teeth!.bent).toHaveLength(bent.length);
   expect(apartDeg(degrees(teeth!.bent[0]!.angleRad), bent[0]!.angle_deg)).toBeLessThan(pitchDeg / 2);
   // Truth is what the tip was pushed by; the reading is that of the outer half of the tooth.
-  expect(teeth!.bent[0]!.offsetMm! / bent[0]!.offset_mm).toBeGreaterThan(0.3);
-  expect(teeth!.bent[0]!.offsetMm! / bent[0]!.offset_mm).toBeLessThan(1.2);
+  expect(teeth!.bent[0]!.offsetMm / bent[0]!.offset_mm).toBeGreaterThan(0.3);
+  expect(teeth!.bent[0]!.offsetMm / bent[0]!.offset_mm).toBeLessThan(1.2);
   expect(teeth!.places.filter(({ state }) => state === "short")).toHaveLength(0);
 });

@@ -2,10 +2,12 @@ import { mkdtemp, rm } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { expect, test, vi } from "vitest";
+import type * as Parts from "../../src/parts/index.js";
 import { measurePhotos } from "../../src/pipeline/index.js";
 import { drawWheel } from "../photo/drawn-wheel.js";
 
-vi.mock("../../src/parts/index.js", () => ({
+vi.mock("../../src/parts/index.js", async (importOriginal) => ({
+  ...(await importOriginal<typeof Parts>()),
   findAndMeasureParts: () => {
     throw new TypeError("broken on purpose");
   },

@@ -43,7 +43,9 @@ test("lists every hole, with what is not known said in words", () => {
 test("gives the distances of pivot holes, with the scale in their uncertainty: 30, 40 and 50 mm", () => {
   const [, distances] = plateBlocks(plate);
   if (distances?.kind !== "table") throw new Error("no table of distances");
-  const read = distances.rows.map((r) => String(r[2]).split("\u00a0±\u00a0").map(Number));
+  const read = distances.rows.map(([, , cell]) =>
+    typeof cell === "string" ? cell.split("\u00a0±\u00a0").map(Number) : [],
+  );
   expect(read.map(([d]) => d)).toEqual([30, 40, 50]);
   // k = 2, two digits, rounded up.
   read.forEach(([d, expanded]) => {

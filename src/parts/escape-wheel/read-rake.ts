@@ -15,7 +15,9 @@ const leastAgreement = 0.8;
  */
 export function readRake(photo: Photo, { rim, contrast, count }: CountedWheel): TurnDirection | undefined {
   const places = readToothPlaces(photo, contrast, rim, count);
-  const leans = [...places.offsetOuter].map((outer, k) => outer - places.offsetInner[k]!).filter(Number.isFinite);
+  const leans = [...places.offsetOuter]
+    .map((outer, k) => outer - places.offsetInner[k]!)
+    .filter(Number.isFinite);
   if (leans.length < 0.5 * places.count) return undefined;
   const lean = medianOf(leans);
   const agree = leans.filter((l) => Math.sign(l) === Math.sign(lean)).length / leans.length;
