@@ -4,7 +4,8 @@ import type { Measured } from "./movement.js";
 
 /**
  * A function of measured figures, with its standard uncertainty to first order (JCGM 100:2008, 5.1.2): the
- * inputs are taken as independent, sensitivities by central difference over each one's own uncertainty.
+ * inputs are taken as independent, sensitivities by central difference over each one's own uncertainty (or half of the
+ * figure itself, if that is less).
  *
  * @returns `u` only if some input carries one.
  */
@@ -18,7 +19,9 @@ export function measuredFrom(
   const carrying = inputs.flatMap((input, i): [Quantity<"1">, number][] => {
     if (input.u === undefined || input.u === 0) return [];
     const at = (shift: number) => f(values.map((v, j) => (j === i ? v + shift : v)));
-    const sensitivity = (at(input.u) - at(-input.u)) / (2 * input.u);
+    // A size as vague as itself must not be tried at zero or below.
+    const step = input.value === 0 ? input.u : Math.min(input.u, 0.5 * Math.abs(input.value));
+    const sensitivity = (at(step) - at(-step)) / (2 * step);
     return [[quantity(input.value, "1", [[`resolution:${i}`, input.u]]), sensitivity]];
   });
   return { value, u: standardUncertainty(propagate(value, "1", carrying)) };

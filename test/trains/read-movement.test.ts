@@ -232,3 +232,20 @@ test("no text makes reading throw, and whatever is read can be evaluated and sol
   );
   expect(read).toBeGreaterThan(10);
 });
+
+test("a pendulum less certain than it is long is worked out all the same", () => {
+  const reading = readMovement(`pendulum: { length: 1 ± 2 mm, arc: 2 deg }
+
+trains:
+  time:
+    power: { turns: 14 }
+    arbors:
+      great: { wheel: 96 }
+      centre: { pinion: 8, wheel: 72, hand: minute }
+      third: { pinion: 8, wheel: 60 }
+      escape: { pinion: 7, escape wheel: 33 }
+`);
+  if (!reading.ok) throw new Error("expected a movement");
+  expect(() => evaluateMovement(reading.value)).not.toThrow();
+  expect(() => solveMissing(reading.value)).not.toThrow();
+});
