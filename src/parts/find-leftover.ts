@@ -1,10 +1,11 @@
 import { fitCircleRobust } from "../fit/index.js";
-import { matFromPixel, pxPerMmAt } from "../geometry/index.js";
+import { pxPerMmAt } from "../geometry/index.js";
 import type { Photo } from "../photo/index.js";
 import type { View } from "../view/index.js";
 import { heightOfFace } from "./face-height.js";
 import { compareWithBackground } from "./find/background.js";
-import { guessForegrounds, type Foreground } from "./find/foreground.js";
+import { foregroundByColour, type Foreground } from "./find/foreground.js";
+import { planeFromSmall } from "./find/plane-from-small.js";
 import { findPatches, type Patch } from "./find/patches.js";
 import { photoFromSmall, shrinkPhoto, type SmallPicture } from "./find/small-picture.js";
 import { whereToLook } from "./find/where-to-look.js";
@@ -66,11 +67,8 @@ export function findLeftover(
   const where = whereToLook(picture, view);
   const against = compareWithBackground(picture, where, true);
   if (against === undefined) return nothing;
-  let foreground: Foreground | undefined;
-  // By colour: shadows are no parts.
-  for (const next of guessForegrounds(picture, against, where, true))
-    if (next.reason === "colour") foreground = next;
-  if (foreground === undefined) return nothing;
+  // Shadows are no parts.
+  const foreground = foregroundByColour(against, where, true);
   const plates: OtherPart[] = [];
   const unknown: Unknown[] = [];
   const touching: (readonly [number, number])[] = [];
@@ -87,14 +85,8 @@ export function findLeftover(
 }
 
 function toPlane(picture: SmallPicture, view: View, points: Int32Array, zMm: number): Point[] {
-  return Array.from({ length: points.length >> 1 }, (_, i) =>
-    matFromPixel(
-      view.geometry,
-      photoFromSmall(picture, points[2 * i]!),
-      photoFromSmall(picture, points[2 * i + 1]!),
-      zMm,
-    ),
-  );
+  const flat = planeFromSmall(picture, view, points, zMm);
+  return Array.from({ length: flat.length >> 1 }, (_, i) => [flat[2 * i]!, flat[2 * i + 1]!]);
 }
 
 /** A part owns a patch whose contour runs along its rim over a good part of the turn. */

@@ -1,5 +1,4 @@
 import { fitEllipse } from "../../fit/index.js";
-import { matFromPixel } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
 import type { ClassMap } from "../../segment/index.js";
 import type { View } from "../../view/index.js";
@@ -9,8 +8,9 @@ import { compareWithBackground } from "./background.js";
 import { guessForegrounds, type Foreground } from "./foreground.js";
 import { foregroundFromClasses } from "./foreground-from-classes.js";
 import { guessCircles, resampleClosed, type CircleGuess } from "./guess-circles.js";
+import { planeFromSmall } from "./plane-from-small.js";
 import { findPatches } from "./patches.js";
-import { photoFromSmall, shrinkPhoto, smallFromPhoto, type SmallPicture } from "./small-picture.js";
+import { shrinkPhoto, smallFromPhoto, type SmallPicture } from "./small-picture.js";
 import { whereToLook } from "./where-to-look.js";
 
 /** Something round in the picture that may be a wheel: where, how large, and how to tell it from its surroundings. */
@@ -64,7 +64,7 @@ export async function* findRoundParts(
   const where = whereToLook(picture, view);
   const against = compareWithBackground(picture, where, view.mat !== undefined);
   if (against === undefined) return;
-  for (const foreground of guessForegrounds(picture, against, where, view.mat !== undefined))
+  for (const foreground of guessForegrounds(against, where, view.mat !== undefined))
     yield roundPartsIn(picture, view, foreground, outlineHeightMm);
   const { width, height, rgb } = picture;
   const classes = await classify?.({ widthPx: width, heightPx: height, rgb });
@@ -80,8 +80,8 @@ function roundPartsIn(
 ): RoundPart[] {
   const parts: RoundPart[] = [];
   for (const patch of findPatches(picture, foreground, leastRadius)) {
-    const hull = toPlane(picture, view, patch.hull, outlineHeightMm);
-    const border = toPlane(picture, view, patch.contour, outlineHeightMm);
+    const hull = planeFromSmall(picture, view, patch.hull, outlineHeightMm);
+    const border = planeFromSmall(picture, view, patch.contour, outlineHeightMm);
     const least = Math.max(
       view.source === "mat" ? leastRadiusMm : 0,
       leastRadius * picture.factor * mmPerPx(view, hull, outlineHeightMm),
@@ -102,21 +102,6 @@ function roundPartsIn(
     }
   }
   return parts;
-}
-
-function toPlane(picture: SmallPicture, view: View, points: Int32Array, zMm: number): Float64Array {
-  const out = new Float64Array(points.length);
-  for (let i = 0; i < points.length; i += 2) {
-    const [x, y] = matFromPixel(
-      view.geometry,
-      photoFromSmall(picture, points[i]!),
-      photoFromSmall(picture, points[i + 1]!),
-      zMm,
-    );
-    out[i] = x;
-    out[i + 1] = y;
-  }
-  return out;
 }
 
 const mmPerPx = (view: View, at: Float64Array, zMm: number): number =>

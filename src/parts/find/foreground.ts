@@ -1,5 +1,4 @@
 import type { AgainstBackground } from "./background.js";
-import type { SmallPicture } from "./small-picture.js";
 
 /** What was taken for metal, and why: different reasons fail in different photographs. */
 export interface Foreground {
@@ -27,35 +26,53 @@ const lightnessRange = [0.22, 1.2] as const;
  * @param onPaper against white paper brass, copper and gilding are redder than it, and a shadow in the sun bluer.
  */
 export function* guessForegrounds(
-  picture: SmallPicture,
   against: AgainstBackground,
   where: Uint8Array,
   onPaper: boolean,
 ): Generator<Foreground> {
-  const n = picture.width * picture.height;
-  const colour = new Float32Array(n);
-  const light = new Float32Array(n);
-  for (let i = 0; i < n; i++) {
-    const [rg, gb] = [against.redGreen[i]!, against.greenBlue[i]!];
-    const warm = (rg + 2 * gb) / Math.sqrt(5);
-    colour[i] = onPaper && warm < 0 ? warm : Math.sqrt(rg * rg + gb * gb);
-    light[i] = Math.abs(against.lightness[i]!);
-  }
+  const n = where.length;
+  const colour = coloursOf(against, onPaper);
+  const light = against.lightness.map(Math.abs);
   const colourCut = splitInTwo(colour, where, ...colourRange);
   let dark = 0;
   let all = 0;
   const colourOrDark = maskOf(n, where, (i) => {
     const l = against.lightness[i]!;
-    const byColour = colour[i]! > colourCut;
-    if (!byColour && !(l < deepShadow && colour[i]! > skyLit) && !(l > glare)) return false;
+    const coloured = colour[i]! > colourCut;
+    if (!coloured && !(l < deepShadow && colour[i]! > skyLit) && !(l > glare)) return false;
     all++;
-    if (!byColour && l < 0) dark++;
+    if (!coloured && l < 0) dark++;
     return true;
   });
   yield { reason: "colour-or-dark", mask: colourOrDark, shadowy: dark > shadowShare * all };
-  yield { reason: "colour", mask: maskOf(n, where, (i) => colour[i]! > colourCut), shadowy: false };
+  yield byColour(colour, colourCut, where);
   const lightCut = splitInTwo(light, where, ...lightnessRange);
   yield { reason: "lightness", mask: maskOf(n, where, (i) => light[i]! > lightCut), shadowy: true };
+}
+
+/** By colour alone, in which no shadow has a part; `onPaper` as in `guessForegrounds`. */
+export function foregroundByColour(
+  against: AgainstBackground,
+  where: Uint8Array,
+  onPaper: boolean,
+): Foreground {
+  const colour = coloursOf(against, onPaper);
+  return byColour(colour, splitInTwo(colour, where, ...colourRange), where);
+}
+
+const byColour = (colour: Float32Array, cut: number, where: Uint8Array): Foreground => ({
+  reason: "colour",
+  mask: maskOf(colour.length, where, (i) => colour[i]! > cut),
+  shadowy: false,
+});
+
+/** How far each pixel's colour is from that of the background; below zero where it is bluer than paper. */
+function coloursOf({ redGreen, greenBlue }: AgainstBackground, onPaper: boolean): Float32Array {
+  return redGreen.map((rg, i) => {
+    const gb = greenBlue[i]!;
+    const warm = (rg + 2 * gb) / Math.sqrt(5);
+    return onPaper && warm < 0 ? warm : Math.sqrt(rg * rg + gb * gb);
+  });
 }
 
 function maskOf(n: number, where: Uint8Array, test: (i: number) => boolean): Uint8Array {

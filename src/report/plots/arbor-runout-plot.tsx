@@ -1,6 +1,6 @@
 import type { SetRecord } from "../../record/index.js";
 import { numberText } from "../rounded.js";
-import { faint, fontSize, grey, ink, px, sans } from "./plot-style.js";
+import { faint, fontSize, grey, ink, px, roundMagnification, sans } from "./plot-style.js";
 import type { Plot } from "./rim-plot.js";
 
 const size = 400;
@@ -19,7 +19,7 @@ export function arborRunoutPlot(
   const e = set.eccentricity_mm?.value;
   const angle = set.eccentricity_angle_deg?.value;
   if (set.kind !== "turn" || e === undefined || angle === undefined || !(e > 0)) return undefined;
-  const magnification = roundDown((reach / e) * (tipRadiusMm / baseRadius));
+  const magnification = roundMagnification((reach / e) * (tipRadiusMm / baseRadius));
   const drawnE = (magnification * baseRadius * e) / tipRadiusMm;
   const at = (deg: number, r: number): readonly [number, number] => {
     const a = (deg * Math.PI) / 180;
@@ -54,10 +54,4 @@ export function arborRunoutPlot(
     </g>
   );
   return { drawing, width: size, height: size, magnification };
-}
-
-/** 1, 2 or 5 times a power of ten, not above `v`, and not below 1. */
-function roundDown(v: number): number {
-  const power = 10 ** Math.floor(Math.log10(Math.max(1, v)));
-  return ([5, 2, 1].find((f) => f * power <= Math.max(1, v)) ?? 1) * power;
 }

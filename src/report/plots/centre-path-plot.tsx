@@ -1,6 +1,16 @@
 import type { SetRecord } from "../../record/index.js";
 import { numberText } from "../rounded.js";
-import { decimalsOf, faint, fontSize, grey, ink, px, roundStep, sans } from "./plot-style.js";
+import {
+  decimalsOf,
+  faint,
+  fontSize,
+  grey,
+  ink,
+  px,
+  roundMagnification,
+  roundStep,
+  sans,
+} from "./plot-style.js";
 import type { Plot } from "./rim-plot.js";
 
 const size = 400;
@@ -32,7 +42,7 @@ export function centrePathPlot(
   const circleMm =
     set.kind === "turn" ? set.eccentricity_mm?.value : (set.detection_limits?.radial_play_mm ?? 0) / 2;
   const greatest = Math.max(...places.map((p) => Math.hypot(p.x, p.y)), circleMm ?? 0, 0.005);
-  const magnification = roundDown((reach / greatest) * (tipRadiusMm / rimRadius));
+  const magnification = roundMagnification((reach / greatest) * (tipRadiusMm / rimRadius));
   const perMm = (magnification * rimRadius) / tipRadiusMm;
   const step = roundStep(reach / perMm, 3);
   const at = (x: number, y: number): readonly [number, number] => [
@@ -86,10 +96,4 @@ export function centrePathPlot(
     </g>
   );
   return { drawing, width: size, height: size, magnification };
-}
-
-/** 1, 2 or 5 times a power of ten, not above `v`, and not below 1. */
-function roundDown(v: number): number {
-  const power = 10 ** Math.floor(Math.log10(Math.max(1, v)));
-  return ([5, 2, 1].find((f) => f * power <= Math.max(1, v)) ?? 1) * power;
 }

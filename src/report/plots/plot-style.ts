@@ -19,3 +19,9 @@ export function roundStep(span: number, most: number): number {
 
 /** Decimals that show a step. */
 export const decimalsOf = (step: number): number => Math.max(0, -Math.floor(Math.log10(step) + 1e-9));
+
+/** What a plot magnifies by: 1, 2 or 5 times a power of ten, not above `v`, and not below 1. */
+export function roundMagnification(v: number): number {
+  const power = 10 ** Math.floor(Math.log10(Math.max(1, v)));
+  return ([5, 2, 1].find((f) => f * power <= Math.max(1, v)) ?? 1) * power;
+}

@@ -2,25 +2,9 @@ import type { Movement } from "../movement.js";
 import type { MovementResult } from "../result.js";
 import type { DoubtResult } from "../weigh-counts.js";
 import type { DrawnArbor, DrawnGear, DrawnTrain } from "./drawn-train.js";
-import { arborLabel, drawnTrains } from "./drawn-train.js";
-import { marksOf } from "./marks.js";
-import {
-  type PictureOptions,
-  legend,
-  legendHeight,
-  legendWidth,
-  letter,
-  markStyle,
-  num,
-  svgPicture,
-  text,
-  textWidth,
-} from "./picture.js";
-import { drawnSizes, sizesText } from "./sizes.js";
-
-const margin = 20;
-/** Radius of the largest wheel in the picture. */
-const largestRadius = 120;
+import { drawPanels, type Panel, type PanelStyle } from "./draw-panels.js";
+import { arborLabel } from "./drawn-train.js";
+import { type PictureOptions, letter, markStyle, num, text, textWidth } from "./picture.js";
 
 interface Placed {
   readonly arbor: DrawnArbor;
@@ -38,45 +22,20 @@ export function drawTrainElevation(
   movement: Movement,
   result: Pick<MovementResult, "findings" | "missing">,
   doubt?: DoubtResult,
-  { bare = false }: PictureOptions = {},
+  options: PictureOptions = {},
 ): string {
-  const sizes = drawnSizes(movement);
-  const trains = drawnTrains(movement, sizes, marksOf(movement, result, doubt));
-  const largest = Math.max(
-    ...trains.flatMap(({ arbors }) => arbors.flatMap(({ gears }) => gears.map(({ tip }) => tip))),
-    1e-9,
-  );
-  const scale = largestRadius / largest;
-  let left = margin;
-  const panels = trains.map((train) => {
-    const panel = drawPanel(train, scale);
-    const at = left;
-    left += panel.width + 2 * margin;
-    return { ...panel, at };
-  });
-  const tallest = Math.max(...panels.map((panel) => panel.height));
-  const [headHeight, footHeight] = bare ? [0, 0] : [2 * letter, legendHeight];
-  const height = tallest + 2 * margin + headHeight + footHeight;
-  const width = bare
-    ? left
-    : Math.max(left, legendWidth + 2 * margin, textWidth(sizesText(sizes)) + 2 * margin);
-  const body = panels.flatMap(({ svg, at, title, height: own }) => [
-    `<g transform="translate(${num(at)} ${num(height - margin - footHeight - own)})">`,
-    ...svg,
-    "</g>",
-    ...(bare ? [] : [text(at, margin + letter, title, { bold: true })]),
-  ]);
-  const name = movement.title ?? "Movement";
-  return svgPicture(
-    `${name}: elevation of its trains`,
-    "Wheels and pinions from the front, in proportion, with their counts. Places of the arbors are not true.",
-    width,
-    height,
-    [...body, ...(bare ? [] : legend(margin, height - margin - 1.6 * letter, sizesText(sizes)))],
-  );
+  return drawPanels({ movement, result, doubt }, elevation, options);
 }
 
-function drawPanel(train: DrawnTrain, scale: number) {
+const elevation: PanelStyle = {
+  name: "elevation of its trains",
+  description:
+    "Wheels and pinions from the front, in proportion, with their counts. Places of the arbors are not true.",
+  largestRadius: 120,
+  drawPanel,
+};
+
+function drawPanel(train: DrawnTrain, scale: number): Panel {
   const placed = placeArbors(train.arbors, scale);
   const reach = ({ arbor }: Placed) => Math.max(12, ...arbor.gears.map(({ tip }) => tip * scale));
   const minX = Math.min(...placed.map((one) => one.x - reach(one)));

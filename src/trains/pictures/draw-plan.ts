@@ -2,24 +2,10 @@ import type { Movement } from "../movement.js";
 import type { MovementResult } from "../result.js";
 import type { DoubtResult } from "../weigh-counts.js";
 import type { DrawnArbor, DrawnGear, DrawnTrain } from "./drawn-train.js";
-import { arborLabel, drawnTrains } from "./drawn-train.js";
-import { marksOf } from "./marks.js";
-import {
-  type PictureOptions,
-  legend,
-  legendHeight,
-  legendWidth,
-  letter,
-  markStyle,
-  num,
-  svgPicture,
-  text,
-  textWidth,
-} from "./picture.js";
-import { drawnSizes, sizesText } from "./sizes.js";
+import { drawPanels, type Panel, type PanelStyle } from "./draw-panels.js";
+import { arborLabel } from "./drawn-train.js";
+import { type PictureOptions, letter, markStyle, num, text, textWidth } from "./picture.js";
 
-const margin = 20;
-const largestRadius = 90;
 /** From one wheel's plane to the next; counts of three figures find room. */
 const layer = 40;
 const thickness = { wheel: 7, "escape wheel": 5, pinion: 22 } as const;
@@ -35,44 +21,18 @@ export function drawTrainPlan(
   movement: Movement,
   result: Pick<MovementResult, "findings" | "missing">,
   doubt?: DoubtResult,
-  { bare = false }: PictureOptions = {},
+  options: PictureOptions = {},
 ): string {
-  const sizes = drawnSizes(movement);
-  const trains = drawnTrains(movement, sizes, marksOf(movement, result, doubt));
-  const largest = Math.max(
-    ...trains.flatMap(({ arbors }) => arbors.flatMap(({ gears }) => gears.map(({ tip }) => tip))),
-    1e-9,
-  );
-  const scale = largestRadius / largest;
-  let left = margin;
-  const panels = trains.map((train) => {
-    const panel = drawPanel(train, scale);
-    const at = left;
-    left += panel.width + 2 * margin;
-    return { ...panel, at };
-  });
-  const tallest = Math.max(...panels.map((panel) => panel.height));
-  const [headHeight, footHeight] = bare ? [0, 0] : [2 * letter, legendHeight];
-  const height = tallest + 2 * margin + headHeight + footHeight;
-  const width = bare
-    ? left
-    : Math.max(left, legendWidth + 2 * margin, textWidth(sizesText(sizes)) + 2 * margin);
-  return svgPicture(
-    `${movement.title ?? "Movement"}: plan of its trains`,
-    "Arbors between the plates, unrolled into one plane, wheels and pinions in proportion, with their counts.",
-    width,
-    height,
-    [
-      ...panels.flatMap(({ svg, at, title, height: own }) => [
-        `<g transform="translate(${num(at)} ${num(height - margin - footHeight - own)})">`,
-        ...svg,
-        "</g>",
-        ...(bare ? [] : [text(at, margin + letter, title, { bold: true })]),
-      ]),
-      ...(bare ? [] : legend(margin, height - margin - 1.6 * letter, sizesText(sizes))),
-    ],
-  );
+  return drawPanels({ movement, result, doubt }, plan, options);
 }
+
+const plan: PanelStyle = {
+  name: "plan of its trains",
+  description:
+    "Arbors between the plates, unrolled into one plane, wheels and pinions in proportion, with their counts.",
+  largestRadius: 90,
+  drawPanel,
+};
 
 interface Box {
   readonly gear: DrawnGear;
@@ -80,7 +40,7 @@ interface Box {
   readonly y: number;
 }
 
-function drawPanel(train: DrawnTrain, scale: number) {
+function drawPanel(train: DrawnTrain, scale: number): Panel {
   const y = heights(train.arbors, scale);
   const planes = planesOf(train.arbors);
   const first = 30 + (train.power === undefined ? 0 : powerWidth + 10);
