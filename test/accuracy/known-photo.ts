@@ -1,7 +1,7 @@
 /** A wheel of which the truth is known. mm in the mat frame, px of the upright photograph. */
 export interface KnownWheel {
   readonly label: string;
-  /** Teeth, leaves, or notches of a count wheel. */
+  /** Teeth, leaves, notches of a count wheel, or the pins that are teeth to a pin wheel. */
   readonly toothCount: number;
   /** A count wheel has notches at unlike distances; bars for teeth are not asked of it. */
   readonly isCountWheel: boolean;

@@ -86,7 +86,7 @@ function knownWheel(wheel: WheelTruth, footX: number, footY: number): KnownWheel
   const isCountWheel = wheel.type === "count-wheel";
   return {
     label: wheel.label,
-    toothCount: isCountWheel ? (wheel.notchesRad?.length ?? 0) : wheel.toothCount,
+    toothCount: isCountWheel ? countedOn(wheel) : wheel.toothCount,
     isCountWheel,
     centrePx: wheel.centrePx,
     centreMm: wheel.centreMm,
@@ -104,3 +104,7 @@ function knownWheel(wheel: WheelTruth, footX: number, footY: number): KnownWheel
     rimSeen: wheel.rimSeen,
   };
 }
+
+/** What stands for teeth on a disc without them: notches, or else the pins of a pin wheel or a lantern. */
+const countedOn = ({ notchesRad = [], pins }: WheelTruth): number =>
+  notchesRad.length > 0 ? notchesRad.length : (pins?.count ?? 0);
