@@ -17,9 +17,9 @@ interface Known {
   readonly truth: SceneTruth;
 }
 
-const seed = 2;
+const usualSeed = 2;
 
-async function photograph(kind: SceneKind): Promise<Known> {
+async function photograph(kind: SceneKind, seed = usualSeed): Promise<Known> {
   const scene = sceneOfKind(kind, seed, "1mp");
   const rendered = renderScene(scene, seed);
   const photo = await photoOfRendered(rendered, scene, `${kind}.jpg`);
@@ -119,11 +119,12 @@ test("trap 8: in a hard shadow a count is right or not sure", async () => {
   else expect(inUncertainties(part.tipDiameterMm!, wheel.tipDiameterMm)).toBeLessThan(2.5);
 });
 
-test("trap 11: coins, washers, screws and cards are no wheels", async () => {
-  const known = await photograph("distractors");
+test.each([2, 4, 5])("trap 11: coins, washers, screws and cards are no wheels, seed %i", async (seed) => {
+  const known = await photograph("distractors", seed);
   expect(known.truth.others.length).toBeGreaterThanOrEqual(4);
-  const { parts } = await measure(known);
-  for (const part of parts) expect(part.teeth?.probability ?? 0).toBeLessThan(0.95);
+  const { parts, problems } = await measure(known);
+  expect(parts).toEqual([]);
+  expect(problems.length).toBeGreaterThan(0);
 });
 
 test.each(["wood", "plain-paper"] as const)(

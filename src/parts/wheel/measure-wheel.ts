@@ -46,7 +46,8 @@ export function countWheel(
   if (rim === undefined || rim.seen < 0.25) return undefined;
   const count = countTeeth(readRimSignal(photo, contrast, rim));
   if (count === undefined) return undefined;
-  return { rim, contrast, count: doubtShadows(contrast, rim, countAgain(photo, contrast, rim, count)) };
+  const sure = doubtShadows(contrast, rim, countAgain(photo, contrast, rim, count));
+  return { rim, contrast, count: doubtShallow(rim, sure) };
 }
 
 /** Most that a count is worth where a shadow may have passed for metal. */
@@ -58,6 +59,19 @@ function doubtShadows(contrast: Contrast, rim: Rim, count: ToothCount): ToothCou
   const clear = contrast.growth !== 0 || contrast.noShadow;
   if (clear || !onMat || count.probability <= mostByLight) return count;
   return { ...count, probability: mostByLight };
+}
+
+/** Teeth so few are large enough in any picture for their depth to be seen. */
+const fewTeeth = 20;
+/** Of the pitch. A tooth of cycloidal or involute form is 0.7 deep, a ratchet tooth 0.4 at least. */
+const leastDepth = 0.25;
+const mostShallow = 0.2;
+
+/** The slot of a screw, the hole of a washer and the reeds of a coin make a rim wave a little: those are no teeth. */
+function doubtShallow(rim: Rim, count: ToothCount): ToothCount {
+  const pitchMm = (2 * Math.PI * rim.tipMm) / count.count;
+  if (count.count > fewTeeth || rim.tipMm - rim.rootMm > leastDepth * pitchMm) return count;
+  return { ...count, probability: Math.min(count.probability, mostShallow) };
 }
 
 /** Teeth of an even wheel stand on their places to a hundredth of a pitch. */
