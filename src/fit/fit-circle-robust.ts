@@ -1,8 +1,9 @@
 import { failed, ok, type Outcome } from "../problem/index.js";
 import { checkPoints } from "./check-points.js";
+import { approachCircle } from "./approach-circle.js";
 import { isFlat, solveCircle, tooShort, type CircleFit } from "./fit-circle.js";
 import { guessCircle, type Circle } from "./guess-circle.js";
-import { medianOf, robustScale } from "./robust-scale.js";
+import { medianInPlace, robustScale } from "./robust-scale.js";
 
 export interface RobustCircleFit extends CircleFit {
   /** Tukey weight of each point, 0 (does not belong) to 1. */
@@ -41,7 +42,6 @@ export function fitCircleRobust(
   const residuals = new Float64Array(n);
   const weights = new Float64Array(n);
   let scale = 0;
-  let solved = solveCircle(circle, xyMm);
   for (let i = 0; i < 100; i++) {
     for (let k = 0; k < n; k++) residuals[k] = radialResidual(xyMm, k, circle);
     if (i < SCALE_ROUNDS) scale = Math.max(scaleOf(residuals, scale), uPointMm ?? 0, 1e-12 * circle.radius);
@@ -58,7 +58,7 @@ export function fitCircleRobust(
         "take more points",
       );
     }
-    solved = solveCircle(circle, xyMm, weights);
+    const solved = approachCircle(circle, xyMm, weights);
     if (!solved.ok) return solved;
     const next = solved.value;
     const moved = Math.hypot(next.x - circle.x, next.y - circle.y, next.radius - circle.radius);
@@ -66,6 +66,7 @@ export function fitCircleRobust(
     if (i >= 4 && moved <= 1e-6 * scale) break;
   }
   const variance = varianceFactor(residuals, weights, cutoff * scale, uPointMm);
+  const solved = solveCircle(circle, xyMm, weights);
   if (!solved.ok) return solved;
   const { x, y, radius, inverseNormal, rms } = solved.value;
   const covariance = inverseNormal.map((c) => c * variance);
@@ -128,14 +129,20 @@ function bestOfTriples(xy: Float64Array, guess: Circle): Circle {
   const n = xy.length / 2;
   const sampled = Math.min(n, 200);
   const absolute = new Float64Array(sampled);
-  const medianFor = (circle: Circle): number => {
-    for (let i = 0; i < sampled; i++) {
-      absolute[i] = Math.abs(radialResidual(xy, Math.floor((i * n) / sampled), circle));
-    }
-    return medianOf(absolute);
-  };
   let best = guess;
-  let least = medianFor(guess);
+  let least = Infinity;
+  /** The median, or undefined where it is not below the least so far: then enough are seen to lie above that. */
+  const lesserMedian = (circle: Circle): number | undefined => {
+    let above = 0;
+    for (let i = 0; i < sampled; i++) {
+      const off = Math.abs(radialResidual(xy, Math.floor((i * n) / sampled), circle));
+      if (off >= least && ++above > sampled / 2) return undefined;
+      absolute[i] = off;
+    }
+    const median = medianInPlace(absolute);
+    return median < least ? median : undefined;
+  };
+  least = lesserMedian(guess) ?? Infinity;
   let state = 0x9e3779b9;
   const next = (): number => {
     state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
@@ -152,8 +159,8 @@ function bestOfTriples(xy: Float64Array, guess: Circle): Circle {
     }
     const circle = guessCircle(triple);
     if (!circle.ok) continue;
-    const median = medianFor(circle.value);
-    if (median < least) {
+    const median = lesserMedian(circle.value);
+    if (median !== undefined) {
       least = median;
       best = circle.value;
     }
