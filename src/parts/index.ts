@@ -24,10 +24,10 @@ export type { Classify } from "./find/find-round-parts.js";
 export type { FoundParts, PartsOptions } from "./find-and-measure-parts.js";
 export { findAndMeasureParts } from "./find-and-measure-parts.js";
 export type {
+  CameraSeen,
   CentreTerm,
   FacePicture,
   HubPicture,
-  LensSeen,
   ToothMarkMm,
   WheelMarks,
 } from "./reference-marks/wheel-marks.js";

@@ -6,6 +6,8 @@ export interface CameraData {
   readonly focalLengthMm?: number;
   /** Focal length scaled to a 36 mm x 24 mm frame; a start value for the camera, not a truth. */
   readonly focalLength35mm?: number;
+  /** How the camera was held, 1 to 8; pixels are upright already. */
+  readonly orientation?: number;
   /** Local time of capture, ISO 8601. */
   readonly capturedAt?: string;
 }

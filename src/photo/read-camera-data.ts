@@ -11,7 +11,15 @@ export async function readCameraData(bytes: Uint8Array): Promise<CameraData> {
   let tags: Readonly<Record<string, unknown>> | undefined;
   try {
     tags = (await exifr.parse(bytes, {
-      pick: ["Make", "Model", "LensModel", "FocalLength", "FocalLengthIn35mmFormat", "DateTimeOriginal"],
+      pick: [
+        "Make",
+        "Model",
+        "LensModel",
+        "FocalLength",
+        "FocalLengthIn35mmFormat",
+        "Orientation",
+        "DateTimeOriginal",
+      ],
       gps: false,
       xmp: false,
       icc: false,
@@ -30,6 +38,7 @@ export async function readCameraData(bytes: Uint8Array): Promise<CameraData> {
   const lens = plainText(tags["LensModel"]);
   const focalLengthMm = lengthMm(tags["FocalLength"]);
   const focalLength35mm = lengthMm(tags["FocalLengthIn35mmFormat"]);
+  const orientation = orientationOf(tags["Orientation"]);
   const capturedAt = isoTime(tags["DateTimeOriginal"]);
   return {
     ...(make && { make }),
@@ -37,9 +46,13 @@ export async function readCameraData(bytes: Uint8Array): Promise<CameraData> {
     ...(lens && { lens }),
     ...(focalLengthMm && { focalLengthMm }),
     ...(focalLength35mm && { focalLength35mm }),
+    ...(orientation && { orientation }),
     ...(capturedAt && { capturedAt }),
   };
 }
+
+const orientationOf = (value: unknown): number | undefined =>
+  typeof value === "number" && Number.isInteger(value) && value >= 1 && value <= 8 ? value : undefined;
 
 const maxTextLength = 80;
 

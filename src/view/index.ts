@@ -8,3 +8,5 @@ export { printedAreas } from "./printed-areas.js";
 export { linearFromSrgb } from "./linear-light.js";
 export type { LinearRgb, PaperShade } from "./paper-shade.js";
 export { paperRgbAt } from "./paper-shade.js";
+export type { SharedUnknown, SolvedCamera } from "./solved-camera.js";
+export { slopesOf } from "./solved-camera.js";

@@ -39,6 +39,8 @@ export interface MatCamera extends RoughCamera {
   readonly prior: CameraPrior;
   /** 20 x 20 row-major, in the order of `unknown`; already widened where the residuals ask for it. */
   readonly covariance: Float64Array;
+  /** By how much, as a factor on variances. */
+  readonly widenedBy: number;
   readonly noise: Noise;
   /** Ids used; the others disagreed with the rest. */
   readonly used: readonly number[];
@@ -161,6 +163,7 @@ function finish(
     params,
     prior,
     covariance: covariance.map((v) => v * inflate),
+    widenedBy: inflate,
     rmsPx: rmsOf(seenResiduals(frame, params, used)),
     noise,
     used: used.map(({ id }) => id),

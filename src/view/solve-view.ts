@@ -14,6 +14,7 @@ import { readTags, seenMat } from "./seen-mat.js";
 import { bowRangeMm } from "./sheet-bow.js";
 import { solveAgainHeld } from "./solve-mat-camera.js";
 import { observationsOf, solveSheet } from "./solve-sheet.js";
+import { solvedCamera } from "./solved-camera.js";
 import { viewInputs } from "./view-inputs.js";
 import {
   barsProblem,
@@ -125,6 +126,7 @@ function viewFromMat(
     source: "mat",
     geometry: camera.geometry,
     inputs,
+    solved: solvedCamera(camera),
     edge: edgeModel(light, camera, markers),
     ...(paper && { paper }),
     mat: seenMat(seen.sheet, camera, markers, print.measured),

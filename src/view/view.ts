@@ -2,6 +2,7 @@ import type { ViewGeometry } from "../geometry/index.js";
 import type { Problem } from "../problem/index.js";
 import type { InputId, Quantity } from "../quantity/index.js";
 import type { PaperShade } from "./paper-shade.js";
+import type { SolvedCamera } from "./solved-camera.js";
 
 /**
  * How the edges of this photograph behave, learnt from the printed markers, whose true edges are known.
@@ -61,6 +62,8 @@ export interface View {
    * measured value makes between `geometry` and one of these is that input's signed term.
    */
   readonly inputs: readonly { readonly id: InputId; readonly geometry: ViewGeometry }[];
+  /** For photographs of one camera, which know it better together; only with a mat. */
+  readonly solved?: SolvedCamera;
   readonly edge: EdgeModel;
   /** How the bare paper of the mat looks all over the picture; evaluate with `paperRgbAt`. */
   readonly paper?: PaperShade;

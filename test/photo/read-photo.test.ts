@@ -73,6 +73,7 @@ describe("formats", () => {
       model: "Test camera",
       focalLengthMm: 4.25,
       focalLength35mm: 26,
+      orientation: 6,
       capturedAt: "2024-05-06T07:08:09",
     });
   });
@@ -191,7 +192,10 @@ describe("what is kept of a file", () => {
       })
       .jpeg()
       .toBuffer();
-    expect((await photoOf(jpeg)).cameraData).toEqual({ make: "In[31mvented" });
+    expect((await photoOf(jpeg)).cameraData).toEqual({
+      make: "In[31mvented",
+      orientation: 1,
+    });
   });
 
   test("reads camera data of PNG and WebP files too", async () => {
@@ -200,6 +204,7 @@ describe("what is kept of a file", () => {
       expect((await photoOf(await picture.toBuffer())).cameraData).toEqual({
         make: "Invented",
         focalLengthMm: 50,
+        orientation: 1,
       });
   });
 

@@ -1,4 +1,4 @@
-import type { HubPicture, WheelMarks } from "../../src/parts/index.js";
+import type { CameraSeen, HubPicture, WheelMarks } from "../../src/parts/index.js";
 
 export interface InventedMarks {
   readonly toothCount?: number;
@@ -41,7 +41,7 @@ export function inventedMarks(of: InventedMarks = {}): WheelMarks {
     uHeightMm: 0.06,
     heightGiven: true,
     cameraMm: [0, 0, 400],
-    lens: { longSidePx: 4000, focalPx: 4000, uFocalPx: 40, focalInput: "pose:focal-length-x" },
+    camera: stillCamera,
     pxPerMm: 10,
     centreMm,
     uCentreMm: 0.006,
@@ -60,6 +60,20 @@ export function inventedMarks(of: InventedMarks = {}): WheelMarks {
     hub: star(leaves, turnRad + twistRad, arborMm),
   };
 }
+
+/** A camera that is as good as known: what it leaves open is far below what edges leave open. */
+const stillCamera: CameraSeen = {
+  widthPx: 4000,
+  heightPx: 3000,
+  shared: (["lnF", "lnAspect", "cx", "cy", "k1", "k2", "p1", "p2", "sx", "sy"] as const).map((name) => ({
+    name,
+    value: 0,
+    estimate: 0,
+    u: 1e-3,
+  })),
+  covariance: Float64Array.from({ length: 15 * 15 }, (_, i) => (i % 16 === 0 ? 1e-8 : 0)),
+  widenedBy: 1,
+};
 
 /** An arbor of 1.2 mm with leaves out to 2.2 mm, edges as soft as a lens makes them. */
 function star(leaves: number, turnRad: number, [x0, y0]: readonly [number, number]): HubPicture {

@@ -32,6 +32,10 @@ export interface SimulateCornersOptions {
   readonly uBowMm?: number;
   /** Share of the markers that are seen. */
   readonly seen?: number;
+  /** Another photograph of the same camera and the same sheet; default: a camera of its own. */
+  readonly like?: Pick<SimulatedCorners, "camera" | "printScale">;
+  /** Greatest tilt of the camera, rad; default 0.5. */
+  readonly mostTiltRad?: number;
 }
 
 /** Marker corners as a random camera sees them, with noise; the truth is drawn from the prior. */
@@ -43,7 +47,7 @@ export function simulateCorners(options: SimulateCornersOptions): SimulatedCorne
   const uCentre = 0.015 * widthPx;
   const lnF = Math.log(0.8 * widthPx);
   const f = Math.exp(lnF + draw(uLnF));
-  const camera: SceneCamera = {
+  const camera: SceneCamera = options.like?.camera ?? {
     fxPx: f,
     fyPx: f * (1 + draw(0.0005)),
     cxPx: (widthPx - 1) / 2 + draw(uCentre),
@@ -53,11 +57,14 @@ export function simulateCorners(options: SimulateCornersOptions): SimulatedCorne
     p1: draw(options.uTangential ?? 0.0007),
     p2: draw(options.uTangential ?? 0.0007),
   };
-  const printScale = [1 + draw(uScale), 1 + draw(uScale)] as const;
+  const printScale: readonly [number, number] = options.like?.printScale ?? [
+    1 + draw(uScale),
+    1 + draw(uScale),
+  ];
   const pose = poseLookingAt({
     targetMm: [20 * (random() - 0.5), 20 * (random() - 0.5)],
     distanceMm: 330 + 200 * random(),
-    tiltRad: 0.5 * random(),
+    tiltRad: (options.mostTiltRad ?? 0.5) * random(),
     azimuthRad: 2 * Math.PI * random(),
     rollRad: 2 * Math.PI * random(),
   });

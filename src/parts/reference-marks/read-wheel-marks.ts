@@ -9,10 +9,11 @@ import { identityAffine, pxPerMmOnFace, type FacePlane } from "../face-plane.js"
 import type { Part, Point } from "../part.js";
 import { ThickOutline } from "../thick-outline.js";
 import { BareColour, ringSamples } from "./bare-colour.js";
+import { readCamera } from "./read-camera.js";
 import { readFacePicture } from "./read-face-picture.js";
 import { readHubPicture } from "./read-hub-picture.js";
 import { readToothPhase } from "./read-tooth-phase.js";
-import type { LensSeen, ToothMarkMm, WheelMarks } from "./wheel-marks.js";
+import type { ToothMarkMm, WheelMarks } from "./wheel-marks.js";
 
 /** Light and lens move the outline on one side by so much, px; the same that parts allow for. */
 const floorPx = 0.08;
@@ -70,8 +71,8 @@ export function readWheelMarks(
   if (phase === undefined) return undefined;
   const onFace: FacePlane = { ...face, zMm: height.faceMm("").value };
   const camera = cameraCentreMm(view.geometry.cameraFromMat);
-  const lens = lensOf(photo, view);
-  if (lens === undefined) return undefined;
+  const seen = readCamera(photo, view, face, tipMm);
+  if (seen === undefined) return undefined;
   const colour = new BareColour(ringSamples(photo, onFace, 0.93 * rootMm, 0.99 * rootMm));
   const apartFromHeight = [...tipDiameterMm.terms].filter(([id]) => !id.startsWith("height:"));
   return {
@@ -89,7 +90,7 @@ export function readWheelMarks(
     uHeightMm: height.uOutlineMm,
     heightGiven: height.given,
     cameraMm: camera,
-    lens,
+    camera: seen,
     pxPerMm,
     centreMm: [face.xMm, face.yMm],
     uCentreMm: centre.uMm,
@@ -109,19 +110,6 @@ export function readWheelMarks(
     coloured: colour.isTold,
     face: readFacePicture(photo, onFace, rootMm, colour),
     hub: readHubPicture(photo, onFace, rootMm, colour),
-  };
-}
-
-/** undefined if the view has no input for the focal length, as without a mat. */
-function lensOf(photo: Photo, view: View): LensSeen | undefined {
-  const input = view.inputs.find(({ id }) => id.startsWith("pose:focal-length"));
-  if (input === undefined) return undefined;
-  const focalPx = view.geometry.camera.fxPx;
-  return {
-    longSidePx: Math.max(photo.widthPx, photo.heightPx),
-    focalPx,
-    uFocalPx: input.geometry.camera.fxPx - focalPx,
-    focalInput: input.id,
   };
 }
 

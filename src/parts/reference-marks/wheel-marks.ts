@@ -1,4 +1,5 @@
 import type { InputId } from "../../quantity/index.js";
+import type { SharedUnknown } from "../../view/index.js";
 import type { Point, ToothState } from "../part.js";
 
 /** A picture of the face round its centre: brightness and bareness against angle and radius, 0 to 255 each. */
@@ -34,13 +35,26 @@ export interface CentreTerm {
   readonly cameraMm: readonly [number, number, number];
 }
 
-/** What this photograph says of the camera itself, which photographs of one set share. */
-export interface LensSeen {
-  readonly longSidePx: number;
-  readonly focalPx: number;
-  readonly uFocalPx: number;
-  /** The term among `centreTerms` that moves the focal length by that much. */
-  readonly focalInput: InputId;
+/** What this photograph says of camera and sheet, which the photographs of one set share. */
+export interface CameraSeen {
+  readonly widthPx: number;
+  readonly heightPx: number;
+  /** How the camera was held, as EXIF counts it; absent where the file does not say. */
+  readonly orientation?: number;
+  /** What it found, and what was believed before it. */
+  readonly shared: readonly {
+    readonly name: SharedUnknown;
+    readonly value: number;
+    readonly estimate: number;
+    readonly u: number;
+  }[];
+  /**
+   * Of the shared ones, then of the tooth circle's centre (x, y) and of the camera's place (x, y, z), mm; row-major,
+   * prior included, before it is widened.
+   */
+  readonly covariance: Float64Array;
+  /** How much larger the variances are, by the residuals. */
+  readonly widenedBy: number;
 }
 
 /** Where a tooth stands, about the centre of the tooth circle. */
@@ -74,7 +88,7 @@ export interface WheelMarks {
   readonly uHeightMm: number;
   readonly heightGiven: boolean;
   readonly cameraMm: readonly [number, number, number];
-  readonly lens: LensSeen;
+  readonly camera: CameraSeen;
   readonly pxPerMm: number;
   /** Centre of the tooth circle on that plane, and the uncertainty of a coordinate from this photograph's edges. */
   readonly centreMm: Point;
