@@ -13,6 +13,8 @@ export interface WheelOutcome {
   readonly verdict: CountVerdict;
   /** What was claimed, for the talk: absent for a wheel that was missed. */
   readonly countSaid?: number;
+  /** That the count is right, as the program states it. */
+  readonly probability?: number;
   readonly errors: readonly SizeError[];
 }
 
@@ -72,7 +74,7 @@ export function judgeParts(photo: KnownPhoto, parts: readonly Part[], heights: F
       {
         wheel,
         verdict: countVerdict(wheel.toothCount, part.teeth),
-        ...(part.teeth ? { countSaid: part.teeth.count } : {}),
+        ...(part.teeth ? { countSaid: part.teeth.count, probability: part.teeth.probability } : {}),
         errors: sizeErrors(photo, wheel, part, heightKnown),
       },
     ];

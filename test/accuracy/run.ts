@@ -1,8 +1,8 @@
 import { join, relative } from "node:path";
 import { fileURLToPath } from "node:url";
 import { parseArgs } from "node:util";
-import { pictureSizes, sceneKinds } from "../scenes/index.js";
-import type { PictureSize, SceneKind } from "../scenes/index.js";
+import { pictureSizes, sceneKinds, stressKinds } from "../scenes/index.js";
+import type { PictureSize, SceneKind, StressKind } from "../scenes/index.js";
 import { ablationText } from "./ablation-table.js";
 import { accuracyText } from "./accuracy-tables.js";
 import { writeBetweenMarks } from "./insert-between-marks.js";
@@ -10,7 +10,10 @@ import type { KnownPhoto } from "./known-photo.js";
 import { measureKnownPhoto } from "./measure-known-photo.js";
 import type { PhotoOutcome } from "./measure-known-photo.js";
 import { photosWithTruthIn, sampleTruthFolders } from "./sample-photos.js";
+import { remarksOn } from "./remarks-on.js";
 import { rendererKey, scenePhoto } from "./scene-photos.js";
+import { stressOutcomes } from "./stress-outcomes.js";
+import { stressText } from "./stress-tables.js";
 
 /** Some of everything, so that a run ends in ten minutes. */
 const usualKinds: readonly SceneKind[] = [
@@ -52,7 +55,8 @@ const usage = `Measure photographs with known truth and compare.
   npm run accuracy [-- OPTIONS]
 
 --kinds A,B        kinds of rendered photographs, "all", or "none" (default: ${usualKinds.length} of ${sceneKinds.length})
---seeds N          photographs of each kind (default 1)
+--stress           instead: photographs over the full range of troubles, both halves apart
+--seeds N          photographs of each kind (default 1; of --stress: 20)
 --first-seed N     (default ${usualFirstSeed})
 --size SIZE        one of ${Object.keys(pictureSizes).join(", ")} (default 3mp)
 --samples          also the photographs of samples/
@@ -61,6 +65,7 @@ const usage = `Measure photographs with known truth and compare.
 --ablation         every photograph with the model and without it, compared
 --write            put the tables into DEVELOPERS.md
 kinds: ${sceneKinds.join(", ")}
+kinds of --stress: ${stressKinds.join(", ")}
 `;
 
 const projectFolder = fileURLToPath(new URL("../..", import.meta.url));
@@ -70,7 +75,8 @@ async function main(): Promise<void> {
   const { values } = parseArgs({
     options: {
       kinds: { type: "string" },
-      seeds: { type: "string", default: "1" },
+      stress: { type: "boolean", default: false },
+      seeds: { type: "string" },
       "first-seed": { type: "string", default: `${usualFirstSeed}` },
       size: { type: "string", default: "3mp" },
       samples: { type: "boolean", default: false },
@@ -80,12 +86,30 @@ async function main(): Promise<void> {
       write: { type: "boolean", default: false },
     },
   });
-  const kinds = kindsFrom(values.kinds);
-  const [seeds, first] = [Number(values.seeds), Number(values["first-seed"])];
+  const kinds = kindsFrom(values.stress ? "none" : values.kinds);
+  const troubles = values.stress ? troublesFrom(values.kinds) : [];
+  const [seeds, first] = [Number(values.seeds ?? (values.stress ? 20 : 1)), Number(values["first-seed"])];
   const { size } = values;
-  if (!kinds || !isSize(size) || !Number.isInteger(seeds) || !Number.isInteger(first) || seeds < 1) {
+  if (
+    !kinds ||
+    !troubles ||
+    !isSize(size) ||
+    !Number.isInteger(seeds) ||
+    !Number.isInteger(first) ||
+    seeds < 1
+  ) {
     process.stderr.write(usage);
     process.exitCode = 2;
+    return;
+  }
+  if (values.stress) {
+    const withModel = !values["no-model"];
+    const text = stressText(
+      await stressOutcomes(keptFolder, troubles, { first, seeds }, withModel),
+      `Rendered photographs (test/scenes/stress-kinds.ts), seeds ${first} to ${first + seeds - 1} of each trouble.`,
+    );
+    process.stdout.write(text);
+    if (values.write) await writeBetweenMarks(join(projectFolder, "DEVELOPERS.md"), "stress", text);
     return;
   }
   const outcomes: PhotoOutcome[] = [];
@@ -124,24 +148,9 @@ async function main(): Promise<void> {
 async function measured(photo: KnownPhoto, withModel: boolean): Promise<PhotoOutcome> {
   const started = performance.now();
   const outcome = await measureKnownPhoto(photo, withModel);
-  const remarks = [
-    ...outcome.wheels.flatMap(({ wheel, verdict, countSaid }) =>
-      verdict === "right"
-        ? []
-        : [`${wheel.label || "wheel"} ${verdict}: ${countSaid ?? "no count"}, true ${wheel.toothCount}`],
-    ),
-    ...outcome.wheels.flatMap(({ wheel, errors }) =>
-      errors
-        .filter(({ error, u, allowed }) => Math.abs(error) > Math.max(3 * (u ?? Infinity), allowed ?? 0))
-        .map(
-          ({ size, error, u }) => `${wheel.label || "wheel"} ${size} ${error.toFixed(3)}, u ${u!.toFixed(3)}`,
-        ),
-    ),
-    ...outcome.falseParts.map(({ centrePx: [x, y] }) => `false part at ${x.toFixed(0)}, ${y.toFixed(0)}`),
-  ];
   const seconds = ((performance.now() - started) / 1000).toFixed(1);
   const name = relative(projectFolder, photo.path) + (withModel ? "" : " without model");
-  process.stderr.write(`${[`${name}, ${seconds} s`, ...remarks].join("; ")}\n`);
+  process.stderr.write(`${[`${name}, ${seconds} s`, ...remarksOn(outcome)].join("; ")}\n`);
   return outcome;
 }
 
@@ -150,6 +159,12 @@ function kindsFrom(text: string | undefined): readonly SceneKind[] | undefined {
   if (text === "none") return [];
   if (text === "all") return sceneKinds;
   const kinds = text.split(",").map((name) => sceneKinds.find((kind) => kind === name.trim()));
+  return kinds.every((kind) => kind !== undefined) ? kinds : undefined;
+}
+
+function troublesFrom(text: string | undefined): readonly StressKind[] | undefined {
+  if (text === undefined) return stressKinds;
+  const kinds = text.split(",").map((name) => stressKinds.find((kind) => kind === name.trim()));
   return kinds.every((kind) => kind !== undefined) ? kinds : undefined;
 }
 

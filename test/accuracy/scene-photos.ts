@@ -1,9 +1,9 @@
 import { createHash } from "node:crypto";
 import { mkdir, readdir, readFile, rename, writeFile } from "node:fs/promises";
-import { join } from "node:path";
+import { dirname, join } from "node:path";
 import { fileURLToPath } from "node:url";
-import { encodeJpeg, renderScene, sceneOfKind } from "../scenes/index.js";
-import type { PictureSize, Scene, SceneKind, SceneTruth, WheelTruth } from "../scenes/index.js";
+import { encodeJpeg, renderScene, sceneOfKind, stressScene } from "../scenes/index.js";
+import type { PictureSize, Scene, SceneKind, SceneTruth, StressKind, WheelTruth } from "../scenes/index.js";
 import type { KnownPhoto, KnownWheel } from "./known-photo.js";
 
 const sources = ["../scenes", "../../src/mat"].map((folder) =>
@@ -27,20 +27,39 @@ interface KeptScene {
 }
 
 /** The photograph of a kind and seed with its truth, rendered now or kept in `folder` by an earlier call. */
-export async function scenePhoto(
+export const scenePhoto = (
   folder: string,
   kind: SceneKind,
   seed: number,
   size: PictureSize,
   key: string,
-): Promise<KnownPhoto & { readonly isNew: boolean }> {
-  const stem = join(folder, `${kind}-${seed}-${size}`);
+): Promise<RenderedPhoto> =>
+  keptPhoto(join(folder, `${kind}-${seed}-${size}`), kind, seed, key, () => sceneOfKind(kind, seed, size));
+
+/** The same of the photographs over the full range of troubles. */
+export const stressPhoto = (
+  folder: string,
+  kind: StressKind,
+  seed: number,
+  key: string,
+): Promise<RenderedPhoto> =>
+  keptPhoto(join(folder, `stress-${kind}-${seed}`), kind, seed, key, () => stressScene(kind, seed));
+
+type RenderedPhoto = KnownPhoto & { readonly isNew: boolean };
+
+async function keptPhoto(
+  stem: string,
+  kind: string,
+  seed: number,
+  key: string,
+  makeScene: () => Scene,
+): Promise<RenderedPhoto> {
   const path = `${stem}.jpg`;
   const kept = await readKept(`${stem}.json`);
   if (kept?.key === key) return { ...knownScene(kind, path, kept), isNew: false };
-  const scene = sceneOfKind(kind, seed, size);
+  const scene = makeScene();
   const rendered = renderScene(scene, seed);
-  await mkdir(folder, { recursive: true });
+  await mkdir(dirname(path), { recursive: true });
   await writeWhole(path, await encodeJpeg(rendered, scene.sensor.jpegQuality));
   // The truth comes last: with it the pair is whole.
   const made: KeptScene = { key, scene, truth: rendered.truth };

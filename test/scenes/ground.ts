@@ -3,6 +3,7 @@ import type { Sheet } from "../../src/mat/index.js";
 import { blackCells } from "./marker-print.js";
 import type { NoiseField } from "./noise-field.js";
 import type { Ground, Surface } from "./scene.js";
+import { sheetHeightMm } from "./sheet-height.js";
 import { isInked } from "./small-type.js";
 
 /** What lies at z = 0. Codes tell surfaces apart for the edge search. */
@@ -56,7 +57,7 @@ export function groundSurface(ground: Ground, noise: NoiseField): GroundSurface 
   const print = printedShapes(sheet);
   const halfX = (ground.sheetMm?.[0] ?? sheet.widthMm) / 2;
   const halfY = (ground.sheetMm?.[1] ?? sheet.heightMm) / 2;
-  const { printScaleAcross, printScaleAlong, bowMm, under } = ground;
+  const { printScaleAcross, printScaleAlong, under } = ground;
   const over = ground.second ? secondSheet(ground.second) : undefined;
   return {
     codeAt(x, y) {
@@ -83,9 +84,9 @@ export function groundSurface(ground: Ground, noise: NoiseField): GroundSurface 
     },
     heightAt(x, y) {
       if (Math.abs(x) > halfX || Math.abs(y) > halfY) return 0;
-      return bowMm * 0.5 * (1 + Math.cos((Math.PI * y) / halfY)) * (1 - 0.3 * (x / halfX) ** 2);
+      return sheetHeightMm(ground, halfX, halfY, x, y);
     },
-    bowed: bowMm !== 0,
+    bowed: ground.bowMm !== 0 || ground.crease !== undefined,
     shining: false,
   };
 }

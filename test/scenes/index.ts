@@ -15,6 +15,8 @@ export type { SceneSet, SceneSetKind, SceneSetTruth } from "./scene-sets.js";
 export { onFace } from "./scene-truth.js";
 export type { PlateTruth, SceneTruth, WheelTruth } from "./scene-truth.js";
 export type * from "./scene.js";
+export { stressKinds, stressScene } from "./stress-kinds.js";
+export type { StressKind } from "./stress-kinds.js";
 export { addendumFactor } from "./tooth-profile.js";
 export { wheelOutline } from "./wheel-outline.js";
 export type { WheelOutline, WheelOutlineOptions } from "./wheel-outline.js";

@@ -16,7 +16,8 @@ export const pictureSizes = {
 export type PictureSize = keyof typeof pictureSizes;
 
 export interface SceneWishes {
-  readonly size: PictureSize;
+  /** By name, or long and short side in px. */
+  readonly size: PictureSize | readonly [number, number];
   readonly portrait?: boolean;
   readonly ground?: Ground;
   /** What the long side of the picture should take in, mm at the sheet; default: the whole sheet with some table. */
@@ -45,7 +46,7 @@ export function sceneOver(
   wishes: SceneWishes,
 ): Scene {
   const portrait = wishes.portrait ?? true;
-  const [long, short] = pictureSizes[wishes.size];
+  const [long, short] = typeof wishes.size === "string" ? pictureSizes[wishes.size] : wishes.size;
   const widthPx = portrait ? short : long;
   const heightPx = portrait ? long : short;
   const ground = wishes.ground ?? {

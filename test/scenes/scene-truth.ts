@@ -4,6 +4,7 @@ import { tilePx } from "./ray-tracer.js";
 import { cameraPosition, project, rayThrough, toCamera } from "./scene-camera.js";
 import type { PlatePart, Scene, SceneCamera, ScenePart, ScenePose, WheelPart } from "./scene.js";
 import type { Hit } from "./shading.js";
+import { sheetHeightMm } from "./sheet-height.js";
 import type { Solid } from "./solids.js";
 import { rotated, tippedRotation } from "./solids.js";
 import { wheelOutline } from "./wheel-outline.js";
@@ -310,7 +311,7 @@ function matTruth(scene: Scene, see: See): NonNullable<SceneTruth["mat"]> {
       const printed = (x: number, y: number): [number, number, number] => {
         const px = x * ground.printScaleAcross;
         const py = y * ground.printScaleAlong;
-        return [px, py, bowHeight(scene, px, py)];
+        return [px, py, paperHeightMm(scene, px, py)];
       };
       const corners = markerCornersMm(marker, sheet.markerSizeMm).map(([x, y]) => printed(x, y));
       const middle = printed(marker.centreMm[0], marker.centreMm[1]);
@@ -335,10 +336,9 @@ function underSecond(scene: Scene, x: number, y: number): boolean {
   return Math.abs(u) <= sheet.widthMm / 2 && Math.abs(v) <= sheet.heightMm / 2;
 }
 
-function bowHeight(scene: Scene, x: number, y: number): number {
+function paperHeightMm(scene: Scene, x: number, y: number): number {
   const { ground } = scene;
-  if (ground.kind !== "mat" || ground.bowMm === 0) return 0;
+  if (ground.kind !== "mat") return 0;
   const sheet = describeSheet(ground.paper);
-  const along = 0.5 * (1 + Math.cos((2 * Math.PI * y) / sheet.heightMm));
-  return ground.bowMm * along * (1 - 0.3 * ((2 * x) / sheet.widthMm) ** 2);
+  return sheetHeightMm(ground, sheet.widthMm / 2, sheet.heightMm / 2, x, y);
 }

@@ -50,6 +50,8 @@ export type Ground =
       readonly printScaleAlong: number;
       /** Greatest height of a gentle bow along the sheet; 0: flat. */
       readonly bowMm: number;
+      /** A fold across the sheet that still stands up, at this y; it falls to the table within 45 mm. */
+      readonly crease?: { readonly heightMm: number; readonly atMm: number };
       /** The piece of paper, where it is not the paper that the print was made for: width and height. */
       readonly sheetMm?: readonly [number, number];
       /** A second sheet lying over the first. */
