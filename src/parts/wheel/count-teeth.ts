@@ -1,5 +1,6 @@
 import { solveLinearLeastSquares } from "../../fit/index.js";
 import type { CountAlternative } from "../part.js";
+import { turnTable } from "./fourier.js";
 import type { RimSignal } from "./rim-signal.js";
 import { peaksOf, spectrumOf } from "./spectrum.js";
 import { findToothMarks, type ToothMark } from "./tooth-marks.js";
@@ -166,13 +167,19 @@ export const wanderAt = (w: readonly [number, number, number, number], t: number
 function powerInStep({ n, wander }: Trial, value: Float64Array, seen: Uint8Array): number {
   let re = 0;
   let im = 0;
-  const perSample = (2 * Math.PI) / value.length;
-  for (let i = 0; i < value.length; i++) {
-    if (!seen[i]) continue;
-    const t = i * perSample;
-    const angle = n * t - 2 * Math.PI * wanderAt(wander, t);
-    re += value[i]! * Math.cos(angle);
-    im += value[i]! * Math.sin(angle);
+  const { cos, sin } = turnTable(value.length);
+  for (let i = 0, step = 0; i < value.length; i++) {
+    if (seen[i]) {
+      const c = cos[i]!;
+      const s = sin[i]!;
+      const back =
+        -2 * Math.PI * (wander[0] * c + wander[1] * s + wander[2] * (c * c - s * s) + wander[3] * 2 * c * s);
+      const [backCos, backSin] = [Math.cos(back), Math.sin(back)];
+      re += value[i]! * (cos[step]! * backCos - sin[step]! * backSin);
+      im += value[i]! * (sin[step]! * backCos + cos[step]! * backSin);
+    }
+    step += n;
+    if (step >= value.length) step -= value.length;
   }
   return re * re + im * im;
 }

@@ -2,7 +2,8 @@ import { fitCircleRobust } from "../../fit/index.js";
 import type { Photo } from "../../photo/index.js";
 import type { Contrast } from "../contrast.js";
 import { pxPerMmOnFace, type FacePlane } from "../face-plane.js";
-import { unroll, type Unrolled } from "../unroll.js";
+import { RingReader, type RingRadii } from "../ring-reader.js";
+import { radiiBetween } from "../unroll.js";
 
 /** The outline of a wheel as seen from its centre: where it is centred, and between which radii teeth lie. */
 export interface Rim {
@@ -31,8 +32,9 @@ export function findRim(
   for (let round = 0; round < 3; round++) {
     const pxPerMm = pxPerMmOnFace(face);
     const step = Math.max(0.7 / pxPerMm, radius / 400);
-    const ring = unroll(photo, contrast, face, 0.45 * radius, 1.12 * radius, step, coarseAngles);
-    const outlineMm = outlineOf(ring);
+    const fromRadiusMm = 0.45 * radius;
+    const radii = radiiBetween(fromRadiusMm, 1.12 * radius, step);
+    const outlineMm = readOutline(photo, contrast, face, { fromRadiusMm, stepMm: step, radii });
     const tips = tipsOf(outlineMm);
     if (tips.length < 2 * 12) return undefined;
     const fit = fitCircleRobust(tips, { uPointMm: 1 / pxPerMm });
@@ -48,20 +50,33 @@ export function findRim(
   return rim;
 }
 
-/** First crossing of half height from outside; NaN where the outside is not clear or nothing is met. */
-function outlineOf(ring: Unrolled): Float64Array {
-  const { data, radii } = ring;
-  const out = new Float64Array(ring.angles).fill(NaN);
-  for (let i = 0; i < ring.angles; i++) {
-    const row = i * radii;
-    if (!(data[row + radii - 1]! < 0.5)) continue;
+/**
+ * First crossing of half height from outside; NaN where the outside is not clear or nothing is met. What lies further
+ * in is not read.
+ */
+function readOutline(photo: Photo, contrast: Contrast, face: FacePlane, ring: RingRadii): Float64Array {
+  const { fromRadiusMm, stepMm, radii } = ring;
+  const reader = new RingReader(photo, contrast, face, ring);
+  const row = new Float32Array(radii);
+  const out = new Float64Array(coarseAngles).fill(NaN);
+  for (let i = 0; i < coarseAngles; i++) {
+    reader.aim((2 * Math.PI * i) / coarseAngles);
+    let readFrom = radii;
+    const at = (j: number): number => {
+      while (j < readFrom) {
+        const k = Math.ceil(readFrom / reader.block) - 1;
+        reader.read(k, row, 0);
+        readFrom = k * reader.block;
+      }
+      return row[j]!;
+    };
+    if (!(at(radii - 1) < 0.5)) continue;
     for (let j = radii - 2; j >= 1; j--) {
-      const s = data[row + j]!;
+      const s = at(j);
       if (Number.isNaN(s)) break;
       // Two samples, so that a speck of noise is no rim.
-      if (s >= 0.5 && data[row + j - 1]! >= 0.45) {
-        const outer = data[row + j + 1]!;
-        out[i] = ring.fromRadiusMm + (j + (s - 0.5) / (s - outer)) * ring.stepMm;
+      if (s >= 0.5 && at(j - 1) >= 0.45) {
+        out[i] = fromRadiusMm + (j + (s - 0.5) / (s - row[j + 1]!)) * stepMm;
         break;
       }
     }

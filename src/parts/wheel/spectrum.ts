@@ -1,4 +1,6 @@
-/** Squared amplitudes of the harmonics 0..highest of a periodic signal. Unseen samples count as the mean. */
+import { realFourier } from "./fourier.js";
+
+/** Squared amplitudes of the harmonics 0..highest, at most n / 2, of a periodic signal. Unseen samples count as the mean. */
 export function spectrumOf(value: Float64Array, seen: Uint8Array, highest: number): Float64Array {
   const n = value.length;
   let mean = 0;
@@ -9,27 +11,9 @@ export function spectrumOf(value: Float64Array, seen: Uint8Array, highest: numbe
       count++;
     }
   mean /= Math.max(1, count);
-  const cos = new Float64Array(n);
-  const sin = new Float64Array(n);
-  for (let i = 0; i < n; i++) {
-    cos[i] = Math.cos((2 * Math.PI * i) / n);
-    sin[i] = Math.sin((2 * Math.PI * i) / n);
-  }
+  const { re, im } = realFourier(value.map((v, i) => (seen[i] ? v - mean : 0)));
   const power = new Float64Array(highest + 1);
-  for (let k = 1; k <= highest; k++) {
-    let re = 0;
-    let im = 0;
-    for (let i = 0, p = 0; i < n; i++) {
-      if (seen[i]) {
-        const s = value[i]! - mean;
-        re += s * cos[p]!;
-        im += s * sin[p]!;
-      }
-      p += k;
-      if (p >= n) p -= n;
-    }
-    power[k] = (4 * (re * re + im * im)) / (n * n);
-  }
+  for (let k = 1; k <= highest; k++) power[k] = (4 * (re[k]! ** 2 + im[k]! ** 2)) / (n * n);
   return power;
 }
 

@@ -1,3 +1,5 @@
+import { selectInPlace } from "../../fit/index.js";
+
 /** A tooth seen in the rim signal: where it rises and falls through half height, rad, counter-clockwise. */
 export interface ToothMark {
   readonly centreRad: number;
@@ -13,9 +15,15 @@ export interface ToothMark {
 export function findToothMarks(value: Float64Array, seen: Uint8Array, pitchSamples: number): ToothMark[] {
   const n = value.length;
   const reach = Math.max(2, Math.round(1.1 * pitchSamples));
-  const low = slidingExtreme(value, reach, Math.min);
-  const high = slidingExtreme(value, reach, Math.max);
-  const swing = medianOf(Float64Array.from(high, (h, i) => h - low[i]!));
+  const high = slidingLargest(value, reach);
+  const low = slidingLargest(
+    value.map((v) => -v),
+    reach,
+  ).map((v) => -v);
+  const swing = selectInPlace(
+    high.map((h, i) => h - low[i]!),
+    n >> 1,
+  );
   const marks: ToothMark[] = [];
   let rise: number | undefined;
   let top = -Infinity;
@@ -51,29 +59,28 @@ export function findToothMarks(value: Float64Array, seen: Uint8Array, pitchSampl
   return marks.sort((p, q) => p.centreRad - q.centreRad);
 }
 
-/** Smallest or largest within `reach` samples on both sides, round the turn. */
-function slidingExtreme(
-  value: Float64Array,
-  reach: number,
-  pick: (a: number, b: number) => number,
-): Float64Array {
-  // Doubling windows: log2(width) passes instead of width comparisons a sample.
+/** Largest within `reach` samples on both sides, round the turn. */
+function slidingLargest(value: Float64Array, reach: number): Float64Array {
   const n = value.length;
   const width = Math.min(2 * reach + 1, n);
-  let current = Float64Array.from(value);
-  let span = 1;
-  while (2 * span <= width) {
-    const next = new Float64Array(n);
-    for (let i = 0; i < n; i++) next[i] = pick(current[i]!, current[(i + span) % n]!);
-    current = next;
-    span *= 2;
+  // The turn cut into blocks of one window each: a window is the end of a block and the start of the next one.
+  const blocks = Math.ceil((n + width - 1) / width);
+  const length = blocks * width;
+  const toEnd = new Float64Array(length);
+  const fromStart = new Float64Array(length);
+  const first = (((n - reach) % n) + n) % n;
+  for (let i = 0, at = first; i < length; i++) {
+    fromStart[i] = toEnd[i] = value[at]!;
+    if (++at === n) at = 0;
   }
+  for (let i = 1; i < length; i++)
+    if (i % width !== 0 && fromStart[i - 1]! > fromStart[i]!) fromStart[i] = fromStart[i - 1]!;
+  for (let i = length - 2; i >= 0; i--)
+    if ((i + 1) % width !== 0 && toEnd[i + 1]! > toEnd[i]!) toEnd[i] = toEnd[i + 1]!;
   const out = new Float64Array(n);
   for (let i = 0; i < n; i++) {
-    const start = (i - reach + n) % n;
-    out[i] = pick(current[start]!, current[(start + width - span + n) % n]!);
+    const [a, b] = [toEnd[i]!, fromStart[i + width - 1]!];
+    out[i] = a > b ? a : b;
   }
   return out;
 }
-
-const medianOf = (v: Float64Array): number => v.slice().sort()[v.length >> 1]!;

@@ -1,3 +1,4 @@
+import { selectInPlace } from "../../fit/index.js";
 import { pxPerMmOnFace, type FacePlane } from "../face-plane.js";
 import type { Contrast } from "../contrast.js";
 import type { Photo } from "../../photo/index.js";
@@ -64,16 +65,11 @@ export function readToothPlaces(photo: Photo, contrast: Contrast, rim: Rim, coun
 
   const inner = new Float64Array(n);
   const outer = new Float64Array(n);
+  const scratch = new Float64Array(perPlace * radii);
   for (let k = 0; k < n; k++) {
-    inner[k] = medianOfBlock(
-      data,
-      radii,
-      k * perPlace,
-      (k + 1) * perPlace,
-      Math.max(0, innerTo - 5),
-      innerTo,
-    );
-    outer[k] = medianOfBlock(data, radii, k * perPlace, (k + 1) * perPlace, outerFrom, radii);
+    const [from, to] = [k * perPlace, (k + 1) * perPlace];
+    inner[k] = medianOfBlock(data, radii, from, to, Math.max(0, innerTo - 5), innerTo, scratch);
+    outer[k] = medianOfBlock(data, radii, from, to, outerFrom, radii, scratch);
   }
   const metal = medianOfNeighbours(inner);
   const around = medianOfNeighbours(outer);
@@ -85,39 +81,48 @@ export function readToothPlaces(photo: Photo, contrast: Contrast, rim: Rim, coun
   const middle = column(rim.rootMm + 0.5 * depth);
   const low = column(rim.rootMm + 0.2 * depth);
   const high = Math.max(low + 1, column(rim.tipMm - 0.15 * depth));
+  const turn = Float64Array.from(
+    { length: perPlace },
+    (_, i) => (2 * Math.PI * (i - perPlace / 2)) / perPlace,
+  );
+  const cos = turn.map(Math.cos);
+  const sin = turn.map(Math.sin);
+  const total = new Float64Array(radii);
+  const re = new Float64Array(radii);
+  const im = new Float64Array(radii);
   for (let k = 0; k < n; k++) {
     const level = metal[k]! - around[k]!;
     // Brass in shade still differs; below a third of the usual contrast a space is not told from a tooth.
     seen[k] = level > 0.35 && Math.abs(outer[k]! - around[k]!) < 0.4 && outer[k]! < 0.45 ? 1 : 0;
     if (!seen[k]) continue;
     const scale = 1 / level;
+    const zero = around[k]!;
+    total.fill(0);
+    re.fill(0);
+    im.fill(0);
+    for (let i = 0, p = k * perPlace * radii; i < perPlace; i++) {
+      const c = cos[i]!;
+      const s = sin[i]!;
+      let cut = section[i]!;
+      for (let j = 0; j < radii; j++, p++) {
+        const raw = (data[p]! - zero) * scale;
+        const height = raw > 1.25 ? 1.25 : raw < -0.25 ? -0.25 : raw;
+        total[j]! += height;
+        re[j]! += height * c;
+        im[j]! += height * s;
+        if (j >= low && j <= middle) cut += raw;
+      }
+      section[i] = cut;
+    }
     const sums = { w: [0, 0], o: [0, 0], i: [0, 0] };
     for (let j = 0; j < radii; j++) {
-      let sum = 0;
-      let re = 0;
-      let im = 0;
-      for (let i = 0; i < perPlace; i++) {
-        const s = Math.min(
-          1.25,
-          Math.max(-0.25, (data[(k * perPlace + i) * radii + j]! - around[k]!) * scale),
-        );
-        sum += s;
-        const t = (2 * Math.PI * (i - perPlace / 2)) / perPlace;
-        re += s * Math.cos(t);
-        im += s * Math.sin(t);
-      }
-      coverage[k * radii + j] = sum / perPlace;
-      if (j >= low && j <= middle) {
-        for (let i = 0; i < perPlace; i++)
-          section[i]! += (data[(k * perPlace + i) * radii + j]! - around[k]!) * scale;
-      }
-      if (j >= low && j <= high) {
-        sums.w[0]! += re;
-        sums.w[1]! += im;
-        const half = j > middle ? sums.o : sums.i;
-        half[0]! += re;
-        half[1]! += im;
-      }
+      coverage[k * radii + j] = total[j]! / perPlace;
+      if (j < low || j > high) continue;
+      sums.w[0]! += re[j]!;
+      sums.w[1]! += im[j]!;
+      const half = j > middle ? sums.o : sums.i;
+      half[0]! += re[j]!;
+      half[1]! += im[j]!;
     }
     const rows = perPlace * (high - low + 1);
     const offsetOf = (v: number[], least: number): number =>
@@ -134,8 +139,8 @@ export function readToothPlaces(photo: Photo, contrast: Contrast, rim: Rim, coun
     for (let j = low; j <= high; j++) sum += coverage[k * radii + j]!;
     body[k] = seen[k] ? sum / (high - low + 1) : NaN;
   }
-  const typicalBody = medianOf([...body].filter((b) => !Number.isNaN(b)));
-  const bodyAtMiddle = medianOf(
+  const typicalBody = upperMedian([...body].filter((b) => !Number.isNaN(b)));
+  const bodyAtMiddle = upperMedian(
     Array.from({ length: n }, (_, k) => k)
       .filter((k) => seen[k])
       .map((k) => coverage[k * radii + middle]!),
@@ -195,6 +200,7 @@ function narrowsTo(
   return undefined;
 }
 
+/** Of every second row of a block; NaN left out. */
 function medianOfBlock(
   d: Float32Array,
   radii: number,
@@ -202,14 +208,15 @@ function medianOfBlock(
   i1: number,
   j0: number,
   j1: number,
+  scratch: Float64Array,
 ): number {
-  const values: number[] = [];
+  let n = 0;
   for (let i = i0; i < i1; i += 2)
     for (let j = j0; j < j1; j++) {
       const s = d[i * radii + j]!;
-      if (!Number.isNaN(s)) values.push(s);
+      if (!Number.isNaN(s)) scratch[n++] = s;
     }
-  return medianOf(values);
+  return n === 0 ? NaN : selectInPlace(scratch.subarray(0, n), n >> 1);
 }
 
 const medianOfNeighbours = (v: Float64Array): Float64Array =>
@@ -219,8 +226,9 @@ const medianOfNeighbours = (v: Float64Array): Float64Array =>
       const s = v[(k + d + v.length) % v.length]!;
       if (!Number.isNaN(s)) around.push(s);
     }
-    return medianOf(around);
+    return upperMedian(around);
   });
 
-export const medianOf = (values: number[]): number =>
-  values.length === 0 ? NaN : values.sort((a, b) => a - b)[values.length >> 1]!;
+/** The upper of the two in the middle of an even number; NaN of none. */
+const upperMedian = (values: readonly number[]): number =>
+  values.length === 0 ? NaN : selectInPlace(Float64Array.from(values), values.length >> 1);
