@@ -2,6 +2,7 @@ import { createHash } from "node:crypto";
 import { createReadStream } from "node:fs";
 import { mkdir, readFile } from "node:fs/promises";
 import { join } from "node:path";
+import { gunzipSync, gzipSync } from "node:zlib";
 import type { MeasurePhotoSettings } from "../pipeline/index.js";
 import {
   measurementDocument,
@@ -10,8 +11,12 @@ import {
   software,
   type PhotoRecord,
 } from "../record/index.js";
+import type { SetPhoto } from "../survey/index.js";
 import { jsonText } from "./json-text.js";
 import { writeWhole } from "./report-write.js";
+
+/** A hundred wheels of one photograph are far below, bytes. */
+const longestSetPhoto = 100_000_000;
 
 /**
  * Measurements of single photographs, kept in a folder under the photograph's check-sum, the settings and the
@@ -21,6 +26,9 @@ export interface MeasurementCache {
   /** The kept record of a photograph with this content, under the name it has now. */
   find(sha256: string, file: string): Promise<PhotoRecord | undefined>;
   keep(record: PhotoRecord): Promise<void>;
+  /** What the photograph gave for the set it belongs to, under the path it has now. */
+  findSetPhoto(sha256: string, path: string): Promise<SetPhoto | undefined>;
+  keepSetPhoto(photo: SetPhoto): Promise<void>;
 }
 
 export async function openMeasurementCache(
@@ -31,6 +39,7 @@ export async function openMeasurementCache(
   const said = JSON.stringify([recordSettings(settings), settings.matPaper ?? null, software()]);
   const key = createHash("sha256").update(said).digest("hex").slice(0, 16);
   const pathOf = (sha256: string): string => join(folder, `${sha256.slice(0, 32)}-${key}.json`);
+  const setPathOf = (sha256: string): string => join(folder, `${sha256.slice(0, 32)}-${key}.set.gz`);
   return {
     find: async (sha256, file) => {
       try {
@@ -45,6 +54,22 @@ export async function openMeasurementCache(
       const failed = record.problems.some(({ code }) => code === "unexpected");
       if (record.sha256 === undefined || failed) return;
       await writeWhole(pathOf(record.sha256), jsonText(measurementDocument([record])));
+    },
+    findSetPhoto: async (sha256, path) => {
+      const { readSetPhoto } = await import("../survey/index.js");
+      try {
+        const packed = await readFile(setPathOf(sha256));
+        const text = gunzipSync(packed, { maxOutputLength: longestSetPhoto }).toString();
+        const photo = readSetPhoto(text, path);
+        return photo?.sha256 === sha256 ? photo : undefined;
+      } catch {
+        return undefined;
+      }
+    },
+    keepSetPhoto: async (photo) => {
+      if (photo.sha256 === undefined) return;
+      const { setPhotoText } = await import("../survey/index.js");
+      await writeWhole(setPathOf(photo.sha256), gzipSync(setPhotoText(photo)));
     },
   };
 }

@@ -61,6 +61,7 @@ export async function runReport(
     setPhotos,
     survey.settings,
     options.workers,
+    () => openResults(survey, options),
   );
   const inches = options.inches ?? survey.file.inches ?? false;
   const { corrections } = survey;

@@ -1,6 +1,7 @@
 import type { MeasurePhotoSettings } from "../pipeline/index.js";
 import type { PhotoRecord, SetRecord } from "../record/index.js";
 import type { SetPhoto } from "../survey/index.js";
+import type { MeasurementCache } from "./report-cache.js";
 
 /** A photograph of a survey folder: where it lies, and its record under the name that the report gives it. */
 export interface SurveyPhoto {
@@ -9,16 +10,18 @@ export interface SurveyPhoto {
 }
 
 /**
- * Sets among the photographs of a survey folder, by their cards and by their folders. Records kept from an earlier call
- * do not hold what sets are evaluated by: such photographs are looked at again.
+ * Sets among the photographs of a survey folder, by their cards and by their folders. What sets are evaluated by is kept
+ * beside the records; a photograph of which nothing is kept is looked at again.
  *
  * @param fresh what photographs that were measured just now gave for their sets, by path.
+ * @param openCache asked only where something belongs to a set.
  */
 export async function setsOfSurvey(
   photos: readonly SurveyPhoto[],
   fresh: ReadonlyMap<string, SetPhoto>,
   settings: MeasurePhotoSettings,
   workers: number | undefined,
+  openCache: () => Promise<MeasurementCache>,
 ): Promise<SetRecord[]> {
   const { belongsToSet } = await import("../survey/index.js");
   const members = photos.filter(({ record }) =>
@@ -29,15 +32,28 @@ export async function setsOfSurvey(
   );
   if (members.length === 0) return [];
   const { measurePhotos, measureSets } = await import("../pipeline/index.js");
-  const found = new Map(fresh);
+  const cache = await openCache();
+  const found = new Map<string, SetPhoto>();
+  const isNew: SetPhoto[] = [];
+  for (const { path, record } of members) {
+    const now = fresh.get(path);
+    if (now !== undefined) isNew.push(now);
+    const photo =
+      now ?? (record.sha256 === undefined ? undefined : await cache.findSetPhoto(record.sha256, path));
+    if (photo !== undefined) found.set(path, photo);
+  }
   await measurePhotos(
     members.map(({ path }) => path).filter((path) => !found.has(path)),
     settings,
     {
       ...(workers === undefined ? {} : { workers }),
-      onSetPhoto: (photo) => void found.set(photo.file, photo),
+      onSetPhoto: (photo) => {
+        found.set(photo.file, photo);
+        isNew.push(photo);
+      },
     },
   );
+  for (const photo of isNew) await cache.keepSetPhoto(photo);
   return measureSets(
     members.flatMap(({ path, record }) => {
       const photo = found.get(path);

@@ -29,6 +29,7 @@ export type {
   FacePicture,
   HubPicture,
   ToothMarkMm,
+  ToothShift,
   WheelMarks,
 } from "./reference-marks/wheel-marks.js";
 export { readWheelMarks } from "./reference-marks/read-wheel-marks.js";

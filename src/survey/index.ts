@@ -2,4 +2,5 @@
 export type { RecognisedSet } from "./evaluate-sets.js";
 export { belongsToSet, evaluateSet, isTold, recogniseSets, setOfFolder } from "./evaluate-sets.js";
 export type { SetKind, SetPhoto } from "./set-photo.js";
+export { readSetPhoto, setPhotoText } from "./set-photo-text.js";
 export type { SetFinding, SetPosition, SetProblem, SetProblemCode, SetResult } from "./set-result.js";

@@ -21,6 +21,10 @@ export const sceneSetKinds = [
   "play-radial-0.08",
   "play-twist-1",
   "play-rock-1.5",
+  "play-tight-close",
+  "play-radial-0.05-close",
+  "play-twist-0.3-close",
+  "play-rock-1.5-side",
   "height",
 ] as const;
 export type SceneSetKind = (typeof sceneSetKinds)[number];
@@ -82,7 +86,10 @@ export function sceneSetOfKind(kind: SceneSetKind, seed: number, size: PictureSi
   // A wheel that lies on the sheet cannot rock.
   const raised = kind === "height" || kind.startsWith("play-rock") ? rng.uniform(3, 14) : 0;
   const faceHeightMm = wheel.thicknessMm + raised;
-  const axisMm = [rng.normal(0.4), rng.normal(0.4)] as const;
+  // A close photograph takes in one corner of the sheet with its markers.
+  const close = kind.endsWith("-close") || kind.endsWith("-side");
+  const [middleX, middleY] = close ? [-38, 62] : [0, 0];
+  const axisMm = [middleX + rng.normal(0.4), middleY + rng.normal(0.4)] as const;
   const arbor = randomArbor(rng, wheel.boreRadiusMm, { upMm: rng.uniform(6, 10) });
   const pinionPhase = rng.uniform(0, 6);
   const pinion = { leaves: rng.pick([7, 8, 10]), moduleMm: 0.6 * arbor.radiusMm, fromMm: 3, lengthMm: 2.5 };
@@ -117,12 +124,13 @@ export function sceneSetOfKind(kind: SceneSetKind, seed: number, size: PictureSi
       pinion: { ...pinion, phaseRad: pinionPhase + s.turnRad - turn },
     };
   };
-  const below = -wheelOutline(wheel.outline).tipDiameterMm / 2 - 12;
-  const cards: ScenePart[] = [card(rng, label, -20, below)];
-  if (setKind !== "height") cards.push(card(rng, setKind.toUpperCase(), 20, below));
+  const below = middleY - wheelOutline(wheel.outline).tipDiameterMm / 2 - 12;
+  const cards: ScenePart[] = [card(rng, label, middleX - 20, below)];
+  if (setKind !== "height") cards.push(card(rng, setKind.toUpperCase(), middleX + 20, below));
 
   // One phone in one evening: the first photograph fixes camera, sheet, light and exposure.
   const first = sceneOver(rng, kind, [], { size });
+  let stand: Scene["pose"] | undefined;
   const scenes = states.map((state, i): Scene => {
     const parts = [placed(state), ...cards];
     const lateral: Partial<SceneWishes> =
@@ -131,10 +139,20 @@ export function sceneSetOfKind(kind: SceneSetKind, seed: number, size: PictureSi
             tiltRad: rng.uniform(10, 20) * deg,
             azimuthRad: (2 * Math.PI * i) / states.length + rng.normal(0.2),
           }
-        : {};
+        : close
+          ? {
+              longSideMm: 180,
+              targetMm: [-38 + rng.normal(3), 66 + rng.normal(3)] as const,
+              // From the side a rock shows best.
+              ...(kind.endsWith("-side")
+                ? { tiltRad: 22 * deg + rng.normal(0.03), azimuthRad: -1.6 + rng.normal(0.1) }
+                : {}),
+            }
+          : {};
     const again = sceneOver(rng, kind, parts, { size, ground: first.ground, ...lateral });
     const { light, sensor, optics, given } = first;
-    const pose = onStand(kind) ? first.pose : rescaled(again, first);
+    stand ??= close ? rescaled(again, first) : first.pose;
+    const pose = onStand(kind) ? stand : rescaled(again, first);
     return { ...again, camera: first.camera, light, sensor, optics, given, pose };
   });
   const play = states.map((s) => s.playMm);
@@ -161,6 +179,12 @@ export function sceneSetOfKind(kind: SceneSetKind, seed: number, size: PictureSi
 /** The camera stays where it is between the photographs of these sets. */
 const onStand = (kind: SceneSetKind): boolean =>
   kind === "play-tight-stand" || /^play-(radial|twist|rock)-\d/.test(kind);
+
+/** The size that a kind has in its name, mm or degrees. */
+const sizeIn = (kind: SceneSetKind): number | undefined => {
+  const size = /\d[\d.]*/.exec(kind)?.[0];
+  return size === undefined ? undefined : Number(size);
+};
 
 function eccentricityOf(kind: SceneSetKind, rng: Random): number {
   if (kind === "turn-true") return 0;
@@ -199,24 +223,28 @@ function statesOf(kind: SceneSetKind, rng: Random): State[] {
       }));
     case "play-tight":
     case "play-tight-stand":
+    case "play-tight-close":
       // Pushing turns wheel and arbor together a little.
       return [0, 1, 2, 3].map(() => ({ ...still, turnRad: start + rng.normal(0.01) }));
     case "play-radial":
-    case "play-radial-0.08": {
-      const half = (kind === "play-radial" ? rng.uniform(0.06, 0.3) : 0.08) / 2;
+    case "play-radial-0.08":
+    case "play-radial-0.05-close": {
+      const half = (sizeIn(kind) ?? rng.uniform(0.06, 0.3)) / 2;
       return [0, 1, 2, 3].map((i) => {
         const angle = away + (i * Math.PI) / 2;
         return { ...still, turnRad: start, playMm: [half * Math.cos(angle), half * Math.sin(angle)] };
       });
     }
     case "play-twist":
-    case "play-twist-1": {
-      const half = ((kind === "play-twist" ? rng.uniform(0.35, 3) : 1) * deg) / 2;
+    case "play-twist-1":
+    case "play-twist-0.3-close": {
+      const half = ((sizeIn(kind) ?? rng.uniform(0.35, 3)) * deg) / 2;
       return [-half, half, -half, half].map((twistRad) => ({ ...still, turnRad: start, twistRad }));
     }
     case "play-rock":
-    case "play-rock-1.5": {
-      const half = ((kind === "play-rock" ? rng.uniform(0.6, 2.5) : 1.5) * deg) / 2;
+    case "play-rock-1.5":
+    case "play-rock-1.5-side": {
+      const half = ((sizeIn(kind) ?? rng.uniform(0.6, 2.5)) * deg) / 2;
       return [0, 1, 2, 3].map((i) => ({
         ...still,
         turnRad: start,

@@ -117,12 +117,13 @@ export function simulatePlay(rng: Random, wishes: PlayWishes): PlayReading[] {
       camera[1]! + (end[1] - camera[1]!) * blowUp,
     ] as const;
     const slope = [tilt[0] + light[0] + rng.normal(uSlope), tilt[1] + light[1] + rng.normal(uSlope)] as const;
+    const arborMm = [
+      seen[0] - at[0]! + rng.normal(uEdgeMm * Math.SQRT2),
+      seen[1] - at[1]! + rng.normal(uEdgeMm * Math.SQRT2),
+    ] as const;
     readings.push({
       turnRad: turn,
-      arborMm: [
-        seen[0] - at[0]! + rng.normal(uEdgeMm * Math.SQRT2),
-        seen[1] - at[1]! + rng.normal(uEdgeMm * Math.SQRT2),
-      ],
+      arborMm,
       uArborMm: uEdgeMm,
       lean: [(at[0]! - camera[0]!) / camera[2]!, (at[1]! - camera[1]!) / camera[2]!],
       leanTerms: [],
@@ -131,10 +132,14 @@ export function simulatePlay(rng: Random, wishes: PlayWishes): PlayReading[] {
       uCentreMm: uEdgeMm,
       centreWallMm: [0, 0],
       slope,
-      uSlope,
-      slopeWall: [0, 0],
+      slopeTerms: [
+        { id: `fit:slope-x-${k}`, dx: uSlope, dy: 0 },
+        { id: `fit:slope-y-${k}`, dx: 0, dy: uSlope },
+      ],
       // The simulated centre is the true one: no slope has moved it.
-      centrePerSlopeMm: 0,
+      arborFromSpacingMm: arborMm,
+      spacingWallMm: [0, 0],
+      uSpacingMm: uEdgeMm,
     });
   }
   return readings;

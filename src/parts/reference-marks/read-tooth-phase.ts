@@ -19,9 +19,8 @@ export function readToothPhase(
   toothCount: number,
   rootMm: number,
   tipMm: number,
+  contrast: Contrast,
 ): { readonly angleRad: number; readonly uRad: number } | undefined {
-  const contrast = rimContrast(photo, face, rootMm, tipMm);
-  if (contrast === undefined) return undefined;
   const depth = tipMm - rootMm;
   const step = Math.max(0.5 / pxPerMmOnFace(face), depth / 24);
   const angles = toothCount * perTooth;
@@ -69,7 +68,12 @@ function trimmedMean(values: readonly number[]): number {
 }
 
 /** Metal of the rim against what lies round the wheel. */
-function rimContrast(photo: Photo, face: FacePlane, rootMm: number, tipMm: number): Contrast | undefined {
+export function rimContrast(
+  photo: Photo,
+  face: FacePlane,
+  rootMm: number,
+  tipMm: number,
+): Contrast | undefined {
   const depth = tipMm - rootMm;
   const metal = ringSamples(photo, face, rootMm - 0.6 * depth, rootMm - 0.15 * depth);
   const around = ringSamples(photo, face, tipMm + 0.4 * depth, tipMm + 1.2 * depth);

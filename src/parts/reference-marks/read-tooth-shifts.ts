@@ -3,13 +3,7 @@ import type { Photo } from "../../photo/index.js";
 import type { Contrast } from "../contrast.js";
 import { pxPerMmOnFace, type FacePlane } from "../face-plane.js";
 import { unroll, type Unrolled } from "../unroll.js";
-
-/** How one tooth lies against the mean tooth of its wheel, mm: further out, and further round counter-clockwise. */
-export interface ToothShift {
-  readonly angleRad: number;
-  readonly outMm: number;
-  readonly alongMm: number;
-}
+import type { ToothShift } from "./wheel-marks.js";
 
 /** Samples to a pixel, along and across: finer ones say nothing new. */
 const samplesPerPx = 1.5;

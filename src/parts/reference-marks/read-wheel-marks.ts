@@ -12,7 +12,8 @@ import { BareColour, ringSamples } from "./bare-colour.js";
 import { readCamera } from "./read-camera.js";
 import { readFacePicture } from "./read-face-picture.js";
 import { readHubPicture } from "./read-hub-picture.js";
-import { readToothPhase } from "./read-tooth-phase.js";
+import { readToothPhase, rimContrast } from "./read-tooth-phase.js";
+import { readToothShifts } from "./read-tooth-shifts.js";
 import type { ToothMarkMm, WheelMarks } from "./wheel-marks.js";
 
 /** Light and lens move the outline on one side by so much, px; the same that parts allow for. */
@@ -67,7 +68,9 @@ export function readWheelMarks(
     xMm: measured.xMm + centre.shiftMm[0],
     yMm: measured.yMm + centre.shiftMm[1],
   };
-  const phase = readToothPhase(photo, face, teeth.count, rootMm, tipMm);
+  const contrast = rimContrast(photo, face, rootMm, tipMm);
+  if (contrast === undefined) return undefined;
+  const phase = readToothPhase(photo, face, teeth.count, rootMm, tipMm, contrast);
   if (phase === undefined) return undefined;
   const onFace: FacePlane = { ...face, zMm: height.faceMm("").value };
   const camera = cameraCentreMm(view.geometry.cameraFromMat);
@@ -94,12 +97,15 @@ export function readWheelMarks(
     pxPerMm,
     centreMm: [face.xMm, face.yMm],
     uCentreMm: centre.uMm,
+    uCentreScatterMm: centre.uScatterMm,
     tipsOffMm: centre.tipsOffMm,
     uTipsOffMm: centre.uTipsOffMm,
     wallMm: centre.wallMm,
     centreWallMm: centre.centreWallMm,
     uWallShare: wall.u,
     tipsWeight: centre.tipsWeight,
+    uSpacingMm: centre.uSpacingMm,
+    uSpacingScatterMm: centre.uSpacingScatterMm,
     centreTerms: circleTerms(view, face, tipMm, undefined).map(({ id, dxMm, dyMm }, i) => {
       const moved = cameraCentreMm(view.inputs[i]!.geometry.cameraFromMat);
       return { id, dxMm, dyMm, cameraMm: [moved[0] - camera[0], moved[1] - camera[1], moved[2] - camera[2]] };
@@ -107,6 +113,8 @@ export function readWheelMarks(
     toothPhaseRad: phase.angleRad,
     uToothPhaseRad: phase.uRad,
     teeth: centre.places,
+    shifts: readToothShifts(photo, contrast, face, teeth.count, rootMm, tipMm, phase.angleRad),
+    edgesApartMm: height.edgesApartMm,
     coloured: colour.isTold,
     face: readFacePicture(photo, onFace, rootMm, colour),
     hub: readHubPicture(photo, onFace, rootMm, colour),
@@ -117,11 +125,14 @@ interface Centre {
   /** From the centre that the part states. */
   readonly shiftMm: readonly [number, number];
   readonly uMm: number;
+  readonly uScatterMm: number;
   readonly tipsOffMm: Point;
   readonly uTipsOffMm: number;
   readonly wallMm: Point;
   readonly centreWallMm: Point;
   readonly tipsWeight: number;
+  readonly uSpacingMm: number;
+  readonly uSpacingScatterMm: number;
   readonly places: readonly ToothMarkMm[];
 }
 
@@ -191,6 +202,12 @@ function centreOf(
     // With a larger share the spacing is put further back, and the difference grows by as much.
     wallMm: [wallShift[0], wallShift[1]],
     tipsWeight: 1 - weight,
+    uSpacingMm: Math.max(uSpacing, floor),
+    uScatterMm: Math.hypot(
+      (1 - weight) * noise(tips.value.residuals, 0),
+      weight * noise(spacing.value.residuals, 0),
+    ),
+    uSpacingScatterMm: noise(spacing.value.residuals, 0),
     centreWallMm: [-weight * wallShift[0], -weight * wallShift[1]],
     places: places.map((p) => ({
       ...p,

@@ -57,6 +57,13 @@ export interface CameraSeen {
   readonly widenedBy: number;
 }
 
+/** How one tooth lies against the mean tooth of its wheel, mm: further out, and further round counter-clockwise. */
+export interface ToothShift {
+  readonly angleRad: number;
+  readonly outMm: number;
+  readonly alongMm: number;
+}
+
 /** Where a tooth stands, about the centre of the tooth circle. */
 export interface ToothMarkMm {
   readonly angleRad: number;
@@ -93,6 +100,8 @@ export interface WheelMarks {
   /** Centre of the tooth circle on that plane, and the uncertainty of a coordinate from this photograph's edges. */
   readonly centreMm: Point;
   readonly uCentreMm: number;
+  /** The same from the scatter of the teeth alone: what is left between photographs with the same light on the edges. */
+  readonly uCentreScatterMm: number;
   /**
    * The centre that the tips alone give, minus the one that the spacing of the teeth gives, and the uncertainty of
    * a coordinate: a tilted face moves the first only. `wallMm` is what the wall under the flanks adds to the
@@ -106,12 +115,19 @@ export interface WheelMarks {
   readonly uWallShare: number;
   /** Share that the tips have in the centre; the spacing has the rest. */
   readonly tipsWeight: number;
+  /** Uncertainty of a coordinate of the centre that the spacing gives, and what of it is scatter. */
+  readonly uSpacingMm: number;
+  readonly uSpacingScatterMm: number;
   /** What each input of scale and pose does to it; what the height does follows from `cameraMm`. */
   readonly centreTerms: readonly CentreTerm[];
   /** Angle of one of the teeth about that centre; the others follow at the pitch. */
   readonly toothPhaseRad: number;
   readonly uToothPhaseRad: number;
   readonly teeth: readonly ToothMarkMm[];
+  /** Every whole tooth against the mean tooth, about that centre. */
+  readonly shifts: readonly ToothShift[];
+  /** Height of the upper edge over the lower one. */
+  readonly edgesApartMm: number;
   /** Whether the wheel has a colour of its own; without one `bare` is 0 everywhere. */
   readonly coloured: boolean;
   readonly face: FacePicture;

@@ -64,7 +64,8 @@ export function evaluatePlaySet(wheel: WheelOfSet, limits: PlayLimits = usualPla
         },
       ],
     };
-  const movements = playMovements(read.readings);
+  const isRaised = photos[0]!.marks.faceMm > highestLyingMm;
+  const movements = playMovements(read.readings, isRaised);
   if (movements === undefined) return { ...base, problems: wheel.problems };
   const { radial, rock, leanedTogether } = movements;
   const twist = read.showsTurn && !read.turnIsOpen ? movements.twist : undefined;
@@ -77,7 +78,7 @@ export function evaluatePlaySet(wheel: WheelOfSet, limits: PlayLimits = usualPla
         {
           radial,
           twist,
-          rock: photos[0]!.marks.faceMm > highestLyingMm && !leanedTogether ? rock : undefined,
+          rock: isRaised && !leanedTogether ? rock : undefined,
           turnIsOpen: read.turnIsOpen,
         },
         limits,

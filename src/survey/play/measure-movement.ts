@@ -1,5 +1,5 @@
 import { propagate, quantity, type InputId, type Quantity, type Term } from "../../quantity/index.js";
-import { fitByTerms, type TermedNumbers } from "../fit-by-terms.js";
+import { chiSquaredLimit, fitByTerms, type TermedNumbers } from "../fit-by-terms.js";
 import { spreadByNoise } from "./spread-by-noise.js";
 
 /** Numbers that would all be explained by a few unknowns if nothing had moved. */
@@ -44,7 +44,10 @@ export function measureMovement<U extends "mm" | "rad">(readings: Readings<U>): 
   const spread = (v: Float64Array): number => greatestPair(v, readings).spread;
   const noise = spreadByNoise(still.residuals, spread);
   const first = greatestPair(still.residuals.values, readings);
-  const seen = first.spread > noise.limit9995 ? "moved" : first.spread > noise.limit95 ? "unclear" : "still";
+  // Several small movements together may say more than the greatest of them.
+  const degrees = readings.observed.values.length - readings.unknowns;
+  const isSure = first.spread > noise.limit9995 || still.chiSquared > chiSquaredLimit(degrees, surelyMoved);
+  const seen = first.spread <= noise.limit95 ? "still" : isSure ? "moved" : "unclear";
   // Once something has moved, the unknowns may not take the movement upon themselves.
   const scatter = Math.sqrt(Math.max(0, meanSquare(still.residuals.values, readings) - noise.meanSquare / 4));
   const moved = seen === "moved" ? residualsOf(readings, 1.5 * scatter) : undefined;
@@ -60,6 +63,9 @@ export function measureMovement<U extends "mm" | "rad">(readings: Readings<U>): 
     chiSquared: still.chiSquared ?? chiSquared,
   };
 }
+
+/** Chance of about 1 in 6000 that a set in which nothing moved does worse. */
+const surelyMoved = 3.6;
 
 interface Left {
   readonly residuals: TermedNumbers;

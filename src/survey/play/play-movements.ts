@@ -17,21 +17,26 @@ export interface PlayMovements {
  */
 const seenAtMm = 5;
 const uSeenAtMm = 4;
-/** A wheel's own form makes its tips and its spacing differ by so much, as a slope: it turns with the wheel. */
-const uWheelSlope = 0.003;
-/** Light from one side does the same, and stays where it is. */
-const uLightSlope = 0.004;
+/** From another side other parts of it are seen, and that height is another by so much. */
+const uSeenAtOnceMm = 0.4;
+/** A wheel may stand askew on its arbor by so much, as a slope, without being loose: that turns with both. */
+const uAskew = 0.006;
+const leastSlope = 1e-4;
 
-/** Splits what happened between the photographs into radial play, twist and rock of the wheel against its arbor. */
-export function playMovements(readings: readonly PlayReading[]): PlayMovements | undefined {
+/**
+ * Splits what happened between the photographs into radial play, twist and rock of the wheel against its arbor.
+ *
+ * @param mayRock false for a wheel that lies on the sheet.
+ */
+export function playMovements(readings: readonly PlayReading[], mayRock = true): PlayMovements | undefined {
   const twist = measureMovement(twistReadings(readings));
-  const rock = measureMovement(rockReadings(readings));
+  const rock = measureMovement(alongBest(rockReadings(readings)));
   if (twist === undefined || rock === undefined) return undefined;
-  // A slope moves the centre that the tips give; where there is one, that is put right.
-  const sloped = rock.seen === "moved";
+  // A slope, seen or not, moves the centre that the tips give; where there may be one, the spacing alone counts.
+  const sloped = mayRock || rock.seen === "moved";
   const upright = measureMovement(radialReadings(readings, sloped, 0));
   if (upright === undefined) return undefined;
-  if (!sloped) return { radial: upright, twist, rock, leanedTogether: false };
+  if (rock.seen !== "moved") return { radial: upright, twist, rock, leanedTogether: false };
   const leaning = measureMovement(radialReadings(readings, sloped, 1));
   if (leaning !== undefined && leaning.chiSquared < upright.chiSquared - clearlyBetter)
     return { radial: leaning, twist, rock, leanedTogether: true };
@@ -63,21 +68,28 @@ function radialReadings(readings: readonly PlayReading[], sloped: boolean, follo
     term[2 * k + 1]! += b;
   };
   const meanSlope = mean(readings.map((r) => r.slope));
+  const meanLean = mean(readings.map((r) => r.lean));
   readings.forEach((r, k) => {
     const slope = [r.slope[0] - meanSlope[0], r.slope[1] - meanSlope[1]] as const;
-    const moved = sloped ? r.centrePerSlopeMm : 0;
-    const [x, y] = intoWheel(r.turnRad, r.arborMm[0] + moved * slope[0], r.arborMm[1] + moved * slope[1]);
+    const [x, y] = intoWheel(r.turnRad, ...(sloped ? r.arborFromSpacingMm : r.arborMm));
     values.set([x, y], 2 * k);
     // The arbor's upper end goes the way the face slopes down.
     const [lx, ly] = intoWheel(r.turnRad, r.lean[0] - follows * slope[0], r.lean[1] - follows * slope[1]);
     design.set([1, 0, lx, 0, 1, ly], 6 * k);
     put(`fit:arbor-x-${k}`, k, r.uArborMm, 0);
     put(`fit:arbor-y-${k}`, k, 0, r.uArborMm);
-    const uCentre = Math.hypot(r.uCentreMm, moved * r.uSlope);
+    const uCentre = sloped ? r.uSpacingMm : r.uCentreMm;
     put(`fit:tooth-circle-x-${k}`, k, uCentre, 0);
     put(`fit:tooth-circle-y-${k}`, k, 0, uCentre);
-    put("edge:wall", k, -r.centreWallMm[0], -r.centreWallMm[1]);
+    const wall = sloped ? r.spacingWallMm : r.centreWallMm;
+    put("edge:wall", k, -wall[0], -wall[1]);
     for (const { id, dx, dy } of r.leanTerms) put(id, k, seenAtMm * dx, seenAtMm * dy);
+    put(
+      `height:arbor-${k}`,
+      k,
+      uSeenAtOnceMm * (r.lean[0] - meanLean[0]),
+      uSeenAtOnceMm * (r.lean[1] - meanLean[1]),
+    );
   });
   values[m - 1] = seenAtMm;
   design.set([0, 0, 1], 3 * (m - 1));
@@ -120,14 +132,13 @@ function rockReadings(readings: readonly PlayReading[]): Readings<"rad"> {
   const design = new Float64Array(4 * n);
   readings.forEach((r, k) => {
     design.set([1, 0, 0, 1], 4 * k);
-    put(`fit:slope-x-${k}`, k, r.uSlope, 0);
-    put(`fit:slope-y-${k}`, k, 0, r.uSlope);
-    put("edge:wall", k, r.slopeWall[0], r.slopeWall[1]);
+    for (const { id, dx, dy } of r.slopeTerms) put(id, k, dx, dy);
     const [c, s] = [Math.cos(r.turnRad), Math.sin(r.turnRad)];
-    put("edge:wheel-x", k, uWheelSlope * c, uWheelSlope * s);
-    put("edge:wheel-y", k, -uWheelSlope * s, uWheelSlope * c);
-    put("edge:light-x", k, uLightSlope, 0);
-    put("edge:light-y", k, 0, uLightSlope);
+    put("edge:askew-x", k, uAskew * c, uAskew * s);
+    put("edge:askew-y", k, -uAskew * s, uAskew * c);
+    // A little of each is its own, whatever photographs share.
+    put(`fit:slope-x-${k}`, k, leastSlope, 0);
+    put(`fit:slope-y-${k}`, k, 0, leastSlope);
   });
   const values = Float64Array.from(readings.flatMap((r) => [...r.slope]));
   return {
@@ -138,6 +149,46 @@ function rockReadings(readings: readonly PlayReading[]): Readings<"rad"> {
     design,
     unknowns: 2,
     name: "rock",
+  };
+}
+
+/** One direction counts alone where the other is known so much worse. */
+const worthAlone = 0.5;
+
+/**
+ * A camera from one side shows a rock towards it far better than one across. Then the first counts alone, for a wheel
+ * that is loose rocks either way.
+ */
+function alongBest(readings: Readings<"rad">): Readings<"rad"> {
+  const { photos, observed } = readings;
+  const sums = { xx: 0, xy: 0, yy: 0 };
+  for (const term of observed.terms.values()) {
+    const [mx, my] = mean(
+      Array.from({ length: photos }, (_, k) => [term[2 * k]!, term[2 * k + 1]!] as const),
+    );
+    for (let k = 0; k < photos; k++) {
+      const [x, y] = [term[2 * k]! - mx, term[2 * k + 1]! - my];
+      sums.xx += x * x;
+      sums.xy += x * y;
+      sums.yy += y * y;
+    }
+  }
+  const half = Math.hypot((sums.xx - sums.yy) / 2, sums.xy);
+  const middle = (sums.xx + sums.yy) / 2;
+  if (Math.sqrt(Math.max(0, middle - half)) > worthAlone * Math.sqrt(middle + half)) return readings;
+  const angle = 0.5 * Math.atan2(2 * sums.xy, sums.xx - sums.yy) + Math.PI / 2;
+  const [c, s] = [Math.cos(angle), Math.sin(angle)];
+  const along = (v: Float64Array): Float64Array =>
+    Float64Array.from({ length: photos }, (_, k) => c * v[2 * k]! + s * v[2 * k + 1]!);
+  return {
+    ...readings,
+    perPhoto: 1,
+    observed: {
+      values: along(observed.values),
+      terms: new Map([...observed.terms].map(([id, term]) => [id, along(term)])),
+    },
+    design: new Float64Array(photos).fill(1),
+    unknowns: 1,
   };
 }
 

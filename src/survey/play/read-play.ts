@@ -1,12 +1,14 @@
 import { medianOf } from "../../fit/index.js";
-import type { Point } from "../../parts/index.js";
+import type { Point, WheelMarks } from "../../parts/index.js";
 import type { InputId } from "../../quantity/index.js";
 import { findArbor } from "../arbor/find-arbor.js";
 import { arborLikeness, matchArbor, type ArborMatch } from "../arbor/match-arbor.js";
 import { showsTurn } from "../arbor/shows-turn.js";
+import { steelPicture } from "../arbor/steel-picture.js";
 import { leanOf } from "../centre-seen.js";
 import type { WheelPhoto } from "../set-photo.js";
 import { turnCandidates } from "../turn/turn-candidates.js";
+import { solveSlopes, type Slopes } from "./solve-slopes.js";
 
 /** Where wheel and arbor stood in one photograph. mm and rad; mat frame where nothing else is said. */
 export interface PlayReading {
@@ -24,12 +26,13 @@ export interface PlayReading {
   /** Uncertainty of the tooth circle's centre, apart from the wall that all photographs share. */
   readonly uCentreMm: number;
   readonly centreWallMm: Point;
-  /** Slope of the face along x and y, up to a share that is the same in all photographs. */
+  /** The arbor from the centre that the spacing of the teeth gives, which no slope of the face moves. */
+  readonly arborFromSpacingMm: Point;
+  readonly uSpacingMm: number;
+  readonly spacingWallMm: Point;
+  /** Slope of the face along x and y, up to a share that is the same in all photographs, and what inputs do to it. */
   readonly slope: Point;
-  readonly uSlope: number;
-  readonly slopeWall: Point;
-  /** How much a slope moves the centre that was measured, mm for each unit of slope. */
-  readonly centrePerSlopeMm: number;
+  readonly slopeTerms: readonly { readonly id: InputId; readonly dx: number; readonly dy: number }[];
 }
 
 /** The search for the arbor's turn against the wheel, rad, and its step. */
@@ -44,8 +47,13 @@ const worthOfLikeness = 150;
 /** Wheels twist on their arbors by a degree or two, if at all, before anybody takes photographs. */
 const usualTwistRad = 0.06;
 const nudgeRad = 0.35;
-/** Edges of the arbor are found no better than this, px, whatever the fit says. */
-const floorPx = 0.06;
+/** Edges are found no better than this, px, whatever the fit says: as long as nothing changes, and at all. */
+const floorPx = { still: 0.035, moved: 0.06 };
+/** The same light falls on the same edges while camera and wheel move by less than this: lean, and turn in rad. */
+const sameLight = { lean: 0.05, turnRad: 0.3 };
+
+/** From another side the leaves of a pinion cover the face otherwise, which looks like a twist of so much, rad. */
+const uTwistPerLean = 0.05;
 
 interface MatchedTurn {
   readonly turnRad: number;
@@ -68,6 +76,7 @@ export type ReadPlay =
 /** Reads wheel and arbor of every photograph against the first; or says in which photographs no arbor is found. */
 export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
   const [first] = photos;
+  const hubs = photos.map(({ marks }) => steelPicture(marks));
   const spots = photos.map(({ marks }) => findArbor(marks.hub));
   const missing = photos.filter((_, k) => spots[k] === undefined);
   if (first === undefined || missing.length > 0) return { ok: false, files: missing.map((p) => p.file) };
@@ -79,8 +88,8 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
     const open = candidates.filter((c) => c.logLikelihood > candidates[0]!.logLikelihood - nearlyAsLike);
     const matched = open
       .flatMap(({ turnRad, logLikelihood }): MatchedTurn[] => {
-        const start = bestStart(photos, k, turnRad);
-        const match = matchArbor(first.marks.hub, from, marks.hub, spots[k]!, start);
+        const start = bestStart(k, turnRad);
+        const match = matchArbor(hubs[0]!, from, hubs[k]!, spots[k]!, start);
         if (match === undefined) return [];
         const twistRad = wrapped(match.turnRad - turnRad);
         const unlike = 1 - match.likeness;
@@ -117,20 +126,43 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
     shift: half * medianOf(matches.map((m) => m.uShiftMm)),
     turn: half * medianOf(matches.map((m) => m.uTurnRad)),
   };
+  const slopes = solveSlopes(
+    photos.map(({ marks }) => marks),
+    found.map(({ turnRad }) => turnRad),
+  );
+  const leans = photos.map(({ marks }) => leanOf(marks));
+  const firstLean = leans[0]!;
+  const meanLean = [0, 1].map((i) => leans.reduce((sum, l) => sum + l[i]! / leans.length, 0)) as [
+    number,
+    number,
+  ];
+  const meanTurn = Math.atan2(
+    found.reduce((sum, { turnRad }) => sum + Math.sin(turnRad), 0),
+    found.reduce((sum, { turnRad }) => sum + Math.cos(turnRad), 0),
+  );
   return {
     ok: true,
     turnIsOpen,
-    showsTurn: photos.every(({ marks }, k) => showsTurn(marks.hub, spots[k]!)),
+    showsTurn: hubs.every((hub, k) => showsTurn(hub, spots[k]!)),
     readings: photos.map(({ marks }, k): PlayReading => {
       const { turnRad, match } = found[k]!;
+      const lean = leans[k]!;
       const up = marks.cameraMm[2] - marks.outlineMm;
       const slopePerMm = up / marks.tipRadiusMm ** 2;
-      const floor = floorPx / marks.pxPerMm;
+      const change = Math.min(
+        1,
+        Math.hypot(lean[0] - meanLean[0], lean[1] - meanLean[1]) / sameLight.lean +
+          Math.abs(wrapped(turnRad - meanTurn)) / sameLight.turnRad,
+      );
+      const floor = Math.hypot(floorPx.still, change * floorPx.moved) / marks.pxPerMm;
+      const between = (u: number, uScatter: number): number =>
+        Math.hypot(floorPx.still / marks.pxPerMm, uScatter, change * u);
       const twist = match === undefined ? 0 : wrapped(match.turnRad - turnRad);
-      const lean = leanOf(marks);
+      const arborMm: Point = match === undefined ? [from.xMm, from.yMm] : [match.xMm, match.yMm];
+      const fromFirst = Math.hypot(lean[0] - firstLean[0], lean[1] - firstLean[1]);
       return {
         turnRad,
-        arborMm: match === undefined ? [from.xMm, from.yMm] : [match.xMm, match.yMm],
+        arborMm,
         uArborMm: Math.hypot(floor, match === undefined ? uFirst.shift : half * match.uShiftMm),
         lean,
         leanTerms: marks.centreTerms.map(({ id, cameraMm: [x, y, z] }) => ({
@@ -142,29 +174,45 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
         uTwistRad: Math.hypot(
           match === undefined ? uFirst.turn : half * match.uTurnRad,
           marks.uToothPhaseRad,
+          uTwistPerLean * fromFirst,
         ),
-        uCentreMm: marks.uCentreMm,
+        uCentreMm: between(marks.uCentreMm, marks.uCentreScatterMm),
         centreWallMm: [marks.centreWallMm[0] * marks.uWallShare, marks.centreWallMm[1] * marks.uWallShare],
-        slope: [marks.tipsOffMm[0] * slopePerMm, marks.tipsOffMm[1] * slopePerMm],
-        uSlope: marks.uTipsOffMm * slopePerMm,
-        slopeWall: [
-          marks.wallMm[0] * slopePerMm * marks.uWallShare,
-          marks.wallMm[1] * slopePerMm * marks.uWallShare,
+        arborFromSpacingMm: [
+          arborMm[0] + marks.tipsWeight * marks.tipsOffMm[0],
+          arborMm[1] + marks.tipsWeight * marks.tipsOffMm[1],
         ],
-        centrePerSlopeMm: marks.tipsWeight / slopePerMm,
+        uSpacingMm: between(marks.uSpacingMm, marks.uSpacingScatterMm),
+        spacingWallMm: [-marks.wallMm[0] * marks.uWallShare, -marks.wallMm[1] * marks.uWallShare],
+        slope: slopes?.slopes[k] ?? [marks.tipsOffMm[0] * slopePerMm, marks.tipsOffMm[1] * slopePerMm],
+        slopeTerms: slopes === undefined ? slopeTermsOf(marks, k, slopePerMm) : termsAt(slopes, k),
       };
     }),
   };
 
-  function bestStart(all: readonly WheelPhoto[], k: number, turnRad: number): number {
+  function bestStart(k: number, turnRad: number): number {
     let best = { start: turnRad, likeness: -1 };
     for (let d = -searchRad; d <= searchRad; d += stepRad) {
-      const likeness = arborLikeness(all[0]!.marks.hub, from, all[k]!.marks.hub, spots[k]!, turnRad + d);
+      const likeness = arborLikeness(hubs[0]!, from, hubs[k]!, spots[k]!, turnRad + d);
       if (likeness > best.likeness) best = { start: turnRad + d, likeness };
     }
     return best.start;
   }
 }
+
+/** The slope as tips against spacing of a single photograph give it. */
+const slopeTermsOf = (marks: WheelMarks, k: number, perMm: number): PlayReading["slopeTerms"] => [
+  { id: `fit:slope-x-${k}`, dx: marks.uTipsOffMm * perMm, dy: 0 },
+  { id: `fit:slope-y-${k}`, dx: 0, dy: marks.uTipsOffMm * perMm },
+  {
+    id: "edge:wall",
+    dx: marks.wallMm[0] * perMm * marks.uWallShare,
+    dy: marks.wallMm[1] * perMm * marks.uWallShare,
+  },
+];
+
+const termsAt = ({ terms }: Slopes, k: number): PlayReading["slopeTerms"] =>
+  [...terms].map(([id, t]) => ({ id, dx: t[2 * k]!, dy: t[2 * k + 1]! }));
 
 const smallTurn = (turnRad: number): boolean => Math.abs(wrapped(turnRad)) < nudgeRad;
 const wrapped = (rad: number): number => Math.atan2(Math.sin(rad), Math.cos(rad));
