@@ -21,8 +21,8 @@ export class FaceSampler {
 
   /** Bilinear, into `red`, `green`, `blue`; false outside the picture. */
   at(xMm: number, yMm: number): boolean {
-    const [a, b, c, d] = this.#face.affine;
-    this.#map.at(this.#face.xMm + a * xMm + b * yMm, this.#face.yMm + c * xMm + d * yMm);
+    const { affine, xMm: x, yMm: y } = this.#face;
+    this.#map.at(x + affine[0] * xMm + affine[1] * yMm, y + affine[2] * xMm + affine[3] * yMm);
     return this.pixel(this.#map.u, this.#map.v);
   }
 
@@ -36,14 +36,14 @@ export class FaceSampler {
     const p = 3 * (iv * widthPx + iu);
     const q = p + 3 * widthPx;
     const t = this.#table;
-    const mix = (i: number): number => {
-      const upper = t[rgb[p + i]!]! + fu * (t[rgb[p + 3 + i]!]! - t[rgb[p + i]!]!);
-      const lower = t[rgb[q + i]!]! + fu * (t[rgb[q + 3 + i]!]! - t[rgb[q + i]!]!);
-      return upper + fv * (lower - upper);
-    };
-    this.red = mix(0);
-    this.green = mix(1);
-    this.blue = mix(2);
+    const w11 = fu * fv;
+    const w10 = fv - w11;
+    const w01 = fu - w11;
+    const w00 = 1 - fu - w10;
+    this.red = w00 * t[rgb[p]!]! + w01 * t[rgb[p + 3]!]! + w10 * t[rgb[q]!]! + w11 * t[rgb[q + 3]!]!;
+    this.green =
+      w00 * t[rgb[p + 1]!]! + w01 * t[rgb[p + 4]!]! + w10 * t[rgb[q + 1]!]! + w11 * t[rgb[q + 4]!]!;
+    this.blue = w00 * t[rgb[p + 2]!]! + w01 * t[rgb[p + 5]!]! + w10 * t[rgb[q + 2]!]! + w11 * t[rgb[q + 5]!]!;
     return true;
   }
 }

@@ -22,7 +22,7 @@ export function signalOver(photo: Photo, contrast: Contrast, wanted: PixelBox): 
   const before = kept.get(contrast);
   const last = before?.photo === photo ? before.patch : undefined;
   if (last !== undefined && holds(last, wanted)) return last;
-  const box = last === undefined ? wanted : around(last, wanted);
+  const box = last === undefined ? widened(photo, wanted) : around(last, wanted);
   const { rgb, widthPx } = photo;
   const { red, green, blue } = contrast;
   const signal = new Float32Array(box.width * box.height);
@@ -34,6 +34,20 @@ export function signalOver(photo: Photo, contrast: Contrast, wanted: PixelBox): 
   const patch = { ...box, signal };
   kept.set(contrast, { photo, patch });
   return patch;
+}
+
+/** A part that is centred anew, or found a little larger, should not need another patch. */
+const spare = 0.03;
+
+function widened({ widthPx, heightPx }: Photo, { uFrom, vFrom, width, height }: PixelBox): PixelBox {
+  const margin = Math.ceil(spare * Math.max(width, height));
+  const [u, v] = [Math.max(0, uFrom - margin), Math.max(0, vFrom - margin)];
+  return {
+    uFrom: u,
+    vFrom: v,
+    width: Math.min(widthPx, uFrom + width + margin) - u,
+    height: Math.min(heightPx, vFrom + height + margin) - v,
+  };
 }
 
 const holds = (a: PixelBox, b: PixelBox): boolean =>

@@ -1,10 +1,10 @@
-import { solveLinearLeastSquares } from "../../fit/index.js";
+import { choleskyFactor, choleskySolve } from "../../fit/index.js";
 import { linearFromSrgb } from "../linear-light.js";
 import type { SmallPicture } from "./small-picture.js";
 
 /**
  * The photograph compared with what the bare background would look like there: natural logarithms of ratios,
- * so that a shadow changes `lightness` alone and never `redGreen` or `greenBlue`.
+ * so that a shadow changes `lightness` alone and never `redGreen` or `greenBlue`. 0 where nothing is to be looked at.
  */
 export interface AgainstBackground {
   readonly lightness: Float32Array;
@@ -29,26 +29,14 @@ export function compareWithBackground(
   where: Uint8Array,
   isPaper: boolean,
 ): AgainstBackground | undefined {
-  const logs = logChannels(picture);
-  const blocks = blockValues(picture, logs, where, isPaper);
+  const blocks = blockValues(picture, where, isPaper);
   const surface = fitSurface(blocks, isPaper);
   if (surface === undefined) return undefined;
-  return subtractSurface(picture, logs, surface);
+  return subtractSurface(picture, where, surface);
 }
 
-function logChannels(picture: SmallPicture): [Float32Array, Float32Array, Float32Array] {
-  const table = linearFromSrgb.map((v) => Math.log(v + floor));
-  const n = picture.width * picture.height;
-  const r = new Float32Array(n);
-  const g = new Float32Array(n);
-  const b = new Float32Array(n);
-  for (let i = 0, p = 0; i < n; i++, p += 3) {
-    r[i] = table[picture.rgb[p]!]!;
-    g[i] = table[picture.rgb[p + 1]!]!;
-    b[i] = table[picture.rgb[p + 2]!]!;
-  }
-  return [r, g, b];
-}
+/** Logarithm of the light of a code value. */
+const logOf = linearFromSrgb.map((v) => Math.log(v + floor));
 
 interface Block {
   readonly x: number;
@@ -58,24 +46,30 @@ interface Block {
 }
 
 /** One colour for each block of pixels: that at a chosen rank of lightness. */
-function blockValues(
-  picture: SmallPicture,
-  logs: readonly [Float32Array, Float32Array, Float32Array],
-  where: Uint8Array,
-  isPaper: boolean,
-): Block[] {
-  const { width, height } = picture;
+function blockValues(picture: SmallPicture, where: Uint8Array, isPaper: boolean): Block[] {
+  const { width, height, rgb } = picture;
   const blocks: Block[] = [];
-  const index: number[] = [];
+  const index = new Int32Array(blockPx * blockPx);
+  const ofGreen = new Int32Array(256);
   for (let j0 = 0; j0 < height; j0 += blockPx) {
     for (let i0 = 0; i0 < width; i0 += blockPx) {
-      index.length = 0;
+      let count = 0;
+      ofGreen.fill(0);
       for (let j = j0; j < Math.min(height, j0 + blockPx); j += 2)
-        for (let i = i0; i < Math.min(width, i0 + blockPx); i += 2)
-          if (where[j * width + i]) index.push(j * width + i);
-      if (index.length < 8) continue;
-      index.sort((a, b) => logs[1][a]! - logs[1][b]!);
-      const at = index[Math.floor((isPaper ? 0.8 : 0.5) * (index.length - 1))]!;
+        for (let i = i0; i < Math.min(width, i0 + blockPx); i += 2) {
+          const p = j * width + i;
+          if (!where[p]) continue;
+          index[count++] = p;
+          ofGreen[rgb[3 * p + 1]!]!++;
+        }
+      if (count < 8) continue;
+      // Of the pixels in the order of their green, equal ones as they come.
+      let rank = Math.floor((isPaper ? 0.8 : 0.5) * (count - 1));
+      let green = 0;
+      while (rank >= ofGreen[green]!) rank -= ofGreen[green++]!;
+      let k = 0;
+      while (rgb[3 * index[k]! + 1] !== green || rank-- > 0) k++;
+      const at = 3 * index[k]!;
       const x = (i0 + blockPx / 2) / width - 0.5;
       const y = (j0 + blockPx / 2) / height - 0.5;
       // Away from paper, what reaches the frame all round is taken for the background.
@@ -83,7 +77,7 @@ function blockValues(
       blocks.push({
         x,
         y,
-        logs: [logs[0][at]!, logs[1][at]!, logs[2][at]!],
+        logs: [logOf[rgb[at]!]!, logOf[rgb[at + 1]!]!, logOf[rgb[at + 2]!]!],
         weight: isPaper || border ? 1 : 0.1,
       });
     }
@@ -111,35 +105,48 @@ function fitSurface(blocks: readonly Block[], isPaper: boolean): Surface | undef
   // Tukey's weights, the cut-off drawn in step by step.
   for (const cutoff of [1.2, 0.8, 0.5, 0.35, 0.25]) {
     blocks.forEach((b, i) => {
-      const q = residual(b, surface) / cutoff;
+      const q = farthest(b, a, terms * i, surface) / cutoff;
       weights[i] = q < 1 ? b.weight * (1 - q * q) ** 2 + 1e-9 : 1e-9;
     });
-    const next: Float64Array[] = [];
-    for (let c = 0; c < 3; c++) {
-      const fit = solveLinearLeastSquares(
-        a,
-        Float64Array.from(blocks, (b) => b.logs[c]!),
-        terms,
-        weights,
-      );
-      if (!fit.ok) return surface;
-      next.push(fit.value.params);
-    }
-    surface = [next[0]!, next[1]!, next[2]!];
+    const next = weightedSurface(blocks, a, weights);
+    if (next === undefined) return surface;
+    surface = next;
   }
   return surface;
 }
 
-const residual = (b: Block, surface: Surface): number => {
-  const f = basis(b.x, b.y);
+/** Largest distance of a block from the surface over the colours. */
+function farthest(b: Block, a: Float64Array, at: number, surface: Surface): number {
   let worst = 0;
   for (let c = 0; c < 3; c++) {
     let s = 0;
-    for (let k = 0; k < terms; k++) s += surface[c]![k]! * f[k]!;
+    for (let k = 0; k < terms; k++) s += surface[c]![k]! * a[at + k]!;
     worst = Math.max(worst, Math.abs(b.logs[c]! - s));
   }
   return worst;
-};
+}
+
+/** The colours share their normal equations; over half a unit to each side these keep digits enough. */
+function weightedSurface(
+  blocks: readonly Block[],
+  a: Float64Array,
+  weights: Float64Array,
+): Surface | undefined {
+  const normal = new Float64Array(terms * terms);
+  const rhs: Surface = [new Float64Array(terms), new Float64Array(terms), new Float64Array(terms)];
+  blocks.forEach((b, i) => {
+    for (let k = 0; k < terms; k++) {
+      const w = weights[i]! * a[terms * i + k]!;
+      for (let l = 0; l <= k; l++) normal[terms * k + l]! += w * a[terms * i + l]!;
+      for (let c = 0; c < 3; c++) rhs[c]![k]! += w * b.logs[c]!;
+    }
+  });
+  for (let k = 0; k < terms; k++) for (let l = 0; l < k; l++) normal[terms * l + k] = normal[terms * k + l]!;
+  const factor = choleskyFactor(normal, terms);
+  if (factor === undefined) return undefined;
+  for (const b of rhs) choleskySolve(factor, terms, b);
+  return rhs;
+}
 
 /** Paper: the brightest quarter; else: the weighted median. Level only, no slope. */
 function constantStart(blocks: readonly Block[], isPaper: boolean): Surface {
@@ -151,26 +158,26 @@ function constantStart(blocks: readonly Block[], isPaper: boolean): Surface {
 }
 
 function subtractSurface(
-  picture: SmallPicture,
-  logs: readonly [Float32Array, Float32Array, Float32Array],
-  surface: Surface,
+  { width, height, rgb }: SmallPicture,
+  where: Uint8Array,
+  [sr, sg, sb]: Surface,
 ): AgainstBackground {
-  const { width, height } = picture;
   const n = width * height;
   const lightness = new Float32Array(n);
   const redGreen = new Float32Array(n);
   const greenBlue = new Float32Array(n);
-  const [sr, sg, sb] = surface;
   for (let j = 0, p = 0; j < height; j++) {
     const y = (j + 0.5) / height - 0.5;
+    // Along a row the surface is a parabola.
+    const [r0, r1, r2] = alongRow(sr, y);
+    const [g0, g1, g2] = alongRow(sg, y);
+    const [b0, b1, b2] = alongRow(sb, y);
     for (let i = 0; i < width; i++, p++) {
+      if (!where[p]) continue;
       const x = (i + 0.5) / width - 0.5;
-      const r =
-        logs[0][p]! - (sr[0]! + sr[1]! * x + sr[2]! * y + sr[3]! * x * x + sr[4]! * x * y + sr[5]! * y * y);
-      const g =
-        logs[1][p]! - (sg[0]! + sg[1]! * x + sg[2]! * y + sg[3]! * x * x + sg[4]! * x * y + sg[5]! * y * y);
-      const b =
-        logs[2][p]! - (sb[0]! + sb[1]! * x + sb[2]! * y + sb[3]! * x * x + sb[4]! * x * y + sb[5]! * y * y);
+      const r = logOf[rgb[3 * p]!]! - (r0 + x * (r1 + x * r2));
+      const g = logOf[rgb[3 * p + 1]!]! - (g0 + x * (g1 + x * g2));
+      const b = logOf[rgb[3 * p + 2]!]! - (b0 + x * (b1 + x * b2));
       lightness[p] = (r + g + b) / 3;
       redGreen[p] = r - g;
       greenBlue[p] = g - b;
@@ -178,3 +185,9 @@ function subtractSurface(
   }
   return { lightness, redGreen, greenBlue };
 }
+
+const alongRow = (s: Float64Array, y: number): [number, number, number] => [
+  s[0]! + y * (s[2]! + y * s[5]!),
+  s[1]! + y * s[4]!,
+  s[3]!,
+];

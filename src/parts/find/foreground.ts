@@ -31,8 +31,7 @@ export function* guessForegrounds(
   onPaper: boolean,
 ): Generator<Foreground> {
   const n = where.length;
-  const colour = coloursOf(against, onPaper);
-  const light = against.lightness.map(Math.abs);
+  const colour = coloursOf(against, where, onPaper);
   const colourCut = splitInTwo(colour, where, ...colourRange);
   let dark = 0;
   let all = 0;
@@ -46,6 +45,7 @@ export function* guessForegrounds(
   });
   yield { reason: "colour-or-dark", mask: colourOrDark, shadowy: dark > shadowShare * all };
   yield byColour(colour, colourCut, where);
+  const light = against.lightness.map(Math.abs);
   const lightCut = splitInTwo(light, where, ...lightnessRange);
   yield { reason: "lightness", mask: maskOf(n, where, (i) => light[i]! > lightCut), shadowy: true };
 }
@@ -56,7 +56,7 @@ export function foregroundByColour(
   where: Uint8Array,
   onPaper: boolean,
 ): Foreground {
-  const colour = coloursOf(against, onPaper);
+  const colour = coloursOf(against, where, onPaper);
   return byColour(colour, splitInTwo(colour, where, ...colourRange), where);
 }
 
@@ -66,14 +66,28 @@ const byColour = (colour: Float32Array, cut: number, where: Uint8Array): Foregro
   shadowy: false,
 });
 
-/** How far each pixel's colour is from that of the background; below zero where it is bluer than paper. */
-function coloursOf({ redGreen, greenBlue }: AgainstBackground, onPaper: boolean): Float32Array {
-  return redGreen.map((rg, i) => {
+/**
+ * How far each pixel's colour is from that of the background; below zero where it is bluer than paper, 0 where nothing
+ * is to be looked at.
+ */
+function coloursOf(
+  { redGreen, greenBlue }: AgainstBackground,
+  where: Uint8Array,
+  onPaper: boolean,
+): Float32Array {
+  const colour = new Float32Array(where.length);
+  for (let i = 0; i < colour.length; i++) {
+    if (!where[i]) continue;
+    const rg = redGreen[i]!;
     const gb = greenBlue[i]!;
-    const warm = (rg + 2 * gb) / Math.sqrt(5);
-    return onPaper && warm < 0 ? warm : Math.sqrt(rg * rg + gb * gb);
-  });
+    const warm = (rg + 2 * gb) * warmShare;
+    colour[i] = onPaper && warm < 0 ? warm : Math.sqrt(rg * rg + gb * gb);
+  }
+  return colour;
 }
+
+/** Makes a unit vector of once red over green and twice green over blue. */
+const warmShare = 1 / Math.sqrt(5);
 
 function maskOf(n: number, where: Uint8Array, test: (i: number) => boolean): Uint8Array {
   const mask = new Uint8Array(n);

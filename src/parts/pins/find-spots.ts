@@ -36,12 +36,15 @@ export function findSpots(
   const rows = Math.max(2, Math.round((band.toMm - band.fromMm) / band.stepMm));
   const columns = Math.ceil((2 * Math.PI * band.toMm) / band.stepMm);
   const face = new Uint8Array(rows * columns);
-  for (let j = 0; j < rows; j++) {
-    const r = band.fromMm + (j + 0.5) * band.stepMm;
-    for (let i = 0; i < columns; i++) {
-      const t = (2 * Math.PI * i) / columns;
-      const seen = sampler.at(r * Math.cos(t), r * Math.sin(t));
-      face[j * columns + i] = !seen || !brassiness.isClear(t) || brassiness.at(sampler, t) > isFace ? 1 : 0;
+  for (let i = 0; i < columns; i++) {
+    const t = (2 * Math.PI * i) / columns;
+    const isClear = brassiness.isClear(t);
+    const cos = Math.cos(t);
+    const sin = Math.sin(t);
+    for (let j = 0; j < rows; j++) {
+      const r = band.fromMm + (j + 0.5) * band.stepMm;
+      const isSeen = isClear && sampler.at(r * cos, r * sin);
+      face[j * columns + i] = !isSeen || brassiness.at(sampler, t) > isFace ? 1 : 0;
     }
   }
   // Other rows are closed: what is open there belongs to a crossing.

@@ -1,5 +1,6 @@
 import { solveLeastSquares } from "../../fit/index.js";
 import { respond } from "../contrast.js";
+import { newRadialBlur } from "./radial-blur.js";
 
 /** Radii of the tip and the root of the mean tooth, with the blur taken out. */
 export interface ToothDepth {
@@ -79,8 +80,11 @@ function fitOnce(
   const reach = Math.ceil((3.5 * Math.max(1.8 * blur.sigmaMm, blur.sigmaMm + 2 * blur.uMm)) / fine);
   const cells = Math.ceil(((share.length - 1) * stepMm) / fine) + 2 + 2 * reach;
   const sharp = new Float64Array(cells);
-  const tipKernel = new Float64Array(2 * reach + 1);
-  const rootKernel = new Float64Array(2 * reach + 1);
+  const middle = guess.rootMm + 0.4 * depth;
+  let inner = 0;
+  while (inner < share.length && fromMm + inner * stepMm <= middle) inner++;
+  const rootBlur = newRadialBlur(0, inner, stepMm / fine, reach);
+  const tipBlur = newRadialBlur(inner, share.length, stepMm / fine, reach);
 
   const start = [guess.tipMm, guess.rootMm, ...forms.map((f) => f.usual)];
   const shape = (p: Float64Array): ToothShape => ({
@@ -94,30 +98,17 @@ function fitOnce(
     fillet: Math.abs(p[7]!),
     rounding: Math.abs(p[8]!),
   });
+  const shapeKnown = new Float64Array(9).fill(NaN);
   const model = (p: Float64Array, out: Float64Array): void => {
-    sharpShare(sharp, fromMm - reach * fine, fine, shape(p));
-    const tipTotal = fillKernel(tipKernel, (Math.max(0.3, p[9]!) * blur.sigmaMm) / fine);
-    const rootTotal = fillKernel(
-      rootKernel,
-      (Math.min(1.8, Math.max(0.3, p[9]! * p[11]!)) * blur.sigmaMm) / fine,
-    );
-    const middle = guess.rootMm + 0.4 * depth;
-    for (let j = 0; j < share.length; j++) {
-      const outer = fromMm + j * stepMm > middle;
-      const kernel = outer ? tipKernel : rootKernel;
-      // Linear between fine cells: the parameters must move the model smoothly.
-      const x = (j * stepMm) / fine + reach;
-      const at = Math.floor(x);
-      const f = x - at;
-      let a = 0;
-      let b = 0;
-      for (let i = -reach; i <= reach; i++) {
-        const w = kernel[i + reach]!;
-        a += w * sharp[at + i]!;
-        b += w * sharp[at + i + 1]!;
-      }
-      out[j] = (p[10]! * (a * (1 - f) + b * f)) / (outer ? tipTotal : rootTotal);
+    // Most calls move one parameter only: what hangs on the others stays.
+    if (shapeKnown.some((v, i) => v !== p[i])) {
+      shapeKnown.set(p.subarray(0, 9));
+      sharpShare(sharp, fromMm - reach * fine, fine, shape(p));
     }
+    rootBlur.widen((Math.min(1.8, Math.max(0.3, p[9]! * p[11]!)) * blur.sigmaMm) / fine);
+    tipBlur.widen((Math.max(0.3, p[9]!) * blur.sigmaMm) / fine);
+    rootBlur.write(sharp, p[10]!, out);
+    tipBlur.write(sharp, p[10]!, out);
   };
   const fit = solveLeastSquares(
     {
@@ -179,32 +170,36 @@ function bendingOf(
   const columns = Math.max(8, Math.round(lens.pitchMm / cell));
   const widths = new Float64Array(rows);
   sharpShare(widths, fromMm - margin * cell, cell, shape);
-  const picture = new Float64Array(rows * columns);
+  // Left and right half of a tooth are alike.
+  const half = Math.ceil(columns / 2);
+  const kernel = gaussKernel(lens.sigmaMm / cell);
+  const reach = kernel.length >> 1;
+  const across = new Float64Array(rows * half);
+  const line = new Float64Array(columns);
   for (let i = 0; i < rows; i++) {
-    const half = (widths[i]! * columns) / 2;
+    const halfWidth = (widths[i]! * columns) / 2;
     for (let k = 0; k < columns; k++) {
       const d = Math.abs(k + 0.5 - columns / 2);
-      picture[i * columns + k] = Math.min(1, Math.max(0, half - d + 0.5));
+      line[k] = Math.min(1, Math.max(0, halfWidth - d + 0.5));
+    }
+    for (let k = 0; k < half; k++) {
+      let s = 0;
+      for (let d = -reach; d <= reach; d++)
+        s += kernel[d + reach]! * line[(((k + d) % columns) + columns) % columns]!;
+      across[i * half + k] = s;
     }
   }
-  const kernel = gaussKernel(lens.sigmaMm / cell);
-  const across = new Float64Array(rows * columns);
-  const reach = kernel.length >> 1;
-  for (let i = 0; i < rows; i++)
-    for (let k = 0; k < columns; k++) {
-      let s = 0;
-      for (let d = -reach; d <= reach; d++)
-        s += kernel[d + reach]! * picture[i * columns + ((((k + d) % columns) + columns) % columns)]!;
-      across[i * columns + k] = s;
-    }
   const difference = new Float64Array(rows);
   for (let i = 0; i < rows; i++) {
+    // All metal or none: nothing is mixed.
+    const [first, last] = [Math.max(0, i - reach), Math.min(rows - 1, i + reach)];
+    if (widths[first] === widths[last] && (widths[first] === 0 || widths[first] === 1)) continue;
     let sum = 0;
-    for (let k = 0; k < columns; k++) {
+    for (let k = 0; k < half; k++) {
       let s = 0;
       for (let d = -reach; d <= reach; d++)
-        s += kernel[d + reach]! * across[Math.min(rows - 1, Math.max(0, i + d)) * columns + k]!;
-      sum += respond(lens.response, s) - s;
+        s += kernel[d + reach]! * across[Math.min(rows - 1, Math.max(0, i + d)) * half + k]!;
+      sum += (respond(lens.response, s) - s) * (2 * k + 1 === columns ? 1 : 2);
     }
     difference[i] = sum / columns;
   }
@@ -222,17 +217,6 @@ function bendingOf(
     }
     return s;
   });
-}
-
-function fillKernel(kernel: Float64Array, sigma: number): number {
-  const reach = kernel.length >> 1;
-  let total = 0;
-  for (let i = -reach; i <= reach; i++) {
-    const w = Math.exp(-0.5 * (i / sigma) ** 2);
-    kernel[i + reach] = w;
-    total += w;
-  }
-  return total;
 }
 
 function gaussKernel(sigma: number): Float64Array {

@@ -69,7 +69,12 @@ function countCrossings(ring: Unrolled): number | undefined {
   return solid > 0.75 * rows ? 0 : undefined;
 }
 
+/** A wave of less than this is none. */
+const leastAmplitude = 0.12;
+
 function strongestWave(row: Float64Array): number | undefined {
+  // No wave holds more than the whole row does (Parseval).
+  if (2 * varianceOf(row) < leastAmplitude ** 2) return undefined;
   let best: number | undefined;
   let most = 0;
   for (let k = 1; k <= mostArms; k++) {
@@ -87,7 +92,17 @@ function strongestWave(row: Float64Array): number | undefined {
       best = k;
     }
   }
-  return most > 0.12 && best !== undefined && best >= fewestArms ? best : undefined;
+  return most > leastAmplitude && best !== undefined && best >= fewestArms ? best : undefined;
+}
+
+function varianceOf(row: Float64Array): number {
+  let sum = 0;
+  let squares = 0;
+  for (let i = 0; i < row.length; i++) {
+    sum += row[i]!;
+    squares += row[i]! * row[i]!;
+  }
+  return squares / row.length - (sum / row.length) ** 2;
 }
 
 /** Runs of holes of at least 1.5 % of the turn, round the seam. */
