@@ -134,10 +134,12 @@ class Camera:
         return x * (1 - use) + out * use
 
     def quantise(self, x, table):
+        # Columns, then rows, of blocks that stay where they are in memory.
         b, c, h, w = x.shape
-        blocks = x.view(b, c, h // 8, 8, w // 8, 8).permute(0, 1, 2, 4, 3, 5)
-        q = table.view(b, 1, 1, 1, 8, 8).clamp(min=1).to(x.dtype)
+        q = table.view(b, 1, 1, 8, 1, 8).clamp(min=1).to(x.dtype)
         d = self.dct.to(x.dtype)
-        f = d @ blocks @ d.T
+        f = (d @ x.reshape(-1, 8, w)).view(-1, 8) @ d.T
+        f = f.view(b, c, h // 8, 8, w // 8, 8)
         f = torch.round(f / q) * q
-        return (d.T @ f @ d).permute(0, 1, 2, 4, 3, 5).reshape(b, c, h, w)
+        f = (f.view(-1, 8) @ d).view(-1, 8, w)
+        return (d.T @ f).view(b, c, h, w)

@@ -1,6 +1,6 @@
-"""Draws the curves of training runs as SVG, one after the other.
+"""Draws the curves of a training run as SVG.
 
-    python3 models/training/draw_curve.py models/training/runs/run-1.csv ... > models/training/runs/curves.svg
+    python3 models/training/draw_curve.py models/training/runs/run.csv > models/training/runs/curves.svg
 """
 
 import csv
@@ -11,26 +11,20 @@ LINES = [("loss", "#555555"), ("seen_metal_mat", "#1b6ca8"), ("seen_metal_off", 
 
 
 def main():
-    rows, starts, offset = [], [], 0.0
-    for path in sys.argv[1:]:
-        starts.append(offset)
-        with open(path) as f:
-            for row in csv.DictReader(f):
-                rows.append((offset + float(row["seconds"]), row))
-        offset = rows[-1][0]
-    x = lambda s: LEFT + s / offset * (WIDTH - LEFT - 12)
+    with open(sys.argv[1]) as f:
+        rows = [(float(row["seconds"]), row) for row in csv.DictReader(f)]
+    whole = rows[-1][0]
+    x = lambda s: LEFT + s / whole * (WIDTH - LEFT - 12)
     y = lambda v: TOP + (1 - v) * (HEIGHT - TOP - 40)
     out = [f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {WIDTH} {HEIGHT}" font-family="sans-serif" font-size="11">',
            f'<rect width="{WIDTH}" height="{HEIGHT}" fill="#ffffff"/>']
     for k in range(0, 11, 2):
         out.append(f'<path d="M{LEFT} {y(k / 10):.1f}H{WIDTH - 12}" stroke="#dddddd"/><text x="{LEFT - 24}" y="{y(k / 10) + 4:.1f}">{k / 10}</text>')
-    for i, s in enumerate(starts):
-        out.append(f'<path d="M{x(s):.1f} {TOP}V{HEIGHT - 40}" stroke="#bbbbbb"/><text x="{x(s) + 4:.1f}" y="{HEIGHT - 26}">run {i + 1}</text>')
     for n, (name, colour) in enumerate(LINES):
         points = " ".join(f"{x(s):.1f},{y(min(1.0, float(r[name]))):.1f}" for s, r in rows)
         out.append(f'<polyline points="{points}" fill="none" stroke="{colour}" stroke-width="1.6"/>')
         out.append(f'<text x="{LEFT + n * 130}" y="14" fill="{colour}">{name.replace("_", " ")}</text>')
-    out.append(f'<text x="{LEFT}" y="{HEIGHT - 8}">time, {offset:.0f} s in all; loss cut off at 1; the others: intersection over union</text></svg>')
+    out.append(f'<text x="{LEFT}" y="{HEIGHT - 8}">time, {whole:.0f} s in all; loss cut off at 1; the others: intersection over union</text></svg>')
     print("\n".join(out))
 
 

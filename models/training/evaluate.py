@@ -1,6 +1,9 @@
-"""Scores a trained network on scenes that it has never seen, beside a model that knows colours alone.
+"""Scores networks on scenes that they have never seen, side by side, and beside a model that knows colours alone.
 
-    python3 models/training/evaluate.py WEIGHTS.pt OUT.json
+    python3 models/training/evaluate.py OUT.json NETWORK [OTHER ...]      # .onnx or .pt
+
+All on the same scenes, whose seeds nothing else uses; 95 % intervals from whole scenes drawn again. A gain is the
+first network's over another.
 """
 
 import json
@@ -10,12 +13,13 @@ import numpy as np
 import torch
 
 from camera import Camera
-from network import MetalNet
+from read_onnx import load_network
 from renderer import Renderer, pack_many
 from train import CHECK_SEEDS, CHUNK, TRAIN_SEEDS
 
-COUNT = 480
+FIRST, COUNTS = CHECK_SEEDS + 400_000, {False: 2880, True: 1920}
 BINS = 32
+WHAT = ("metal", "steel", "hole")
 
 
 def batches(renderer, first, count, held):
@@ -33,47 +37,73 @@ def cell(photo):
     return (q[:, 0] * BINS + q[:, 1]) * BINS + q[:, 2]
 
 
-@torch.no_grad()
-def main():
-    weights, out = sys.argv[1:3]
-    device = "cuda" if torch.cuda.is_available() else "cpu"
-    renderer = Renderer(device)
-    net = MetalNet().to(device).to(memory_format=torch.channels_last).eval()
-    net.load_state_dict(torch.load(weights, map_location=device))
-    # Colour alone: how often each colour was metal in 1600 training photographs.
-    metal, seen = torch.zeros(BINS**3, device=device), torch.zeros(BINS**3, device=device)
+def colour_alone(renderer):
+    """How often each colour was metal in 1600 training photographs, and the share that serves best on 96 others."""
+    metal, seen = (torch.zeros(BINS**3, device=renderer.device) for _ in range(2))
     for photo, mask, _, _ in batches(renderer, TRAIN_SEEDS, 1600, False):
         index, truth = cell(photo).reshape(-1), ((mask == 1) | (mask == 2)).reshape(-1).float()
         metal += torch.bincount(index, truth, BINS**3)
         seen += torch.bincount(index, minlength=BINS**3)
     share = metal / seen.clamp(min=1)
-    result, colour_cut = {}, 0.0
-    best = -1.0
-    for cut in np.arange(0.1, 0.7, 0.05):  # the cut that serves it best on photographs not scored below
-        both = union = 0
-        for photo, mask, _, _ in batches(renderer, TRAIN_SEEDS + 5000, 96, False):
-            a, b = share[cell(photo)] > cut, (mask == 1) | (mask == 2)
-            both, union = both + float((a & b).sum()), union + float((a | b).sum())
-        if both / union > best:
-            best, colour_cut = both / union, float(cut)
+    cuts = np.arange(0.1, 0.7, 0.05)
+    tally = np.zeros((len(cuts), 2))
+    for photo, mask, _, _ in batches(renderer, TRAIN_SEEDS + 5000, 96, False):
+        known, truth = share[cell(photo)], (mask == 1) | (mask == 2)
+        tally += [[float(((known > c) & truth).sum()), float(((known > c) | truth).sum())] for c in cuts]
+    return share > cuts[int((tally[:, 0] / tally[:, 1]).argmax())]
+
+
+def pixels(found, mask):
+    """Pixels in both and in either, (B, 3, 2): metal (classes 1 and 2), steel, holes."""
+    pairs = (((found == 1) | (found == 2), (mask == 1) | (mask == 2)), (found == 2, mask == 2), (found == 3, mask == 3))
+    return torch.stack([torch.stack([(a & b).sum((1, 2)), (a | b).sum((1, 2))], 1) for a, b in pairs], 1)
+
+
+def over(t):
+    return t[..., 0].sum(-1) / np.maximum(1, t[..., 1].sum(-1))
+
+
+def interval(values):
+    return [round(float(v), 4) for v in np.quantile(values, (0.025, 0.975))]
+
+
+def group(table):
+    """Of (networks, scenes, 3, 2): scores, the first's intervals, and its gain in metal over each other network."""
+    again = np.random.default_rng(1).integers(0, table.shape[1], (1000, table.shape[1]))
+    out = dict(scenes=int(table.shape[1]))
+    for i, what in enumerate(WHAT):
+        drawn = np.array([over(net[again][..., i, :]) for net in table[:, :, :]])
+        out[what] = [round(float(over(net[:, i])), 4) for net in table]
+        out[f"{what}, interval of the first"] = interval(drawn[0])
+        if what == "metal":
+            out["gain in metal over the others"] = [interval(drawn[0] - d) for d in drawn[1:]]
+    return out
+
+
+@torch.no_grad()
+def main():
+    out, paths = sys.argv[1], sys.argv[2:]
+    device = "cuda" if torch.cuda.is_available() else "cpu"
+    renderer = Renderer(device)
+    nets = [load_network(p, device).to(memory_format=torch.channels_last) for p in paths]
+    is_metal = colour_alone(renderer)
+    result = {"networks": paths}
     for name, held in (("seen materials, new seeds", False), ("materials and surfaces never seen", True)):
-        tally = {}
-        for photo, mask, on_mat, px_per_mm in batches(renderer, CHECK_SEEDS + 200_000 + 500_000 * held, COUNT, held):
-            with torch.autocast(device, torch.bfloat16, enabled=device == "cuda"):
-                found = net(photo.float().contiguous(memory_format=torch.channels_last)).argmax(1)
-            is_metal = (mask == 1) | (mask == 2)
-            by = {"metal": ((found == 1) | (found == 2), is_metal), "steel": (found == 2, mask == 2), "hole": (found == 3, mask == 3),
-                  "metal, by colour alone": (share[cell(photo)] > colour_cut, is_metal)}
-            for what, (a, b) in by.items():
-                both, union = (a & b).sum((1, 2)).tolist(), (a | b).sum((1, 2)).tolist()
-                for i in range(len(both)):
-                    where = "on the mat" if on_mat[i] else "off the mat"
-                    finer = f"{where}, {'under 4' if px_per_mm[i] < 4 else '4 to 8' if px_per_mm[i] < 8 else '8 and more'} px/mm"
-                    for group in (where, finer):
-                        t = tally.setdefault(group, {}).setdefault(what, [0, 0])
-                        t[0] += both[i]
-                        t[1] += union[i]
-        result[name] = {g: {w: round(b / max(1, u), 4) for w, (b, u) in t.items()} for g, t in sorted(tally.items())}
+        rows, mats, scales = [], [], []
+        for photo, mask, on_mat, px_per_mm in batches(renderer, FIRST + 500_000 * held, COUNTS[held], held):
+            x = photo.float().contiguous(memory_format=torch.channels_last)
+            answers = [net(x).argmax(1) for net in nets] + [is_metal[cell(photo)].long()]
+            rows.append(torch.stack([pixels(a, mask) for a in answers]).cpu().numpy())
+            mats.append(on_mat)
+            scales.append(px_per_mm)
+        table, mats, scales = np.concatenate(rows, 1).astype(float), np.concatenate(mats), np.concatenate(scales)
+        for where, pick in (("on the mat", mats), ("off the mat", ~mats)):
+            groups = {where: pick}
+            for low, high in ((0, 4), (4, 8), (8, 99)):
+                groups[f"{where}, {low} to {high} px/mm"] = pick & (scales >= low) & (scales < high)
+            for key, chosen in groups.items():
+                result[f"{name}, {key}"] = group(table[:-1, chosen])
+                result[f"{name}, {key}"]["metal, by colour alone"] = round(float(over(table[-1, chosen, 0])), 4)
     text = json.dumps(result, indent=1)
     print(text)
     with open(out, "w") as f:

@@ -8,9 +8,9 @@ CLASSES = 4  # background, wheel or plate metal, steel arbor/pinion/pin, hole th
 STRIDE = 32  # height and width must be multiples of this
 
 
-def conv(c_in, c_out, size=3, stride=1, groups=1):
+def conv(c_in, c_out, size=3, stride=1):
     return nn.Sequential(
-        nn.Conv2d(c_in, c_out, size, stride, size // 2, groups=groups, bias=False),
+        nn.Conv2d(c_in, c_out, size, stride, size // 2, bias=False),
         nn.BatchNorm2d(c_out),
         nn.ReLU(inplace=True),
     )
@@ -42,23 +42,25 @@ class Whole(nn.Module):
 
 
 class MetalNet(nn.Module):
-    """RGB (N, 3, H, W), sRGB values 0..255 -> logits (N, 4, H, W). H and W multiples of 32."""
+    """RGB (N, 3, H, W), sRGB values 0..255 -> logits (N, 4, H, W). H and W multiples of 32.
 
-    def __init__(self, widths=(16, 24, 48, 80, 128), blocks=(0, 1, 1, 2, 3)):
+    Widths are multiples of 16, which processors take at a time. Weights sit where pictures are small: cheap there.
+    """
+
+    def __init__(self, widths=(32, 48, 64, 112, 192), down=(0, 0, 1, 3, 3), up=(1, 0, 1, 1)):
         super().__init__()
         w = widths
-        self.stem = conv(3, w[0], 3, 2)
+        self.stem = conv(3, w[0], 5, 2)
         self.stages = nn.ModuleList()
         for level in range(5):
-            layers = []
-            if level > 0:
-                layers.append(conv(w[level - 1], w[level], 3, 2))
-            layers += [Residual(w[level]) for _ in range(blocks[level])]
+            layers = [conv(w[level - 1], w[level], 3, 2)] if level > 0 else []
+            layers += [Residual(w[level]) for _ in range(down[level])]
             self.stages.append(nn.Sequential(*layers))
-        self.across = nn.ModuleList([conv(w[i + 1], w[i], 1) for i in range(4)])
-        self.merge = nn.ModuleList([conv(2 * w[i], w[i], 3) for i in range(4)])
         self.whole = Whole(w[4])
-        self.fine = Residual(w[0])
+        self.across = nn.ModuleList([conv(w[i + 1], w[i], 1) for i in range(4)])
+        self.merge = nn.ModuleList(
+            [nn.Sequential(conv(w[i], w[i]), *[Residual(w[i]) for _ in range(up[i])]) for i in range(4)]
+        )
         self.head = nn.Conv2d(w[0], CLASSES * 4, 1)
 
     def forward(self, x):
@@ -69,6 +71,5 @@ class MetalNet(nn.Module):
             kept.append(x)
         x = self.whole(x)
         for level in (3, 2, 1, 0):
-            up = F.interpolate(self.across[level](x), scale_factor=2.0, mode="nearest")
-            x = self.merge[level](torch.cat([up, kept[level]], 1))
-        return F.pixel_shuffle(self.head(self.fine(x)), 2)
+            x = self.merge[level](F.interpolate(self.across[level](x), scale_factor=2.0, mode="nearest") + kept[level])
+        return F.pixel_shuffle(self.head(x), 2)

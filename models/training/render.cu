@@ -657,13 +657,18 @@ FN int classOf(const float *s, const float *parts, int count, const float *tab, 
   return 0;
 }
 
+FN uint8_t classAt(const float *s, const float *parts, const float *tab, int u, int v, int size) {
+  V d = at3(s + S_AHEAD) + at3(s + S_RIGHT) * (u - 0.5f * (size - 1)) + at3(s + S_DOWN) * (v - 0.5f * (size - 1));
+  return (uint8_t)classOf(s, parts, (int)s[S_PARTS], tab, at3(s + S_EYE), d);
+}
+
 FN void pixel(const float *s, const float *parts, const float *tab, const float *mats, int u, int v, int size, float *rgb, uint8_t *mask) {
   int count = (int)s[S_PARTS], id = v * size + u + (int)s[S_SEED] * 7919;
   V eye = at3(s + S_EYE), right = at3(s + S_RIGHT), down = at3(s + S_DOWN), ahead = at3(s + S_AHEAD);
   float cu = u - 0.5f * (size - 1), cv = v - 0.5f * (size - 1);
   V d = ahead + right * cu + down * cv;
   float pixelMm = sqrtf(dot(right, right)) * eye.z;
-  mask[v * size + u] = (uint8_t)classOf(s, parts, count, tab, eye, d);
+  mask[v * size + u] = classAt(s, parts, tab, u, v, size);
   V sum = v3(0, 0, 0);
   for (int k = 0; k < 4; k++) {
     // rotated grid
@@ -683,6 +688,19 @@ __global__ void renderKernel(const float *scenes, const float *parts, const floa
   pixel(scenes + b * SCENE_F, parts + b * MAX_PARTS * PART_F, tables + b * TABLE_F, mats, u, v, size,
         rgb + (size_t)b * 3 * size * size, mask + (size_t)b * size * size);
 }
+__global__ void classKernel(const float *scenes, const float *parts, const float *tables, int size, uint8_t *mask) {
+  int u = blockIdx.x * 8 + threadIdx.x, v = blockIdx.y * 8 + threadIdx.y, b = blockIdx.z;
+  if (u >= size || v >= size) return;
+  mask[(size_t)b * size * size + v * size + u] = classAt(scenes + b * SCENE_F, parts + b * MAX_PARTS * PART_F, tables + b * TABLE_F, u, v, size);
+}
+// The class map alone, for maps finer than the picture (whose rows and columns the scene's camera then holds).
+extern "C" int renderClasses(const float *scenes, const float *parts, const float *tables, int count, int size, uint8_t *mask) {
+  dim3 threads(8, 8), blocks((size + 7) / 8, (size + 7) / 8, count);
+  classKernel<<<blocks, threads>>>(scenes, parts, tables, size, mask);
+  cudaError_t e = cudaGetLastError();
+  if (e == cudaSuccess) e = cudaDeviceSynchronize();
+  return (int)e;
+}
 extern "C" int renderScenes(const float *scenes, const float *parts, const float *tables, const float *mats, int count, int size, float *rgb, uint8_t *mask) {
   dim3 threads(8, 8), blocks((size + 7) / 8, (size + 7) / 8, count);
   renderKernel<<<blocks, threads>>>(scenes, parts, tables, mats, size, rgb, mask);
@@ -691,6 +709,13 @@ extern "C" int renderScenes(const float *scenes, const float *parts, const float
   return (int)e;
 }
 #else
+extern "C" int renderClasses(const float *scenes, const float *parts, const float *tables, int count, int size, uint8_t *mask) {
+  for (int b = 0; b < count; b++)
+    for (int v = 0; v < size; v++)
+      for (int u = 0; u < size; u++)
+        mask[(size_t)b * size * size + v * size + u] = classAt(scenes + b * SCENE_F, parts + b * MAX_PARTS * PART_F, tables + b * TABLE_F, u, v, size);
+  return 0;
+}
 extern "C" int renderScenes(const float *scenes, const float *parts, const float *tables, const float *mats, int count, int size, float *rgb, uint8_t *mask) {
   for (int b = 0; b < count; b++)
     for (int v = 0; v < size; v++)

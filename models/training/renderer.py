@@ -50,7 +50,22 @@ class Renderer:
             raise RuntimeError(f"renderScenes: CUDA error {code}")
         return rgb, mask
 
+    def classes(self, scenes, parts, tables, finer):
+        """The class map alone, uint8, `finer` times as many rows and columns (odd: pixel centres then have a cell)."""
+        scenes = np.array(scenes, np.float32)
+        scenes[:, 3:9] /= finer  # right and down
+        count, size = len(scenes), SIZE * finer
+        s, p, t = (torch.from_numpy(np.ascontiguousarray(a, np.float32)).to(self.device) for a in (scenes, parts, tables))
+        mask = torch.empty((count, size, size), dtype=torch.uint8, device=self.device)
+        if self.device.type == "cuda":
+            torch.cuda.synchronize()
+        at = lambda x: ctypes.c_void_p(x.data_ptr())
+        code = self.library.renderClasses(at(s), at(p), at(t), count, size, at(mask))
+        if code != 0:
+            raise RuntimeError(f"renderClasses: CUDA error {code}")
+        return mask
 
-def pack_many(seeds, held_back):
-    rows = [pack_scene(seed, held_back) for seed in seeds]
+
+def pack_many(seeds, held_back, wide=False):
+    rows = [pack_scene(seed, held_back, wide) for seed in seeds]
     return tuple(np.stack([r[i] for r in rows]) for i in range(3)) + (np.array([r[3] for r in rows]),)

@@ -1,7 +1,8 @@
 """Random scenes for training: what lies where, of what, under which light. Millimetres, table at z = 0.
 
-`pack_scene(seed, held_back)` gives the flat arrays that render.cu reads (their layout is written down there).
-Everything depends on the seed alone. `held_back` scenes use materials and surfaces that training never shows.
+`pack_scene(seed, held_back, wide)` gives the flat arrays that render.cu reads (their layout is written down there).
+Everything depends on these three alone. `held_back` scenes use materials and surfaces that training never shows;
+`wide` scenes, for training only, spread colours, stains and surfaces further than any workshop.
 """
 
 import json
@@ -82,9 +83,9 @@ UPRIGHT_TO_X = np.array([[0, 0, 1.0], [0, 1, 0], [-1, 0, 0]])  # the body's z ax
 
 
 class Scene:
-    def __init__(self, seed, held_back=False):
+    def __init__(self, seed, held_back=False, wide=False):
         self.rng = np.random.default_rng(seed)
-        self.held = held_back
+        self.held, self.wide = held_back, wide
         self.s = np.zeros(SCENE_F, np.float32)
         self.parts = []
         self.table = np.zeros(TABLE_F, np.float32)
@@ -124,6 +125,10 @@ class Scene:
         metal = metal or self.weighted(HELD_METALS if self.held else WHEEL_METALS)
         base, spread = METALS[metal]
         colour = np.clip(np.array(base) + np.array(spread) * self.rng.normal(0, 0.5, 3), 0.02, 0.97)
+        if self.wide and self.chance(0.3):
+            # No metal there is: any lightness, mostly a warm or a cold tint, at times any at all.
+            tint = self.rng.normal(0.15, 0.3) * np.array([1, 0.2, -1]) + self.rng.normal(0, 0.25 if self.chance(0.15) else 0.05, 3)
+            colour = np.clip(self.log(0.07, 0.9) * np.exp(tint), 0.02, 0.97)
         finish = self.pick([TURNED, TURNED, BRUSHED, MATT, MATT, POLISHED])
         dirty = "patina" in metal or metal in ("bronze", "gunmetal")
         rough, kd = {
@@ -135,9 +140,12 @@ class Scene:
         if dirty:
             rough, kd = rough + 0.15, min(0.95, kd + 0.3)
         mottle = self.u(0.2, 0.9) if dirty else (self.u(0.0, 0.5) if self.chance(0.5) else 0.0)
+        stain = np.array(self.pick(HELD_STAINS if self.held else STAINS)) * self.u(0.7, 1.4)
+        if self.wide and self.chance(0.3):
+            stain = self.any_colour(0.03, 0.5)
+            mottle = max(mottle, self.u(0, 0.9))
         return dict(
-            colour=colour, rough=rough, kd=kd, finish=finish, mottle=mottle,
-            mottle_colour=np.array(self.pick(HELD_STAINS if self.held else STAINS)) * self.u(0.7, 1.4),
+            colour=colour, rough=rough, kd=kd, finish=finish, mottle=mottle, mottle_colour=stain,
             mottle_scale=self.log(1.2, 14), scratch=self.u(0, 1) if self.chance(0.4) else 0.0,
             engrave=self.u(0.1, 0.8) if self.chance(0.1) else 0.0, groove=self.u(0.03, 0.3),
         )
@@ -452,7 +460,7 @@ class Scene:
     def surface(self, kind=None):
         g = np.zeros(20, np.float32)
         if kind is None:
-            seen = [(0, 3.5), (1, 0.8), (2, 2), (3, 2.2), (4, 0.9), (5, 1.2), (6, 1.3), (7, 1.2), (8, 0.8), (9, 0.7), (10, 0.7), (14, 5)]
+            seen = [(0, 3.5), (1, 0.8), (2, 2), (3, 2.2), (4, 0.9), (5, 1.2), (6, 1.3), (7, 1.2), (8, 0.8), (9, 0.7), (10, 0.7), (14, 12 if self.wide else 5)]
             kind = self.weighted([(11, 1), (13, 1)] if self.held else seen)
         a, b, c = self.any_colour(0.03, 0.8), self.any_colour(0.03, 0.8), self.any_colour(0.02, 0.8)
         scale, amount, gloss = self.log(0.7, 6), self.u(0.2, 1.0), (self.u(0, 0.06) if self.chance(0.3) else 0)
@@ -609,7 +617,7 @@ class Scene:
                 continue
             z = len(placed) * self.u(1, 3) if mood == "heap" else (self.u(1, 14) if self.chance(0.12) else 0.0)
             self.wheel(tip, at, z, look=dict(style) if style is not None and self.chance(0.85) else None)
-        for _ in range(self.whole(0, 2) if self.chance(0.25) else 0):
+        for _ in range(self.whole(0, 2) if self.chance(0.45 if self.wide else 0.25) else 0):
             at = self.place(5, placed, span, 1)
             if at is not None:
                 self.standing_pinion(at) if self.chance(0.5) else self.lying_arbor(at)
@@ -620,9 +628,9 @@ class Scene:
                     self.distractor(at, span)
 
 
-def pack_scene(seed, held_back=False):
+def pack_scene(seed, held_back=False, wide=False):
     """Scene (192), parts (28, 64) and tables (4096) as float32, and whether it lies on the mat."""
-    scene = Scene(seed, held_back).build()
+    scene = Scene(seed, held_back, wide).build()
     parts = np.zeros((MAX_PARTS, PART_F), np.float32)
     for i, p in enumerate(scene.parts):
         parts[i] = p

@@ -1,6 +1,6 @@
 """A sheet of training photographs with their class maps, to look at.
 
-    python3 models/training/sheet.py FIRST_SEED COUNT OUT.jpg [held]
+    python3 models/training/sheet.py FIRST_SEED COUNT OUT.jpg [held|wide]
 """
 
 import sys
@@ -18,7 +18,7 @@ def main():
     device = "cuda" if torch.cuda.is_available() else "cpu"
     renderer = Renderer(device)
     started = time.time()
-    packed = pack_many(range(first, first + count), len(sys.argv) > 4)[:3]
+    packed = pack_many(range(first, first + count), "held" in sys.argv[4:], "wide" in sys.argv[4:])[:3]
     middle = time.time()
     rgb, mask = renderer.render(*packed)
     print(f"{count} scenes: packed in {middle - started:.2f} s, rendered in {time.time() - middle:.2f} s")

@@ -1,6 +1,9 @@
 """Trains MetalNet on pictures rendered on the fly. One command, fixed seeds, resumable; see models/README.md.
 
-    python3 models/training/train.py --out OUT --seconds 480 [--resume OUT/checkpoint.pt]
+    torchrun --standalone --nproc-per-node GPUS models/training/train.py --out OUT --seconds 960 --leave 560
+    torchrun --standalone --nproc-per-node GPUS models/training/train.py --out OUT --seconds 960 --leave 560 --resume OUT
+
+Every process renders scenes of its own and holds the same weights: gradients are averaged over all of them.
 """
 
 import argparse
@@ -12,6 +15,7 @@ import time
 
 import numpy as np
 import torch
+import torch.distributed as dist
 from torch.nn import functional as F
 
 from camera import Camera
@@ -22,25 +26,26 @@ from scenes import SIZE
 TRAIN_SEEDS = 10_000_000  # training takes seeds from here up
 CHECK_SEEDS = 1_000_000  # held back: never trained on
 CHUNK = 16
+FILES = ("net", "average", "exp_avg", "exp_avg_sq")
+SCORES = [f"{k}_{n}" for k in ("seen", "held") for n in ("metal_mat", "hole_mat", "metal_off", "hole_off")]
 
 
 def packed(job):
-    first, count, held = job
-    return pack_many(range(first, first + count), held)
+    return pack_many(range(job[0], job[0] + job[1]), *job[2:])
 
 
 class Pool:
     """Rendered scenes on the GPU (linear light, half precision), replaced by new ones while training goes on."""
 
-    def __init__(self, renderer, size, workers, first_seed):
+    def __init__(self, renderer, size, workers, first_seed, apart):
         self.renderer, self.size = renderer, size
         self.rgb = torch.empty(size, 3, SIZE, SIZE, dtype=torch.float16, device=renderer.device)
         self.mask = torch.empty(size, SIZE, SIZE, dtype=torch.uint8, device=renderer.device)
+        self.loss = torch.zeros(size, device=renderer.device)
         self.filled = self.at = self.rendered = 0
-        jobs = ((first_seed + i * CHUNK, CHUNK, False) for i in range(10**9))
+        self.jobs = ((first_seed + i * apart, CHUNK, False, True) for i in range(10**9))
         self.processes = mp.get_context("spawn").Pool(workers)
         self.waiting = []
-        self.jobs = jobs
 
     def feed(self, ahead=24):
         while len(self.waiting) < ahead:
@@ -55,10 +60,17 @@ class Pool:
         rgb, mask = self.renderer.render(scenes, parts, tables)
         slots = (self.at + torch.arange(CHUNK, device=rgb.device)) % self.size
         self.rgb[slots], self.mask[slots] = rgb.clamp(max=60000).half(), mask
+        self.loss[slots] = self.loss[: max(1, self.filled)].mean()
         self.at = (self.at + CHUNK) % self.size
         self.filled = min(self.size, self.filled + CHUNK)
         self.rendered += CHUNK
         return True
+
+    def draw(self, count, generator):
+        """Which scenes come next: those that went badly up to three times as often as the usual one."""
+        loss = self.loss[: self.filled]
+        weight = (loss / loss.mean().clamp(min=1e-6)).clamp(0.5, 3) if self.rendered > 0 else torch.ones_like(loss)
+        return torch.multinomial(weight, count, generator=generator)
 
 
 def turned(rgb, mask, g):
@@ -70,27 +82,27 @@ def turned(rgb, mask, g):
     return rgb.contiguous(), mask.contiguous()
 
 
-def loss_of(logits, mask, border=1.0):
-    """Cross-entropy, and how far each class is from full overlap (a soft intersection over union).
+def overlap_missing(p, truth):
+    """How far from full overlap: a soft intersection over union."""
+    both = torch.where(truth, p, 0.0).sum()
+    return 1 - (both + 1) / (p.sum() + truth.sum() - both + 1)
 
-    Pixels within 2 px of another class count `border` times in the cross-entropy: two thirds of what was
-    wrong on the mat lay within 2 px of the edge of the metal.
+
+def loss_of(logits, mask, border):
+    """Cross-entropy and missing overlap of each class and of metal as a whole; and the cross-entropy of each pixel.
+
+    Pixels within 2 px of another class count `border` times in the cross-entropy: most of what was wrong on the
+    mat lay there.
     """
     log_p = F.log_softmax(logits, 1)
-    if border == 1:
-        ce = F.nll_loss(log_p, mask)
-    else:
-        k = mask[:, None].half()
-        near = F.max_pool2d(k, 5, 1, 2) != -F.max_pool2d(-k, 5, 1, 2)
-        weight = 1 + (border - 1) * near[:, 0].float()
-        ce = (F.nll_loss(log_p, mask, reduction="none") * weight).sum() / weight.sum()
+    k = mask[:, None].half()
+    near = F.max_pool2d(k, 5, 1, 2) != -F.max_pool2d(-k, 5, 1, 2)
+    weight = 1 + (border - 1) * near[:, 0].float()
+    ce = F.nll_loss(log_p, mask, reduction="none")
     p = log_p.exp()
-    miss = 0.0
-    for k in range(CLASSES):
-        truth = mask == k
-        both = torch.where(truth, p[:, k], 0.0).sum()
-        miss = miss + 1 - (both + 1) / (p[:, k].sum() + truth.sum() - both + 1)
-    return ce + 0.5 * miss / CLASSES
+    miss = sum(overlap_missing(p[:, k], mask == k) for k in range(CLASSES)) / CLASSES
+    miss = miss + overlap_missing(p[:, 1] + p[:, 2], (mask == 1) | (mask == 2))
+    return (ce * weight).sum() / weight.sum() + 0.5 * miss, ce.detach()
 
 
 class Average:
@@ -113,6 +125,15 @@ class Average:
             value.copy_(state[name])
 
 
+def over_all(tensors, world):
+    """The mean over all processes, in place."""
+    if world > 1:
+        flat = torch.cat([t.reshape(-1) for t in tensors])
+        dist.all_reduce(flat)
+        for t, mean in zip(tensors, (flat / world).split([t.numel() for t in tensors])):
+            t.copy_(mean.view(t.shape))
+
+
 @torch.no_grad()
 def held_back_set(renderer, count, held, first):
     """Photographs with fixed seeds: uint8 (n, 3, H, W), masks, and which lie on the mat."""
@@ -126,10 +147,9 @@ def held_back_set(renderer, count, held, first):
 
 
 @torch.no_grad()
-def intersection_over_union(net, data):
-    """Metal (classes 1 and 2 together) and class 3, summed over all pixels: on the mat, off it."""
+def tally_of(net, data):
+    """Pixels in both and in either of truth and answer, of metal (classes 1 and 2) and of class 3: off the mat, on it."""
     images, masks, on_mat = data
-    out = {}
     tally = torch.zeros(2, 4, device=images.device)
     for i in range(0, len(images), CHUNK):
         with torch.autocast(images.device.type, torch.bfloat16, enabled=images.is_cuda):
@@ -141,108 +161,146 @@ def intersection_over_union(net, data):
             a, b = (f == 1) | (f == 2), (t == 1) | (t == 2)
             c, d = f == 3, t == 3
             tally[where] += torch.stack([(a & b).sum(), (a | b).sum(), (c & d).sum(), (c | d).sum()])
-    for where, name in ((1, "mat"), (0, "off")):
-        out[f"metal_{name}"] = float(tally[where, 0] / tally[where, 1])
-        out[f"hole_{name}"] = float(tally[where, 2] / tally[where, 3])
+    return tally
+
+
+def scores_of(net, checks, world):
+    out = {}
+    for name, data in checks.items():
+        tally = tally_of(net, data)
+        over_all([tally], world)
+        for where, row in ((("mat", tally[1])), ("off", tally[0])):
+            out[f"{name}_metal_{where}"] = float(row[0] / row[1].clamp(min=1))
+            out[f"{name}_hole_{where}"] = float(row[2] / row[3].clamp(min=1))
     return out
 
 
 def main():
     ask = argparse.ArgumentParser()
     ask.add_argument("--out", required=True)
-    ask.add_argument("--seconds", type=float, default=480, help="training time, rendering of the first pool not counted in")
-    ask.add_argument("--batch", type=int, default=32)
+    ask.add_argument("--seconds", type=float, default=960, help="training time in all, of all parts of the run together")
+    ask.add_argument("--leave", type=float, default=1e9, help="seconds after which this process stops, to be resumed")
+    ask.add_argument("--batch", type=int, default=32, help="pictures a process and step")
     ask.add_argument("--pool", type=int, default=6400)
-    ask.add_argument("--rate", type=float, default=3e-3)
+    ask.add_argument("--fill", type=int, default=2048, help="scenes rendered before training starts")
+    ask.add_argument("--rate", type=float, default=4e-3)
     ask.add_argument("--seed", type=int, default=1)
     ask.add_argument("--resume", help="folder of an unfinished run: goes on where it stopped")
     ask.add_argument("--start", help="weights.pt of a finished run: a new run from there")
-    ask.add_argument("--border", type=float, default=1.0, help="weight of pixels beside another class, see loss_of")
+    ask.add_argument("--border", type=float, default=4.0, help="weight of pixels beside another class, see loss_of")
+    ask.add_argument("--checks", type=int, default=384, help="held-back scenes of each kind to watch")
     a = ask.parse_args()
     started = time.time()
+    world, rank = int(os.environ.get("WORLD_SIZE", 1)), int(os.environ.get("RANK", 0))
+    on_gpu = torch.cuda.is_available()
+    device = f"cuda:{rank}" if on_gpu else "cpu"
+    if on_gpu:
+        torch.cuda.set_device(rank)
+    if world > 1:
+        dist.init_process_group("nccl" if on_gpu else "gloo")
     torch.manual_seed(a.seed)
     torch.backends.cudnn.benchmark = True
     torch.backends.cuda.matmul.allow_tf32 = torch.backends.cudnn.allow_tf32 = True
-    device = "cuda"
+    if rank > 0 and world > 1:
+        dist.barrier()  # the first builds the renderer
     renderer = Renderer(device)
-    gpu = torch.Generator(device).manual_seed(a.seed)
-    cpu = torch.Generator().manual_seed(a.seed)
-    camera = Camera(device, gpu)
+    if rank == 0 and world > 1:
+        dist.barrier()
     net = MetalNet().to(device).to(memory_format=torch.channels_last)
     best = torch.optim.AdamW(net.parameters(), lr=a.rate, weight_decay=0.02, fused=True)
     average = Average(net)
-    step, spent = 0, 0.0
-    first_seed = TRAIN_SEEDS
+    step, spent, rendered = 0, 0.0, 0
     if a.resume:
-        saved = torch.load(os.path.join(a.resume, "checkpoint.pt"), map_location=device)
-        net.load_state_dict(saved["net"])
-        average.load(saved["average"])
-        best.load_state_dict(torch.load(os.path.join(a.resume, "checkpoint-optimiser.pt"), map_location=device))
-        step, spent, first_seed = saved["step"], saved["spent"], saved["next_seed"]
+        net_state, average_state, first, second = (torch.load(os.path.join(a.resume, f"{n}.pt"), map_location=device) for n in FILES)
+        step, spent, rendered = torch.load(os.path.join(a.resume, "at.pt"))
+        net.load_state_dict(net_state)
+        average.load(average_state)
+        kept = best.state_dict()
+        kept["state"] = {i: dict(step=torch.tensor(float(step)), exp_avg=m, exp_avg_sq=v) for i, (m, v) in enumerate(zip(first, second))}
+        best.load_state_dict(kept)
     elif a.start:
-        missing = net.load_state_dict(torch.load(a.start, map_location=device), strict=False)
-        print("started from", a.start, "new layers:", sorted({k.split(".")[0] for k in missing.missing_keys}))
+        net.load_state_dict(torch.load(a.start, map_location=device))
         average.load(net.state_dict())
-        first_seed += 1_000_000 * a.seed
-    pool = Pool(renderer, a.pool, max(2, (os.cpu_count() or 4) - 2), first_seed)
-    while pool.filled < a.pool:
+    gpu = torch.Generator(device).manual_seed(1000 * a.seed + step + rank)
+    cpu = torch.Generator().manual_seed(1000 * a.seed + step + rank)
+    camera = Camera(device, gpu)
+    first_seed = TRAIN_SEEDS + 1_000_000 * a.seed + rendered * world + rank * CHUNK
+    pool = Pool(renderer, a.pool, max(1, min(6, (os.cpu_count() or 4) // world - 1)), first_seed, CHUNK * world)
+    while pool.filled < min(a.fill, a.pool):
         pool.add(wait=True)
-    print(f"pool of {a.pool} scenes after {time.time() - started:.0f} s", flush=True)
-    checks = {"seen": held_back_set(renderer, 192, False, CHECK_SEEDS), "held": held_back_set(renderer, 192, True, CHECK_SEEDS + 500_000)}
+    share = a.checks // world // CHUNK * CHUNK
+    checks = {k: held_back_set(renderer, share, k == "held", CHECK_SEEDS + rank * share + 500_000 * (k == "held")) for k in ("seen", "held")}
     watch = MetalNet().to(device).to(memory_format=torch.channels_last).eval()
+    ask_net, ask_loss = (torch.compile(net), torch.compile(loss_of)) if on_gpu else (net, loss_of)
     os.makedirs(a.out, exist_ok=True)
-    curve = open(os.path.join(a.out, "curve.csv"), "a", newline="")
-    writer = csv.writer(curve)
-    if step == 0:
-        writer.writerow(["seconds", "step", "scenes", "rate", "loss"] + [f"{k}_{n}" for k in checks for n in ("metal_mat", "hole_mat", "metal_off", "hole_off")])
-    begun, last, sums = time.time() - spent, spent, []
+    if rank == 0:
+        print(f"pool of {pool.filled} scenes after {time.time() - started:.0f} s", flush=True)
+        curve = open(os.path.join(a.out, "curve.csv"), "a", newline="")
+        writer = csv.writer(curve)
+        if step == 0:
+            writer.writerow(["seconds", "step", "scenes", "rate", "loss"] + SCORES)
 
-    def save():
-        state = dict(net=net.state_dict(), average=average.state(), step=step, spent=time.time() - begun, next_seed=first_seed + pool.rendered)
-        torch.save(state, os.path.join(a.out, "checkpoint.pt"))
-        torch.save(best.state_dict(), os.path.join(a.out, "checkpoint-optimiser.pt"))
+    @torch.no_grad()
+    def score():
+        over_all(average.kept, world)
+        watch.load_state_dict(average.state(), strict=False)
+        return scores_of(watch, checks, world)
 
+    begun, last, sums, done, leave = time.time() - spent, spent, [], spent / a.seconds, False
+    begun_step = step
     while True:
-        spent = time.time() - begun
-        done = spent / a.seconds
-        if done >= 1:
-            break
-        rate = a.rate * min(1, (step + 1) / 200) * (0.5 + 0.5 * math.cos(math.pi * min(1, done))) + 1e-6
+        if (step - begun_step) % 10 == 0:
+            # One clock for all: the first process's.
+            clock = torch.tensor([time.time() - begun, time.time() - started], device=device)
+            if world > 1:
+                dist.broadcast(clock, 0)
+            spent, lived = clock.tolist()
+            done, leave = spent / a.seconds, lived > a.leave
+            if done >= 1 or leave:
+                break
+        for _ in range(2 if pool.filled < pool.size else 1):
+            if step % 8 == 0 or pool.filled < pool.size:
+                pool.add(wait=False)
+        rate = a.rate * min(1, (step + 1) / 400) * (0.5 + 0.5 * math.cos(math.pi * min(1, done))) + 1e-6
         for group in best.param_groups:
             group["lr"] = rate
-        if step % 10 == 0:
-            pool.add(wait=False)
-        which = torch.randint(0, a.pool, (a.batch,), generator=cpu).to(device)
-        rgb, mask = turned(pool.rgb[which], pool.mask[which], cpu)
+        which = pool.draw(a.batch, gpu)
         with torch.no_grad():
-            photo = camera.take(rgb).float().contiguous(memory_format=torch.channels_last)
-        with torch.autocast("cuda", torch.bfloat16):
-            logits = net(photo)
-        loss = loss_of(logits.float(), mask.long(), a.border)
+            rgb, mask = turned(pool.rgb[which], pool.mask[which], cpu)
+            photo = camera.take(rgb if on_gpu else rgb.float()).float().contiguous(memory_format=torch.channels_last)
+        with torch.autocast(renderer.device.type, torch.bfloat16):
+            logits = ask_net(photo)
+        loss, each = ask_loss(logits.float(), mask.long(), a.border)
+        pool.loss[which] = each.mean((1, 2))
         best.zero_grad(set_to_none=True)
         loss.backward()
+        over_all([p.grad for p in net.parameters()], world)
         torch.nn.utils.clip_grad_norm_(net.parameters(), 1.0)
         best.step()
         average.update(step)
         sums.append(loss.detach())
         step += 1
-        if spent - last > max(20, a.seconds / 16):
+        # Only where the clock was just read do all processes agree on it.
+        if spent - last > max(20, a.seconds / 24) and (step - begun_step) % 10 == 1:
             last = spent
-            watch.load_state_dict(average.state(), strict=False)
-            scores = {f"{k}_{n}": v for k, d in checks.items() for n, v in intersection_over_union(watch, d).items()}
-            mean = float(torch.stack(sums).mean())
+            scores, mean = score(), float(torch.stack(sums).mean())
             sums = []
-            names = [f"{k}_{n}" for k in checks for n in ("metal_mat", "hole_mat", "metal_off", "hole_off")]
-            writer.writerow([f"{spent:.1f}", step, pool.rendered, f"{rate:.6f}", f"{mean:.5f}"] + [f"{scores[n]:.5f}" for n in names])
-            curve.flush()
-            print(f"{spent:.0f} s step {step} scenes {pool.rendered} loss {mean:.4f} " + " ".join(f"{n} {scores[n]:.4f}" for n in names), flush=True)
-            save()
-    save()
-    watch.load_state_dict(average.state(), strict=False)
-    torch.save({k: v.cpu() for k, v in watch.state_dict().items()}, os.path.join(a.out, "weights.pt"))
-    scores = {k: intersection_over_union(watch, d) for k, d in checks.items()}
-    print("final", step, pool.rendered, scores, flush=True)
+            if rank == 0:
+                writer.writerow([f"{spent:.1f}", step, (rendered + pool.rendered) * world, f"{rate:.6f}", f"{mean:.5f}"] + [f"{scores[n]:.5f}" for n in SCORES])
+                curve.flush()
+                print(f"{spent:.0f} s step {step} scenes {pool.rendered} loss {mean:.4f} " + " ".join(f"{n} {scores[n]:.4f}" for n in SCORES), flush=True)
+    scores = score()
+    if rank == 0:
+        moments = [best.state[p] for p in net.parameters()]
+        states = (net.state_dict(), average.state(), [m["exp_avg"] for m in moments], [m["exp_avg_sq"] for m in moments])
+        for name, state in zip(FILES, states):
+            torch.save(state, os.path.join(a.out, f"{name}.pt"))
+        torch.save((step, spent, rendered + pool.rendered), os.path.join(a.out, "at.pt"))
+        torch.save({k: v.cpu() for k, v in watch.state_dict().items()}, os.path.join(a.out, "weights.pt"))
+        print("left, to be resumed" if leave else "final", step, pool.rendered, scores, flush=True)
     pool.processes.terminate()
+    if world > 1:
+        dist.destroy_process_group()
 
 
 if __name__ == "__main__":

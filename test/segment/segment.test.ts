@@ -1,4 +1,4 @@
-import { copyFile, mkdtemp, readFile, rm, writeFile } from "node:fs/promises";
+import { copyFile, mkdtemp, readFile, rm, stat, writeFile } from "node:fs/promises";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
@@ -7,8 +7,7 @@ import type { Photo } from "../../src/photo/index.js";
 import { cellFromPhoto, loadSegmenter, photoFromCell, shrinkPhoto } from "../../src/segment/index.js";
 import type { Segmenter } from "../../src/segment/index.js";
 import { readLogits } from "../../src/segment/read-logits.js";
-import { renderScene } from "../scenes/render-scene.js";
-import { sceneOfKind } from "../scenes/scene-kinds.js";
+import { overlapOf } from "./overlap.js";
 
 const models = fileURLToPath(new URL("../../models/", import.meta.url));
 
@@ -61,6 +60,13 @@ describe("the network's file", () => {
     expect(loaded.ok).toBe(false);
     if (!loaded.ok) expect(loaded.problem.text).toMatch(/metal\.json does not describe a model/);
   });
+});
+
+test("the network is no larger than 8 MB, and as large as its description says", async () => {
+  const { size } = await stat(join(models, "metal.onnx"));
+  const description: unknown = JSON.parse(await readFile(join(models, "metal.json"), "utf8"));
+  expect(description).toMatchObject({ bytes: size });
+  expect(size).toBeLessThanOrEqual(8_000_000);
 });
 
 test("a network that matches its hash but that the runtime refuses gives one line", async () => {
@@ -189,35 +195,18 @@ test("probabilities are the softmax of the logits, padding left out", () => {
   expect(Math.abs(cells.metal[1]! - (255 * (Math.exp(-1) + Math.exp(0.5))) / sum)).toBeLessThanOrEqual(2);
 });
 
-/** Metal found against metal there, in cells; a cell's truth is that of the pixel at its centre. */
-async function overlap(kind: Parameters<typeof sceneOfKind>[0], seed: number): Promise<number> {
-  const scene = sceneOfKind(kind, seed, "1mp");
-  const { rgb, widthPx, heightPx, mask } = renderScene(scene, seed);
-  const map = await (await segmenter()).classify(photoOf(widthPx, heightPx, rgb));
-  let both = 0;
-  let either = 0;
-  for (let j = 0; j < map.height; j++)
-    for (let i = 0; i < map.width; i++) {
-      const u = Math.round(photoFromCell(map.factorX, i));
-      const v = Math.round(photoFromCell(map.factorY, j));
-      const truth = mask[v * widthPx + u]!;
-      const isMetal = truth === 1 || truth === 2;
-      const found = map.metal[j * map.width + i]! >= 128;
-      if (isMetal && found) both++;
-      if (isMetal || found) either++;
-    }
-  return both / either;
-}
-
-// The scenes come from another program than the training pictures. The bars allow an edge that is off by
-// a third of a cell all round; a mask shifted by one cell fails them.
+// The scenes come from another program than the training pictures. The bars leave a hundredth or two to other
+// machines; the network before this one (1.5 million weights) missed all but those of dark board and plain paper.
 describe("finds the metal in rendered photographs", () => {
   test.each([
-    ["dark-board", 11, 0.92],
-    ["wood", 12, 0.9],
-    ["plain-paper", 13, 0.92],
-    ["patinated", 14, 0.78],
+    ["dark-board", 11, 0.96],
+    ["wood", 12, 0.92],
+    ["plain-paper", 13, 0.97],
+    ["patinated", 14, 0.86],
+    ["steel", 15, 0.91],
+    ["hard-shadow", 16, 0.88],
   ] as const)("%s", { timeout: 120_000 }, async (kind, seed, least) => {
-    expect(await overlap(kind, seed)).toBeGreaterThan(least);
+    const { both, either } = await overlapOf(await segmenter(), kind, seed, "1mp");
+    expect(both / either).toBeGreaterThan(least);
   });
 });
