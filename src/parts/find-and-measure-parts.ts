@@ -117,7 +117,14 @@ function atHeight(photo: Photo, { part, wheel }: Candidate, outlineMm: number): 
   const probability = sound
     ? wheel.count.probability
     : Math.min(again.count.probability, same ? wheel.count.probability : mostAtOneHeight);
-  return { ...again, count: { ...again.count, probability } };
+  const { rim, contrast } = again;
+  const { unshadowed } = wheel;
+  return {
+    rim,
+    contrast,
+    count: { ...again.count, probability },
+    ...(sound && unshadowed !== undefined && { unshadowed }),
+  };
 }
 
 interface Place {

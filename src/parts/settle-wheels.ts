@@ -67,23 +67,32 @@ const clearness = ({ wheel: { contrast, count } }: Candidate): number =>
   (count.probability >= contentProbability ? 50 : 0) +
   contrast.separation;
 
+/** Two ways that go wrong for different reasons: colour by its coarse grain, lightness by shadows. */
+const mostTogether = 0.98;
+const leastByColour = 0.6;
+
 /** The same teeth counted another way: the surest of them is not made less sure by the one that is measured. */
 function asSureAsAny(winner: Candidate, agreeing: readonly Candidate[]): Candidate {
   const { part, wheel } = winner;
-  const { count } = surest(agreeing)!.wheel;
-  if (count.probability <= wheel.count.probability) return winner;
-  const { probability, alternatives } = count;
+  const other = surest(agreeing)!.wheel;
+  const { probability: own } = wheel.count;
+  if (other.count.probability <= own) return winner;
+  const { probability: theirs, alternatives } = other.count;
+  const isBacked = wheel.contrast.growth !== 0 && own >= leastByColour && other.unshadowed !== undefined;
+  const together = isBacked ? Math.min(mostTogether, 1 - (1 - own) * (1 - theirs)) : theirs;
+  const probability = Math.max(theirs, together);
   return { part, wheel: { ...wheel, count: { ...wheel.count, probability, alternatives } } };
 }
 
 function contradicted({ part, wheel }: Candidate, others: readonly number[], most: number): Candidate {
-  const { count } = wheel;
+  const { rim, contrast, count } = wheel;
   const probability = Math.min(count.probability, most);
   const share = (1 - probability) / (others.length + 1);
   return {
     part,
     wheel: {
-      ...wheel,
+      rim,
+      contrast,
       count: {
         ...count,
         probability,

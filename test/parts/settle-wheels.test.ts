@@ -8,13 +8,19 @@ const candidate = (
   reason: Reason,
   count: number,
   probability: number,
-  { shadowy = false, separation = 4, growth = 0.1 } = {},
+  {
+    shadowy = false,
+    separation = 4,
+    growth = 0.1,
+    unshadowed,
+  }: { shadowy?: boolean; separation?: number; growth?: number; unshadowed?: number } = {},
 ): Candidate =>
   ({
     part: { reason, shadowy },
     wheel: {
       contrast: { separation, growth },
       count: { count, probability, alternatives: [{ count: count + 1, probability: 1 - probability }] },
+      ...(unshadowed !== undefined && { unshadowed }),
     },
   }) as unknown as Candidate;
 
@@ -97,4 +103,27 @@ test("sizes come from colour, even where lightness counts more surely", () => {
   ];
   expect(settle(place)!.part.reason).toBe("colour");
   expect(chosen(...place).probability).toBe(0.93);
+});
+
+describe("fine teeth: coarse colour and shadow-prone lightness", () => {
+  const byLight = candidate("lightness", 73, 0.93, { shadowy: true, growth: 0, unshadowed: 0.999 });
+
+  test("that count the same are surer together than alone", () => {
+    const { count, probability } = chosen(candidate("colour", 73, 0.7), byLight);
+    expect(count).toBe(73);
+    expect(probability).toBeCloseTo(1 - 0.3 * 0.07);
+  });
+
+  test("are never quite certain", () => {
+    expect(chosen(candidate("colour", 73, 0.9), byLight).probability).toBe(0.98);
+  });
+
+  test("a guess by colour adds nothing", () => {
+    expect(chosen(candidate("colour", 73, 0.55), byLight).probability).toBe(0.93);
+  });
+
+  test("contradicted, a count by lightness is not taken back to what it would be worth without shadows", () => {
+    const place = [byLight, candidate("colour", 74, 0.99)];
+    expect(settle(place)!.wheel.unshadowed).toBeUndefined();
+  });
 });

@@ -3,6 +3,7 @@ import type { CountAlternative } from "../part.js";
 import { turnTable } from "./fourier.js";
 import type { RimSignal } from "./rim-signal.js";
 import { peaksOf, spectrumOf } from "./spectrum.js";
+import { windingNear } from "./winding.js";
 import { findToothMarks, type ToothMark } from "./tooth-marks.js";
 
 /** What each way of counting says, and what both together are worth. */
@@ -67,7 +68,22 @@ export function countTeeth(signal: RimSignal): ToothCount | undefined {
   if (best === undefined) return undefined;
   const inStep = ranked.map((trial) => [trial.n, powerInStep(trial, smooth, signal.seen)] as const);
   const spectral = inStep.reduce((p, q) => (q[1] > p[1] ? q : p))[0];
-  return judge(best, ranked, { strongest, inStep: spectral }, seen, signal.pxPerTurn);
+  const isWhole = isUnbroken(smooth, signal.seen, best.n, seen);
+  return judge(best, ranked, { strongest, inStep: spectral, isWhole }, seen, signal.pxPerTurn);
+}
+
+const leastSeenForPhase = 0.97;
+/** Of its median, and of the noise: measured on rendered photographs with fine, soft and damaged teeth. */
+const leastPattern = 0.25;
+const leastClearness = 4;
+const trustInPhase = 0.985;
+
+/** Counted by phase, too, over short and long stretches, the same number of teeth goes by. */
+function isUnbroken(value: Float64Array, seen: Uint8Array, n: number, seenShare: number): boolean {
+  if (seenShare < leastSeenForPhase) return false;
+  const middle = windingNear(value, seen, n, 2);
+  if (middle.count !== n || middle.weakest < leastPattern || middle.clearness < leastClearness) return false;
+  return [1, 4].every((teeth) => windingNear(value, seen, n, teeth).count === n);
 }
 
 const candidatesNear = (k: number, marks: number): Set<number> => {
@@ -195,7 +211,7 @@ const temper = 0.25;
 function judge(
   best: Trial,
   ranked: readonly Trial[],
-  spectral: { readonly strongest: number; readonly inStep: number },
+  spectral: { readonly strongest: number; readonly inStep: number; readonly isWhole: boolean },
   seen: number,
   pxPerTurn: number,
 ): ToothCount {
@@ -215,6 +231,8 @@ function judge(
   trust *= 1 - Math.min(0.7, Math.max(0, best.scatter - (0.03 + 0.12 / pxPerTooth)) * 12);
   trust *= 1 - Math.min(0.6, Math.max(0, 0.85 - filled) * 2);
   trust *= pxPerTooth >= 4 ? 1 : Math.max(0.3, 1 - (4 - pxPerTooth) * 0.5);
+  // Places may be empty or doubted one by one where the pattern as a whole runs on without a break.
+  if (spectral.isWhole && spectral.inStep === n) trust = Math.max(trust, trustInPhase);
   const probability = (trust * shares[0]!) / total;
   const others = ranked.slice(1, 4).map((t, i) => ({ count: t.n, share: shares[i + 1]! + 1e-3 }));
   const rest = others.reduce((p, q) => p + q.share, 0);

@@ -24,6 +24,7 @@ import { findRim, type Rim } from "./find-rim.js";
 import { measureToothDepth } from "./measure-tooth-depth.js";
 import { fitToothCircle, type ToothCircle } from "./fit-tooth-circle.js";
 import type { ToothDepth } from "./fit-tooth-depth.js";
+import { doubtShadows, isUnround, weighOutline } from "./shadows.js";
 import { moduleFromDiameters, nearestPreferredModule } from "./module-from-diameters.js";
 import { readRimSignal, type Band } from "./rim-signal.js";
 import { readToothPlaces, type ToothPlaces } from "./tooth-places.js";
@@ -34,6 +35,8 @@ export interface CountedWheel {
   readonly rim: Rim;
   readonly contrast: Contrast;
   readonly count: ToothCount;
+  /** What the count would be worth if it were known that no shadow passes for metal; only where that lowered it. */
+  readonly unshadowed?: number;
 }
 
 export function countWheel(
@@ -46,19 +49,9 @@ export function countWheel(
   if (rim === undefined || rim.seen < 0.25) return undefined;
   const count = countTeeth(readRimSignal(photo, contrast, rim));
   if (count === undefined) return undefined;
-  const sure = doubtShadows(contrast, rim, countAgain(photo, contrast, rim, count));
-  return { rim, contrast, count: doubtShallow(rim, sure) };
-}
-
-/** Most that a count is worth where a shadow may have passed for metal. */
-const mostByLight = 0.93;
-
-/** Told by lightness alone, the shadows of the teeth are teeth too: not sure, however even they stand. */
-function doubtShadows(contrast: Contrast, rim: Rim, count: ToothCount): ToothCount {
-  const onMat = rim.face.zMm > 0;
-  const clear = contrast.growth !== 0 || contrast.noShadow;
-  if (clear || !onMat || count.probability <= mostByLight) return count;
-  return { ...count, probability: mostByLight };
+  const sure = doubtShallow(rim, countAgain(photo, contrast, rim, count));
+  const doubted = doubtShadows(contrast, rim, sure);
+  return { rim, contrast, count: doubted, ...(doubted !== sure && { unshadowed: sure.probability }) };
 }
 
 /** Teeth so few are large enough in any picture for their depth to be seen. */
@@ -106,9 +99,6 @@ function countAgain(photo: Photo, contrast: Contrast, rim: Rim, count: ToothCoun
   };
 }
 
-/** No wheel is so oval, as a share of its diameter: the outline is that of wheel and shadow together. */
-const mostUnround = 0.012;
-const mostUnclear = 0.6;
 const outlineUnclear: Problem = failed(
   "outline-unclear",
   "the outline of this part is not round: a shadow may have been taken for metal, so count and sizes are not sure",
@@ -142,11 +132,10 @@ export function measureWheel(
   const owner = `${photo.sha256.slice(0, 8)}-${id}`;
   const problems: Problem[] = [];
   const unroundMm = circle === undefined ? 0 : 2 * Math.hypot(...circle.ovalMm);
-  const unclear = view.source === "mat" && unroundMm > mostUnround * rim.tipMm;
+  const onMat = view.source === "mat";
+  const unclear = onMat && isUnround(unroundMm, rim.tipMm, pxMm);
   if (unclear) problems.push(outlineUnclear);
-  const count = unclear
-    ? { ...wheel.count, probability: Math.min(wheel.count.probability, mostUnclear) }
-    : wheel.count;
+  const count = onMat ? weighOutline(wheel, circle, unclear) : wheel.count;
 
   const depth = circle && measureToothDepth(photo, view, contrast, rim, count, places, circle);
   const web = readWeb(photo, contrast, rim.face, depth?.rootMm ?? rim.rootMm, thick);
