@@ -1,5 +1,7 @@
+import { closeGaps } from "./close-gaps.js";
 import type { Foreground } from "./foreground.js";
-import { loadOpenCv } from "./open-cv.js";
+import { areaInside, hullOf } from "./hull-of.js";
+import { outerBorders } from "./outer-borders.js";
 import type { SmallPicture } from "./small-picture.js";
 
 /** Outer border of one connected patch of foreground, small pixels x0, y0, x1, y1 ... */
@@ -10,38 +12,27 @@ export interface Patch {
 }
 
 /** Patches of metal of at least `minRadius` small pixels across, largest first. */
-export function findPatches(picture: SmallPicture, foreground: Foreground, minRadius: number): Patch[] {
-  const cv = loadOpenCv();
-  const mask = new cv.Mat(picture.height, picture.width, cv.CV_8UC1);
-  mask.data.set(foreground.mask);
-  const kernel = cv.getStructuringElement(cv.MORPH_ELLIPSE, new cv.Size(3, 3));
-  const contours = new cv.MatVector();
-  const hierarchy = new cv.Mat();
-  try {
-    // Joins a rim that glare or dust has cut by a pixel.
-    cv.morphologyEx(mask, mask, cv.MORPH_CLOSE, kernel);
-    cv.findContours(mask, contours, hierarchy, cv.RETR_EXTERNAL, cv.CHAIN_APPROX_NONE);
-    const patches: Patch[] = [];
-    for (let i = 0; i < contours.size(); i++) {
-      const contour = contours.get(i);
-      const box = cv.boundingRect(contour);
-      if (Math.min(box.width, box.height) >= 2 * minRadius * 0.8) {
-        const hull = new cv.Mat();
-        cv.convexHull(contour, hull, false, true);
-        patches.push({
-          contour: Int32Array.from(contour.data32S),
-          hull: Int32Array.from(hull.data32S),
-          areaPx: cv.contourArea(contour),
-        });
-        hull.delete();
-      }
-      contour.delete();
-    }
-    return patches.sort((a, b) => b.areaPx - a.areaPx);
-  } finally {
-    mask.delete();
-    kernel.delete();
-    contours.delete();
-    hierarchy.delete();
+export function findPatches(
+  { width, height }: Pick<SmallPicture, "width" | "height">,
+  foreground: Pick<Foreground, "mask">,
+  minRadius: number,
+): Patch[] {
+  // Joins a rim that glare or dust has cut by a pixel.
+  const mask = closeGaps(foreground.mask, width, height);
+  return outerBorders(mask, width, height)
+    .filter((contour) => leastExtent(contour) >= 2 * minRadius * 0.8)
+    .map((contour) => ({ contour, hull: hullOf(contour), areaPx: areaInside(contour) }))
+    .sort((a, b) => b.areaPx - a.areaPx);
+}
+
+/** Shorter side of the upright box round a border, in pixels covered. */
+function leastExtent(contour: Int32Array): number {
+  let [left, right, top, bottom] = [Infinity, -Infinity, Infinity, -Infinity];
+  for (let i = 0; i < contour.length; i += 2) {
+    left = Math.min(left, contour[i]!);
+    right = Math.max(right, contour[i]!);
+    top = Math.min(top, contour[i + 1]!);
+    bottom = Math.max(bottom, contour[i + 1]!);
   }
+  return Math.min(right - left, bottom - top) + 1;
 }

@@ -1,5 +1,5 @@
 import { describe, expect, test } from "vitest";
-import { loadOpenCv } from "../../../src/parts/find/open-cv.js";
+import { loadOpenCv } from "../find/open-cv.js";
 import { fitHole } from "../../../src/parts/plate/fit-hole.js";
 import { layeredEdge } from "../../../src/parts/plate/layered-edge.js";
 import type { HoleEdge } from "../../../src/parts/plate/read-hole-edge.js";
