@@ -23,6 +23,7 @@ function linesOf(set: SetRecord): string[] {
         ? ` towards ${set.eccentricity_angle_deg.value.toFixed(0)}° in the first photograph`
         : ""),
     value("run-out", set.radial_runout_mm, "mm"),
+    value("rise and fall of the rim", set.axial_runout_mm, "mm"),
     value("sideways play", set.radial_play_mm, "mm", limits?.radial_play_mm),
     value("twist", set.twist_deg, "°", limits?.twist_deg),
     value("rock", set.rock_deg, "°", limits?.rock_deg),

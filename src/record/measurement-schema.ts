@@ -269,6 +269,8 @@ const set = z.object({
   eccentricity_mm: quantity,
   eccentricity_angle_deg: quantity,
   radial_runout_mm: quantity,
+  axial_runout_mm: quantity,
+  axial_high_angle_deg: quantity,
   axis_mm: point.exactOptional(),
   radial_play_mm: quantity,
   twist_deg: quantity,

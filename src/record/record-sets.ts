@@ -22,6 +22,8 @@ export function recordSet(set: SetResult): SetRecord {
     ...q("eccentricity_mm", set.eccentricityMm),
     ...q("eccentricity_angle_deg", set.eccentricityAngleRad, true),
     ...q("radial_runout_mm", set.radialRunoutMm),
+    ...q("axial_runout_mm", set.axialRunoutMm),
+    ...q("axial_high_angle_deg", set.axialHighAngleRad, true),
     ...(axisMm ? { axis_mm: [round(axisMm[0], 4), round(axisMm[1], 4)] as [number, number] } : {}),
     ...q("radial_play_mm", set.radialPlayMm),
     ...q("twist_deg", set.twistRad),

@@ -58,6 +58,10 @@ export interface SetResult {
   readonly eccentricityAngleRad?: Quantity<"rad">;
   /** Circular run-out of a pure offset, 2 e (ISO 1101, from memory). */
   readonly radialRunoutMm?: Quantity<"mm">;
+  /** How much the rim rises and falls over a turn about the arbor: circular axial run-out (ISO 1101, from memory). */
+  readonly axialRunoutMm?: Quantity<"mm">;
+  /** Where the rim stands highest in the first photograph. */
+  readonly axialHighAngleRad?: Quantity<"rad">;
   readonly axisMm?: Point;
   readonly radialPlayMm?: Quantity<"mm">;
   readonly twistRad?: Quantity<"rad">;

@@ -3,7 +3,7 @@ import { expect, test } from "vitest";
 import { recordPhoto, type SetRecord, type SurveyDocument } from "../../src/record/index.js";
 import { plainWords, type Block } from "../../src/report/content/content.js";
 import { setsSection } from "../../src/report/content/sets-section.js";
-import { arborRunoutPlot } from "../../src/report/plots/arbor-runout-plot.js";
+import { arborRunoutPlot, axialRunoutPlot } from "../../src/report/plots/arbor-runout-plot.js";
 import { centrePathPlot } from "../../src/report/plots/centre-path-plot.js";
 import { inventedPart, inventedPhoto, inventedView } from "../record/invented-part.js";
 
@@ -55,6 +55,22 @@ test("run-out in polar form: high and low point are 2 e apart in radius, at the 
   const radii = [high! - 200, 200 - low!];
   // ISO 1101 (from memory): the run-out of a pure offset is twice the eccentricity.
   expect((radii[0]! - radii[1]!) / ((plot.magnification * 125) / 23)).toBeCloseTo(0.2, 2);
+});
+
+test("rise and fall of the rim in polar form: high and low point are the axial run-out apart, at the factor written", () => {
+  const raised: SetRecord = {
+    ...turn,
+    axial_runout_mm: { value: 0.6, u: 0.1 },
+    axial_high_angle_deg: { value: 180, u: 12 },
+  };
+  const plot = axialRunoutPlot(raised, 23)!;
+  const svg = render(plot.drawing);
+  expect(svg).toContain(`deviations × ${plot.magnification}`);
+  expect(svg).toContain("axial run-out 0.60 mm");
+  const [, high, low] = numbers(svg, "cx");
+  // Highest to the left.
+  expect((200 - high! - (low! - 200)) / ((plot.magnification * 125) / 23)).toBeCloseTo(0.6, 2);
+  expect(axialRunoutPlot(turn, 23)).toBeUndefined();
 });
 
 test("nothing is drawn of a wheel that is not off its axis, or of one photograph", () => {

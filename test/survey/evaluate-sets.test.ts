@@ -34,6 +34,30 @@ describe("turn sets", () => {
     expect(set!.problems).toEqual([]);
   });
 
+  test("a rim that rises and falls: by how much where the wheel stands free, and why not where it lies on the sheet", () => {
+    // Tips that stand 0.05 mm off the spacing, towards the side that turns with the wheel: 380 / 20 times that at the rim.
+    const askew = (deg: number): Partial<WheelMarks> => ({
+      outlineMm: 20,
+      tipsOffMm: [0.05 * Math.cos((deg + 40) * degree), 0.05 * Math.sin((deg + 40) * degree)],
+    });
+    const of = (faceMm: number) =>
+      evaluateSet(
+        "turn",
+        [0, 88, 183, 271].map((deg) => photo(`${deg}.jpg`, { ...turned(0.1, deg), ...askew(deg), faceMm })),
+      )[0]!;
+    const free = of(20);
+    // 2 x 0.95 mm; the wheel's own form leaves 0.003 of slope open.
+    expect(free.axialRunoutMm!.value).toBeGreaterThan(1.8);
+    expect(free.axialRunoutMm!.value).toBeLessThan(2);
+    expect(free.axialHighAngleRad!.value / degree).toBeCloseTo(40, 0);
+    expect(free.findings.map(({ code }) => code)).toContain("axial-runout");
+    const lying = of(2);
+    expect(lying.axialRunoutMm).toBeUndefined();
+    expect(lying.findings.find(({ code }) => code === "axial-runout-not-told")!.text).toContain(
+      "lies on the sheet",
+    );
+  });
+
   test("two photographs only: told, no value", () => {
     const [set] = evaluateSet("turn", [photo("a", turned(0.1, 0)), photo("b", turned(0.1, 180))]);
     expect(set!.eccentricityMm).toBeUndefined();

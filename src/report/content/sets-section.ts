@@ -1,5 +1,5 @@
 import type { PhotoRecord, QuantityRecord, SetRecord, SurveyDocument } from "../../record/index.js";
-import { arborRunoutPlot } from "../plots/arbor-runout-plot.js";
+import { arborRunoutPlot, axialRunoutPlot } from "../plots/arbor-runout-plot.js";
 import { centrePathPlot } from "../plots/centre-path-plot.js";
 import { quantityText } from "../rounded.js";
 import { shownText } from "../shown-text.js";
@@ -48,6 +48,7 @@ function setFacts(set: SetRecord): Fact[] {
     ...q("Eccentricity about the arbor", set.eccentricity_mm, "mm"),
     ...q("Its direction in the first photograph", set.eccentricity_angle_deg, "°"),
     ...q("Run-out of a pure offset", set.radial_runout_mm, "mm"),
+    ...q("Axial run-out (rise and fall of the rim)", set.axial_runout_mm, "mm"),
     ...q("Radial play", set.radial_play_mm, "mm", limits?.radial_play_mm),
     ...q("Twist", set.twist_deg, "°", limits?.twist_deg),
     ...q("Rock", set.rock_deg, "°", limits?.rock_deg),
@@ -87,9 +88,26 @@ function figures(set: SetRecord, photos: readonly PhotoRecord[], name: string): 
       box: { x: 0, y: 0, width: runout.width, height: runout.height },
       drawing: runout.drawing,
     });
-  const [left, right] = made;
+  const axial = axialRunoutPlot(set, tipMm / 2);
+  if (axial)
+    made.push({
+      kind: "figure",
+      alt: `${name}: rise and fall of the rim about the arbor in polar form, magnified ${axial.magnification} times.`,
+      caption: [
+        { bold: "Rise and fall of the rim. " },
+        "What a probe standing on the face at the tips would read over a turn: outwards is up.",
+      ],
+      box: { x: 0, y: 0, width: axial.width, height: axial.height },
+      drawing: axial.drawing,
+    });
+  return pairs(made);
+}
+
+/** Side by side, two in a row. */
+function pairs([left, right, ...more]: readonly FigureBlock[]): Block[] {
   if (left === undefined) return [];
-  return right === undefined ? [{ ...left, width: 0.5 }] : [{ kind: "pair", left: [left], right: [right] }];
+  if (right === undefined) return [{ ...left, width: 0.5 }];
+  return [{ kind: "pair", left: [left], right: [right] }, ...pairs(more)];
 }
 
 function tipDiameterOf(set: SetRecord, photos: readonly PhotoRecord[]): number | undefined {

@@ -8,16 +8,30 @@ const middle = size / 2;
 const baseRadius = 125;
 const reach = 45;
 
+type RunoutPlot = Plot & { readonly magnification: number };
+
 /**
  * What a probe at the rim reads over a turn about the arbor's axis, in polar form: the tooth circle, off the axis by the
  * eccentricity, magnified as written on the plot. Directions are those of the first photograph.
  */
-export function arborRunoutPlot(
+export const arborRunoutPlot = (set: SetRecord, tipRadiusMm: number): RunoutPlot | undefined =>
+  polarPlot(set, set.eccentricity_mm?.value, set.eccentricity_angle_deg?.value, tipRadiusMm, "run-out");
+
+/** The same for a probe that stands on the face at the tips: outwards is up. */
+export const axialRunoutPlot = (set: SetRecord, tipRadiusMm: number): RunoutPlot | undefined => {
+  const runout = set.axial_runout_mm?.value;
+  const half = runout === undefined ? undefined : runout / 2;
+  return polarPlot(set, half, set.axial_high_angle_deg?.value, tipRadiusMm, "axial run-out");
+};
+
+/** @param e half of the run-out, highest at `angle`. */
+function polarPlot(
   set: SetRecord,
+  e: number | undefined,
+  angle: number | undefined,
   tipRadiusMm: number,
-): (Plot & { readonly magnification: number }) | undefined {
-  const e = set.eccentricity_mm?.value;
-  const angle = set.eccentricity_angle_deg?.value;
+  words: string,
+): RunoutPlot | undefined {
   if (set.kind !== "turn" || e === undefined || angle === undefined || !(e > 0)) return undefined;
   const magnification = roundMagnification((reach / e) * (tipRadiusMm / baseRadius));
   const drawnE = (magnification * baseRadius * e) / tipRadiusMm;
@@ -43,7 +57,7 @@ export function arborRunoutPlot(
       <circle cx={high[0]} cy={high[1]} r={3.5} fill={ink} />
       <circle cx={low[0]} cy={low[1]} r={3.5} fill="#ffffff" stroke={ink} stroke-width={1.2} />
       <text x={16} y={size - 30}>
-        {`run-out ${numberText(2 * e, 3)} mm`}
+        {`${words} ${numberText(2 * e, words === "run-out" ? 3 : 2)} mm`}
       </text>
       <text x={16} y={size - 14} fill={grey}>
         dot: high point

@@ -1,5 +1,6 @@
 import { basename } from "node:path";
 import { expandedUncertainty } from "../../quantity/index.js";
+import { highestLyingMm } from "../lying-wheel.js";
 import { asOneCamera } from "../compare/one-camera.js";
 import type { WheelOfSet } from "../compare/wheels-of-set.js";
 import type { SetFinding, SetPosition, SetProblem, SetResult } from "../set-result.js";
@@ -23,8 +24,6 @@ export const usualPlayLimits: PlayLimits = {
   twistRad: (1 * Math.PI) / 180,
   rockRad: (1 * Math.PI) / 180,
 };
-/** A face higher than a thick wheel cannot lie on the sheet, mm. Common practice, no source. */
-const highestLyingMm = 3.2;
 
 /** Whether a wheel is tight on its arbor, from photographs between which it was nudged, twisted and rocked. */
 export function evaluatePlaySet(wheel: WheelOfSet, limits: PlayLimits = usualPlayLimits): SetResult {

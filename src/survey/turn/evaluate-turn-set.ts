@@ -2,11 +2,13 @@ import { basename } from "node:path";
 import { expandedUncertainty, propagate, standardUncertainty } from "../../quantity/index.js";
 import { centreSeen } from "../centre-seen.js";
 import { chiSquaredLimit } from "../fit-by-terms.js";
+import { highestLyingMm } from "../lying-wheel.js";
 import { asOneCamera } from "../compare/one-camera.js";
 import type { WheelOfSet } from "../compare/wheels-of-set.js";
 import type { WheelPhoto } from "../set-photo.js";
 import type { SetFinding, SetPosition, SetProblem, SetResult } from "../set-result.js";
 import { chooseTurns, type ChosenTurns } from "./choose-turns.js";
+import { solveAskew } from "./solve-askew.js";
 import { solveTurn, type TurnSolution } from "./solve-turn.js";
 import { turnCandidates } from "./turn-candidates.js";
 
@@ -18,6 +20,8 @@ const surelyMoved = 3.3;
 const fits = 2;
 /** An eccentricity known no better than this says nothing. */
 const uselessMm = 0.04;
+/** Standard uncertainty of an axial run-out, likewise. */
+const uselessAxialMm = 0.5;
 
 /** Whether a wheel runs true about its arbor, from photographs between which both were turned. */
 export function evaluateTurnSet(wheel: WheelOfSet): SetResult {
@@ -66,6 +70,7 @@ export function evaluateTurnSet(wheel: WheelOfSet): SetResult {
   if (others.length > 0) return { ...base, problems: [...problems, ambiguous(turns, others)] };
   const e = solution.eccentricityMm;
   const used = photos.filter((p) => p !== leftOut);
+  const axial = axialOf(used, turns);
   return {
     ...base,
     positions: positionsOf(photos, used, turns, leftOut),
@@ -74,8 +79,16 @@ export function evaluateTurnSet(wheel: WheelOfSet): SetResult {
       ? {}
       : { eccentricityAngleRad: solution.eccentricityAngleRad }),
     radialRunoutMm: propagate(2 * e.value, "mm", [[e, 2]]),
+    ...(axial === undefined
+      ? {}
+      : {
+          axialRunoutMm: propagate(2 * axial.eccentricityMm.value, "mm", [[axial.eccentricityMm, 2]]),
+          ...(axial.eccentricityAngleRad === undefined
+            ? {}
+            : { axialHighAngleRad: axial.eccentricityAngleRad }),
+        }),
     axisMm: solution.axisMm,
-    findings: findingsOf(used, solution),
+    findings: [...findingsOf(used, solution), axialFinding(used, axial)],
     problems,
   };
 }
@@ -158,6 +171,41 @@ function findingsOf(photos: readonly WheelPhoto[], { eccentricityMm: e }: TurnSo
       text: `no eccentricity is seen; one of ${(e.value + expandedUncertainty(e)).toFixed(3)} mm or more would have been`,
     },
   ];
+}
+
+/** The rise of the rim; undefined where it is not known well enough to be of use. */
+function axialOf(photos: readonly WheelPhoto[], turns: ChosenTurns): TurnSolution | undefined {
+  if (photos[0]!.marks.faceMm <= highestLyingMm) return undefined;
+  const fit = solveAskew(photos, turns.turnsRad);
+  if (!fit.ok || 2 * standardUncertainty(fit.value.eccentricityMm) > uselessAxialMm) return undefined;
+  return fit.value;
+}
+
+function axialFinding(photos: readonly WheelPhoto[], axial: TurnSolution | undefined): SetFinding {
+  if (axial === undefined) {
+    const why =
+      photos[0]!.marks.faceMm <= highestLyingMm
+        ? "the wheel lies on the sheet, which holds its face level whatever the arbor does: let the arbor stand in its hole with the wheel clear of the sheet"
+        : "the photographs do not show it sharply enough: come closer";
+    return {
+      code: "axial-runout-not-told",
+      severity: "note",
+      text: `whether the rim rises and falls as the wheel turns is not told: ${why}`,
+    };
+  }
+  const runout = 2 * axial.eccentricityMm.value;
+  const u = 2 * expandedUncertainty(axial.eccentricityMm);
+  if (runout > u)
+    return {
+      code: "axial-runout",
+      severity: "watch",
+      text: `the rim rises and falls by ${runout.toFixed(2)} mm (± ${u.toFixed(2)} mm) as the wheel turns about its arbor`,
+    };
+  return {
+    code: "axial-runout-not-seen",
+    severity: "note",
+    text: `no rise and fall of the rim is seen; one of ${(runout + u).toFixed(2)} mm or more would have been`,
+  };
 }
 
 function movedSomewhere({ solution }: Judged, photos: readonly WheelPhoto[]): SetProblem {
