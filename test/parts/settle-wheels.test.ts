@@ -77,6 +77,24 @@ describe("ways that contradict each other", () => {
     expect(chosen(candidate("lightness", 58, 0.6), candidate("colour", 56, 0.99)).probability).toBe(0.99);
   });
 
+  test("76 for 75: lightness alone, by network and dark, does not outvote what colour and network both say", () => {
+    const place = [
+      candidate("colour-or-dark", 75, 0.71, { shadowy: true }),
+      candidate("lightness", 76, 0.93, { shadowy: true, separation: 0.4, growth: 0 }),
+      candidate("colour", 75, 0.79),
+      candidate("network", 75, 0.73),
+      candidate("network", 76, 0.979, { separation: 0.4, growth: 0 }),
+    ];
+    expect(chosen(...place).probability).toBeLessThan(0.95);
+    expect(isSettled(place)).toBe(false);
+    expect(chosen(...place).alternatives[0]!.count).toBe(75);
+  });
+
+  test("one way that is not sure takes nothing from one that is", () => {
+    const place = [candidate("colour", 75, 0.7), candidate("network", 76, 0.979)];
+    expect(chosen(...place)).toMatchObject({ count: 76, probability: 0.979 });
+  });
+
   test("probabilities of what is left never add up to more than one", () => {
     const { probability, alternatives } = chosen(shadow, candidate("colour", 56, 0.999));
     expect(probability + alternatives.reduce((sum, a) => sum + a.probability, 0)).toBeLessThanOrEqual(1);
