@@ -5,31 +5,27 @@
  * @param mask 255 or 0 each. @returns a new mask.
  */
 export function closeGaps(mask: Uint8Array, width: number, height: number): Uint8Array {
-  return eroded(spread(mask, width, height), width, height);
+  return spread(spread(mask, width, height, 255), width, height, 0);
 }
 
-function spread(mask: Uint8Array, width: number, height: number): Uint8Array {
-  const out = mask.slice();
-  for (let j = 0, p = 0; j < height; j++)
+/** Spreads what has this value to its neighbours. */
+function spread(mask: Uint8Array, width: number, height: number, value: 0 | 255): Uint8Array {
+  const out = new Uint8Array(mask.length);
+  const flip = 255 - value;
+  for (let j = 0, p = 0; j < height; j++) {
+    const above = j > 0 ? width : 0;
+    const below = j < height - 1 ? width : 0;
     for (let i = 0; i < width; i++, p++) {
-      if (mask[p] === 0) continue;
-      if (i > 0) out[p - 1] = 255;
-      if (i < width - 1) out[p + 1] = 255;
-      if (j > 0) out[p - width] = 255;
-      if (j < height - 1) out[p + width] = 255;
+      const left = i > 0 ? 1 : 0;
+      const right = i < width - 1 ? 1 : 0;
+      out[p] =
+        ((mask[p]! ^ flip) |
+          (mask[p - left]! ^ flip) |
+          (mask[p + right]! ^ flip) |
+          (mask[p - above]! ^ flip) |
+          (mask[p + below]! ^ flip)) ^
+        flip;
     }
-  return out;
-}
-
-function eroded(mask: Uint8Array, width: number, height: number): Uint8Array {
-  const out = mask.slice();
-  for (let j = 0, p = 0; j < height; j++)
-    for (let i = 0; i < width; i++, p++) {
-      if (mask[p] !== 0) continue;
-      if (i > 0) out[p - 1] = 0;
-      if (i < width - 1) out[p + 1] = 0;
-      if (j > 0) out[p - width] = 0;
-      if (j < height - 1) out[p + width] = 0;
-    }
+  }
   return out;
 }

@@ -89,21 +89,19 @@ function tipsOf(outline: Float64Array): Float64Array {
   const points: number[] = [];
   const per = outline.length / sectorsForTips;
   for (let s = 0; s < sectorsForTips; s++) {
-    const values: [number, number][] = [];
-    for (let i = s * per; i < (s + 1) * per; i++)
-      if (!Number.isNaN(outline[i]!)) values.push([outline[i]!, i]);
-    if (values.length < per / 3) continue;
-    values.sort((p, q) => q[0] - p[0]);
+    const sector = outline.subarray(s * per, (s + 1) * per);
+    const radii = sector.filter((r) => !Number.isNaN(r)).sort();
+    if (radii.length < per / 3) continue;
     // Not the very largest: that is where noise is.
-    const [r, i] = values[Math.floor(values.length * 0.04)]!;
-    const t = (2 * Math.PI * i) / outline.length;
+    const r = radii[radii.length - 1 - Math.floor(radii.length * 0.04)]!;
+    const t = (2 * Math.PI * (s * per + sector.indexOf(r))) / outline.length;
     points.push(r * Math.cos(t), r * Math.sin(t));
   }
   return Float64Array.from(points);
 }
 
 function describe(face: FacePlane, outlineMm: Float64Array, radiusMm: number): Rim {
-  const values = [...outlineMm].filter((r) => r < 1.06 * radiusMm).sort((p, q) => p - q);
+  const values = outlineMm.filter((r) => r < 1.06 * radiusMm).sort();
   const at = (share: number): number => values[Math.floor(share * (values.length - 1))] ?? NaN;
   return { face, outlineMm, tipMm: at(0.93), rootMm: at(0.08), seen: values.length / outlineMm.length };
 }
