@@ -11,11 +11,16 @@ const mostLeaves = 16;
  */
 const addendum = { few: 0.855, many: 0.805, u: 0.15 };
 
-/** A toothed part with so few teeth is a pinion seen from its end: its module follows from another addendum. */
+/** No pinion of a house clock is so large (common practice, no source). */
+const largestMm = 16;
+
+/** A small toothed part with so few teeth is a pinion seen from its end: its module follows from another addendum. */
 export function asPinion(part: Part, owner: string): Part {
   const leaves = part.teeth?.count;
   if (part.kind !== "wheel" || leaves === undefined || leaves > mostLeaves) return part;
   const tip = part.tipDiameterMm;
+  // Pinions are solid.
+  if ((part.crossings?.count ?? 0) > 0 || (tip !== undefined && tip.value > largestMm)) return part;
   if (tip === undefined) return { ...part, kind: "pinion" };
   const a = leaves <= 10 ? addendum.few : addendum.many;
   const over = leaves + 2 * a;

@@ -21,6 +21,14 @@ const fewestClean = 8;
 /** The fit of the mean tooth is no better than this, px: found on rendered photographs. */
 const uTipPx = 0.2;
 const uRootPx = 0.6;
+/**
+ * Blurred beyond this, px, a pointed tip keeps part of its length to itself, whatever form is assumed of it: by as
+ * much, times the square of the excess, in px; and by half the depth of the tooth where the blur nears six tenths of that.
+ * Found on rendered photographs blurred by 1 to 3 px.
+ */
+const softFromPx = 0.9;
+const uTipPerSquare = 0.35;
+const blurOfDepth = { from: 0.3, to: 0.6 };
 /** Without colour the dark spaces between teeth of a dark metal end where they look the darkest. */
 const uRootByLightPx = 1.8;
 
@@ -44,12 +52,19 @@ export function measureToothDepth(
   // What hides part of the rim also throws shadows on the rest of it.
   const hidden = 0.25 * (places.tipMm - places.rootMm) * Math.max(0, 0.97 - whole.length / places.count);
   const uRoot = (contrast.growth === 0 && view.source === "mat" ? uRootByLightPx : uRootPx) * pxMm;
-  const outwards = (depth: ToothDepth | undefined): ToothDepth | undefined =>
+  const depthMm = places.tipMm - places.rootMm;
+  const softMm = (sigmaMm: number): number => {
+    const { from, to } = blurOfDepth;
+    const merged = Math.min(1, Math.max(0, sigmaMm / depthMm - from) / (to - from));
+    const pointed = uTipPerSquare * Math.max(0, lensPx - softFromPx) ** 2 * pxMm;
+    return Math.hypot(pointed, 0.5 * merged * depthMm);
+  };
+  const outwards = (depth: ToothDepth | undefined, { sigmaMm }: DepthBlur): ToothDepth | undefined =>
     depth && {
       ...depth,
       tipMm: depth.tipMm + spill,
       rootMm: depth.rootMm + spill,
-      uTipMm: Math.hypot(Math.max(depth.uTipMm, uTipPx * pxMm), hidden),
+      uTipMm: Math.hypot(Math.max(depth.uTipMm, uTipPx * pxMm), softMm(sigmaMm), hidden),
       uRootMm: Math.hypot(Math.max(depth.uRootMm, uRoot), hidden),
     };
 
@@ -59,7 +74,7 @@ export function measureToothDepth(
     if (clean.length >= Math.max(fewestClean, 0.1 * places.count)) {
       const blur = blurOf(view, light, Math.hypot(lensPx, samplingPx), pxMm);
       const depth = fitMean(light, circle, clean, blur);
-      if (depth !== undefined) return outwards(depth);
+      if (depth !== undefined) return outwards(depth, blur);
     }
   }
   const byColour = contrast.growth !== 0;
@@ -70,7 +85,7 @@ export function measureToothDepth(
     pitchMm: places.pitchRad * places.tipMm,
     response: contrast.response,
   };
-  return outwards(fitMean(places, circle, whole, byColour ? { ...blur, lens } : blur));
+  return outwards(fitMean(places, circle, whole, byColour ? { ...blur, lens } : blur), blur);
 }
 
 /** From the markers when there are any, else from the flanks of the teeth themselves. */
