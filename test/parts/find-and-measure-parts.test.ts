@@ -102,10 +102,10 @@ describe("trap 1: a face that is raised", () => {
 });
 
 test("trap 12: the tips of a photograph out of focus are stated as far as they can be known", async () => {
-  const shot = await photographed("blurred", 9, "1mp");
+  const shot = await photograph("blurred", 9);
   expect(shot.view.edge.blurSigmaPx).toBeGreaterThan(1.5);
   const [wheel] = shot.truth.wheels;
-  const { parts } = await measured(shot, { everyPartMm: wheel!.faceHeightMm });
+  const { parts } = await measure(shot, { everyPartMm: wheel!.faceHeightMm });
   const tip = parts[0]?.tipDiameterMm;
   if (tip === undefined) expect(parts[0]?.teeth?.probability ?? 0).toBeLessThan(0.95);
   else expect(inUncertainties(tip, wheel!.tipDiameterMm)).toBeLessThan(2.5);

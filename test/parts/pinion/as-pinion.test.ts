@@ -4,6 +4,7 @@ import { asPinion } from "../../../src/parts/pinion/as-pinion.js";
 import { quantity } from "../../../src/quantity/index.js";
 
 const toothed = (count: number, tipMm: number, crossings = 0): Part => ({
+  outlinePx: { tipCircle: [], rootCircle: [], pitchCircle: [] },
   id: "part-1",
   kind: "wheel",
   centrePx: [0, 0],
