@@ -56,15 +56,18 @@ export async function runReport(
   await openReportFolder(out);
   const setPhotos = new Map<string, SetPhoto>();
   const photos = await measureFolder(survey, options, io, setPhotos);
+  const { corrections } = survey;
   const sets = await setsOfSurvey(
-    photos.map((record, i) => ({ path: survey.photos[i]!, record })),
+    photos.flatMap((record, i) => {
+      const correction = correctionOf(corrections, record.sha256);
+      const settings = settingsWithCorrection(survey.settings, correction);
+      return correction?.left_out ? [] : [{ path: survey.photos[i]!, record, settings }];
+    }),
     setPhotos,
-    survey.settings,
     options.workers,
-    () => openResults(survey, options),
+    (settings) => openResults({ ...survey, settings }, options),
   );
   const inches = options.inches ?? survey.file.inches ?? false;
-  const { corrections } = survey;
   const corrected = photos.map((photo) => correctPhoto(photo, correctionOf(corrections, photo.sha256)));
   const trains = await trainsOf(survey, corrected, { inches });
   const document: SurveyDocument = {

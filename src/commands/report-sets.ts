@@ -7,6 +7,8 @@ import type { MeasurementCache } from "./report-cache.js";
 export interface SurveyPhoto {
   readonly path: string;
   readonly record: PhotoRecord;
+  /** That it was measured with. */
+  readonly settings: MeasurePhotoSettings;
 }
 
 /**
@@ -19,9 +21,8 @@ export interface SurveyPhoto {
 export async function setsOfSurvey(
   photos: readonly SurveyPhoto[],
   fresh: ReadonlyMap<string, SetPhoto>,
-  settings: MeasurePhotoSettings,
   workers: number | undefined,
-  openCache: () => Promise<MeasurementCache>,
+  openCache: (settings: MeasurePhotoSettings) => Promise<MeasurementCache>,
 ): Promise<SetRecord[]> {
   const { belongsToSet } = await import("../survey/index.js");
   const members = photos.filter(({ record }) =>
@@ -32,28 +33,33 @@ export async function setsOfSurvey(
   );
   if (members.length === 0) return [];
   const { measurePhotos, measureSets } = await import("../pipeline/index.js");
-  const cache = await openCache();
   const found = new Map<string, SetPhoto>();
-  const isNew: SetPhoto[] = [];
-  for (const { path, record } of members) {
-    const now = fresh.get(path);
-    if (now !== undefined) isNew.push(now);
-    const photo =
-      now ?? (record.sha256 === undefined ? undefined : await cache.findSetPhoto(record.sha256, path));
-    if (photo !== undefined) found.set(path, photo);
-  }
-  await measurePhotos(
-    members.map(({ path }) => path).filter((path) => !found.has(path)),
-    settings,
-    {
-      ...(workers === undefined ? {} : { workers }),
-      onSetPhoto: (photo) => {
-        found.set(photo.file, photo);
-        isNew.push(photo);
+  // Heights stated by hand are settings of single photographs, and by its settings is kept what a photograph gave.
+  for (const said of new Set(members.map(({ settings }) => JSON.stringify(settings)))) {
+    const settings = JSON.parse(said) as MeasurePhotoSettings;
+    const cache = await openCache(settings);
+    const isNew: SetPhoto[] = [];
+    const own = members.filter((member) => JSON.stringify(member.settings) === said);
+    for (const { path, record } of own) {
+      const now = fresh.get(path);
+      if (now !== undefined) isNew.push(now);
+      const photo =
+        now ?? (record.sha256 === undefined ? undefined : await cache.findSetPhoto(record.sha256, path));
+      if (photo !== undefined) found.set(path, photo);
+    }
+    await measurePhotos(
+      own.map(({ path }) => path).filter((path) => !found.has(path)),
+      settings,
+      {
+        ...(workers === undefined ? {} : { workers }),
+        onSetPhoto: (photo) => {
+          found.set(photo.file, photo);
+          isNew.push(photo);
+        },
       },
-    },
-  );
-  for (const photo of isNew) await cache.keepSetPhoto(photo);
+    );
+    for (const photo of isNew) await cache.keepSetPhoto(photo);
+  }
   return measureSets(
     members.flatMap(({ path, record }) => {
       const photo = found.get(path);

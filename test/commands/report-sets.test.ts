@@ -3,8 +3,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { afterEach, expect, test } from "vitest";
 import { openMeasurementCache } from "../../src/commands/report-cache.js";
-import { setsOfSurvey } from "../../src/commands/report-sets.js";
-import type { PhotoRecord } from "../../src/record/index.js";
+import { setsOfSurvey, type SurveyPhoto } from "../../src/commands/report-sets.js";
 import type { SetPhoto } from "../../src/survey/index.js";
 import { inventedMarks } from "../survey/invented-marks.js";
 
@@ -16,7 +15,7 @@ afterEach(async () => {
 const degree = Math.PI / 180;
 const shaOf = (k: number): string => String(k).repeat(64);
 /** The files are nowhere: whoever measures them again gets nothing. */
-const photos = [0, 1, 2, 3].map((k): { path: string; record: PhotoRecord } => ({
+const photos = [0, 1, 2, 3].map((k): SurveyPhoto => ({
   path: `/nowhere/turn-T2/${k}.jpg`,
   record: {
     file: `photos/turn-T2/${k}.jpg`,
@@ -25,6 +24,7 @@ const photos = [0, 1, 2, 3].map((k): { path: string; record: PhotoRecord } => ({
     parts: [],
     problems: [],
   },
+  settings: {},
 }));
 const marks: SetPhoto[] = photos.map(({ path }, k) => {
   const turn = 93 * k * degree;
@@ -42,12 +42,12 @@ test("a set of photographs measured by an earlier call is evaluated again withou
   const folder = await mkdtemp(join(tmpdir(), "wheelsurvey-"));
   folders.push(folder);
   const open = () => openMeasurementCache(folder, {});
-  const now = await setsOfSurvey(photos, new Map(marks.map((m) => [m.file, m])), {}, 1, open);
+  const now = await setsOfSurvey(photos, new Map(marks.map((m) => [m.file, m])), 1, open);
   expect(now[0]!.eccentricity_mm!.value).toBeCloseTo(0.1, 2);
-  const later = await setsOfSurvey(photos, new Map(), {}, 1, open);
+  const later = await setsOfSurvey(photos, new Map(), 1, open);
   expect(later).toEqual(now);
   // Other settings measure otherwise: what was kept under these does not count.
-  const others = await setsOfSurvey(photos, new Map(), {}, 1, () =>
+  const others = await setsOfSurvey(photos, new Map(), 1, () =>
     openMeasurementCache(folder, { faceHeights: [{ heightMm: 3 }] }),
   );
   expect(others[0]?.eccentricity_mm).toBeUndefined();
