@@ -1,13 +1,9 @@
 import { spawn } from "node:child_process";
-import { readFile } from "node:fs/promises";
 import { createRequire } from "node:module";
-import { join } from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import type { FolderServices } from "../page/index.js";
-import type { SetRecord } from "../record/index.js";
 import type { CommandIo } from "./command-io.js";
 import { openMeasurementCache, sha256OfFile } from "./report-cache.js";
-import { reportFiles } from "./report-files.js";
 import { makeFolder, removePartials, writeWhole } from "./report-write.js";
 import { terminalText } from "./terminal-text.js";
 
@@ -32,21 +28,7 @@ export const folderServices: FolderServices = {
     return { matAcrossMm: acrossMm, matAlongMm: alongMm, matPaper: paper };
   },
   makeReport,
-  setsOf,
 };
-
-/** Sets of photographs as the last report found them. */
-async function setsOf(folder: string): Promise<readonly SetRecord[]> {
-  const text = await readFile(join(folder, "report", reportFiles.survey), "utf8").catch(() => undefined);
-  if (text === undefined) return [];
-  const { readSurveyDocument } = await import("../record/index.js");
-  try {
-    return readSurveyDocument(text).measurement.sets;
-  } catch {
-    // A file that was swapped or cut short holds no sets.
-    return [];
-  }
-}
 
 /**
  * Serves the page until it is interrupted.

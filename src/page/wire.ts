@@ -28,8 +28,8 @@ export interface Shelf {
 /** Files that a person's changes go to. */
 export type ChangedFile = "corrections" | "survey" | "movement";
 
-/** State of the files: a change is made to the revision that its author saw, or not at all. */
-export type Revisions = Readonly<Record<ChangedFile, string>>;
+/** State of what is changed: a change is made to the revision that its author saw, or not at all. */
+export type Revisions = Readonly<Record<ChangedFile | "sets", string>>;
 
 export type PhotoState = "waiting" | "measuring" | "done" | "cancelled" | "left out";
 
@@ -117,7 +117,7 @@ export interface PhotoDetail {
   readonly summary: PhotoSummary;
   /** As measured; absent while it is being measured. */
   readonly measured?: PhotoRecord;
-  /** With the changes by hand. */
+  /** With the changes by hand; absent where there are none. */
   readonly shown?: PhotoRecord;
   readonly correction?: PhotoCorrection;
   /** Changes that fit no part of this measurement. */
@@ -170,20 +170,50 @@ export interface MovementState {
   readonly result?: MovementResult;
   /** What photographs and train say together, when they disagree. */
   readonly verdict?: string;
-  readonly missing?: {
-    readonly gears: readonly { readonly position: string; readonly words: string }[];
-    readonly used: readonly string[];
-    readonly found: number;
-    readonly problem?: { readonly text: string; readonly advice: string };
-    readonly answers: readonly {
-      readonly counts: readonly { readonly position: string; readonly count: number }[];
-      readonly exact: boolean;
-      readonly weight: number;
-      readonly beatsPerHour?: number;
-      readonly gainsSecondsPerDay?: number;
-      readonly remarks: readonly string[];
-    }[];
-  };
+  /** What lost counts may have been; those that hang together in one. */
+  readonly missing: readonly MissingCounts[];
+}
+
+export interface MissingCounts {
+  readonly gears: readonly { readonly position: string; readonly words: string }[];
+  readonly used: readonly string[];
+  readonly found: number;
+  readonly problem?: { readonly text: string; readonly advice: string };
+  readonly answers: readonly MissingAnswer[];
+}
+
+export interface MissingAnswer {
+  readonly counts: readonly { readonly position: string; readonly count: number }[];
+  readonly exact: boolean;
+  readonly weight: number;
+  readonly beatsPerHour?: number;
+  readonly gainsSecondsPerDay?: number;
+  readonly remarks: readonly string[];
+}
+
+/** What a set is called: its photographs lie in a folder of this name. */
+export interface SetName {
+  readonly kind: SetRecord["kind"];
+  readonly label?: string;
+}
+
+/** A plot of a set, as the report shows it. */
+export interface SetFigure {
+  readonly alt: string;
+  readonly caption: string;
+  /** Address, relative to that of the sets. */
+  readonly path: string;
+}
+
+export interface SetState extends SetName {
+  /** Changes with what the set is made of. */
+  readonly key: string;
+  readonly photos: readonly string[];
+  /** Those of them that a card in the picture puts there, whatever their folder. */
+  readonly byCard: readonly string[];
+  readonly state: "looking" | "done" | "stopped";
+  /** One for each wheel that moved. */
+  readonly results: readonly { readonly record: SetRecord; readonly figures: readonly SetFigure[] }[];
 }
 
 export interface TodoItem {
@@ -200,7 +230,6 @@ export interface TodoItem {
 
 export interface TodoState {
   readonly items: readonly TodoItem[];
-  readonly sets: readonly SetRecord[];
 }
 
 /** A change by a person. Each is one step of undo. */
@@ -253,14 +282,27 @@ export type Change =
   | { readonly kind: "movement text"; readonly text: string }
   | {
       readonly kind: "movement";
-      /** Keys of the movement file, from its top. */
-      readonly path: readonly string[];
-      readonly value: string | number | boolean | Readonly<Record<string, unknown>> | null;
-    };
+      /** Keys of the movement file, from its top; all in one step. */
+      readonly set: readonly {
+        readonly path: readonly string[];
+        readonly value: string | number | boolean | Readonly<Record<string, unknown>> | null;
+      }[];
+    }
+  /** Photographs go into a set, or out of theirs (null). */
+  | { readonly kind: "set"; readonly photos: readonly string[]; readonly set: SetName | null }
+  /** A photograph shows its part before or after the work. */
+  | { readonly kind: "stage"; readonly photo: string; readonly stage: "before" | "after" | null };
+
+/** Which revision a change is made to. */
+export function changedBy({ kind }: Change): keyof Revisions {
+  if (kind === "statement") return "survey";
+  if (kind === "movement" || kind === "movement text" || kind === "new movement") return "movement";
+  return kind === "set" || kind === "stage" ? "sets" : "corrections";
+}
 
 export interface ChangeRequest {
   readonly change: Change;
-  /** Revision of the file that the change goes to, as its author saw it. */
+  /** Revision of what the change goes to, as its author saw it. */
   readonly revision: string;
 }
 
@@ -271,9 +313,15 @@ export interface Refusal {
 
 /** Pushed to every open window. */
 export type PageEvent =
-  | { readonly type: "photo"; readonly photo: PhotoSummary; readonly progress: Progress }
+  | {
+      readonly type: "photo";
+      readonly photo: PhotoSummary;
+      readonly progress: Progress;
+      /** Where a window waits for the result: all of it, so that it need not ask. */
+      readonly detail?: PhotoDetail;
+    }
   /** Files, photographs or the report changed: ask again. */
-  | { readonly type: "changed"; readonly what: "files" | "photos" | "report" | "capture" }
+  | { readonly type: "changed"; readonly what: "files" | "photos" | "sets" | "report" | "capture" }
   | { readonly type: "closing" };
 
 export interface CaptureHint {

@@ -1,6 +1,7 @@
 /** Room `pipeline`: one photograph to its record, and many of them side by side. May know every room above it. */
 export { measurePhoto, type MeasurePhotoSettings } from "./measure-photo.js";
 export { measureSets } from "./measure-sets.js";
+export { measureSetsApart } from "./measure-sets-apart.js";
 export { measurePhotos, type MeasurePhotosOptions } from "./measure-photos.js";
 export { defaultWorkerCount } from "./worker-count.js";
 export { networkForPhoto, type Network } from "./network.js";

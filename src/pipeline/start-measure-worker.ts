@@ -1,9 +1,7 @@
-import { createRequire } from "node:module";
-import { pathToFileURL } from "node:url";
-import { Worker } from "node:worker_threads";
 import type { PhotoRecord } from "../record/index.js";
 import type { SetPhoto } from "../survey/index.js";
 import type { MeasuredPhoto, MeasurePhotoSettings } from "./measure-photo.js";
+import { newWorker } from "./new-worker.js";
 import type { JobWorker } from "./share-out.js";
 
 /** No photograph takes so long: a thread that is still at it hangs. */
@@ -20,7 +18,7 @@ export function startMeasureWorker(
   settings: MeasurePhotoSettings,
   onSetPhoto?: (photo: SetPhoto) => void,
 ): JobWorker<string, PhotoRecord> {
-  const worker = newWorker(settings);
+  const worker = newWorker("measure-worker", settings);
   const ended = new Promise<void>((resolve) => worker.once("exit", () => resolve()));
   let isBusy = false;
   let isStopped = false;
@@ -57,16 +55,4 @@ export function startMeasureWorker(
       clearTimeout(patience);
     },
   };
-}
-
-function newWorker(workerData: MeasurePhotoSettings): Worker {
-  if (!import.meta.url.endsWith(".ts"))
-    return new Worker(new URL("./measure-worker.js", import.meta.url), { workerData });
-  // Not built, as in tests: a thread starts without the loader for TypeScript, and must fetch it first.
-  const tsx = createRequire(import.meta.url).resolve("tsx/package.json");
-  const loader = new URL("dist/esm/api/index.mjs", pathToFileURL(tsx)).href;
-  const entry = new URL("./measure-worker.ts", import.meta.url).href;
-  const code = `import(${JSON.stringify(loader)}).then((tsx) =>
-    tsx.tsImport(${JSON.stringify(entry)}, ${JSON.stringify(import.meta.url)}));`;
-  return new Worker(code, { eval: true, workerData });
 }

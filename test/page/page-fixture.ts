@@ -138,3 +138,10 @@ export async function tinyPicture(colour: string): Promise<Buffer> {
 
 export const putPhoto = (folder: string, name: string, data: Buffer | string): void =>
   writeFileSync(join(folder, "photos", name), typeof data === "string" ? readFileSync(data) : data);
+
+/** Three photographs of a wheel whose arbor was turned, rendered, in the folder of a set: see samples/README.md. */
+export function putSet(folder: string): void {
+  mkdirSync(join(folder, "photos", "turn-T3"));
+  for (const n of [1, 2, 3])
+    putPhoto(folder, `turn-T3/turn-${n}.jpg`, join(project, `samples/sets/turn-eccentric-0.10/${n}.jpg`));
+}

@@ -4,6 +4,7 @@ import { routeTo, useRoute } from "./route.js";
 import { MovementScreen } from "./screens/movement-screen.js";
 import { PhotoScreen } from "./screens/photo-screen.js";
 import { PhotosScreen } from "./screens/photos-screen.js";
+import { SetsScreen } from "./screens/sets-screen.js";
 import { ReportScreen } from "./screens/report-screen.js";
 import { ShelfScreen } from "./screens/shelf-screen.js";
 import { TodoScreen } from "./screens/todo-screen.js";
@@ -11,6 +12,7 @@ import { SurveyContext, useSurveyState, type Survey } from "./survey.js";
 
 const tabs = [
   ["photos", "Photographs"],
+  ["sets", "Sets"],
   ["movement", "Movement"],
   ["todo", "To do"],
   ["report", "Report"],
@@ -57,6 +59,8 @@ function Screen({ screen, item }: { screen: string; item: string | undefined }):
   switch (screen) {
     case "photo":
       return item === undefined ? <PhotosScreen /> : <PhotoScreen key={item} name={item} />;
+    case "sets":
+      return <SetsScreen />;
     case "movement":
       return <MovementScreen />;
     case "todo":

@@ -1,31 +1,44 @@
 import { render, type JSX } from "preact";
-import { useEffect, useRef, useState } from "preact/hooks";
+import { useState } from "preact/hooks";
 import type { CaptureHint } from "../wire.js";
 import { ask } from "./ask.js";
+import { hintForSent } from "./capture/hint.js";
+import { LiveCamera } from "./capture/live-camera.js";
+
+interface Sent {
+  readonly name: string;
+  readonly hint?: CaptureHint;
+}
 
 /** The phone's page: photographs to the bench, untouched; hints before the shutter where the browser shows a camera. */
 function CapturePage(): JSX.Element {
-  const [sent, setSent] = useState<readonly { readonly name: string; readonly hint?: CaptureHint }[]>([]);
+  const [sent, setSent] = useState<readonly Sent[]>([]);
   const [busy, setBusy] = useState<string>();
   const [problem, setProblem] = useState<string>();
   const send = async (files: readonly Blob[], nameOf: (i: number) => string): Promise<void> => {
     setProblem(undefined);
     for (const [i, file] of files.entries()) {
-      setBusy(`Sending ${i + 1} of ${files.length} …`);
+      const number = files.length === 1 ? "" : ` ${i + 1} of ${files.length}`;
+      setBusy(`Sending${number} …`);
       try {
-        const name = nameOf(i);
-        const { name: kept } = await ask<{ name: string }>(
-          `/camera/photos?name=${encodeURIComponent(name)}`,
-          { method: "POST", body: file },
-        );
-        const hint = await patientHint(file).catch(() => undefined);
-        setSent((before) => [{ name: kept, ...(hint ? { hint } : {}) }, ...before]);
+        const path = `/camera/photos?name=${encodeURIComponent(nameOf(i))}`;
+        const { name } = await ask<{ name: string }>(path, { method: "POST", body: file });
+        setBusy(`Looking at it${number} …`);
+        const hint = await hintForSent(file, name);
+        setSent((before) => [{ name, ...(hint ? { hint } : {}) }, ...before]);
       } catch (error) {
         setProblem(error instanceof Error ? error.message : String(error));
       }
     }
     setBusy(undefined);
   };
+  const picked = (input: HTMLInputElement): void => {
+    const files = [...(input.files ?? [])];
+    void send(files, (i) => files[i]!.name);
+    // The same file may be chosen again.
+    input.value = "";
+  };
+  const [last, ...earlier] = sent;
   return (
     <main class="capture">
       <h1>Photographs for the bench</h1>
@@ -36,12 +49,17 @@ function CapturePage(): JSX.Element {
           type="file"
           accept="image/*"
           capture="environment"
-          onChange={(event) => {
-            const files = [...(event.currentTarget.files ?? [])];
-            void send(files, (i) => files[i]!.name);
-          }}
+          onChange={(event) => picked(event.currentTarget)}
         />
       </label>
+      <div role="status" aria-live="assertive">
+        {busy !== undefined ? <p class="message watch">{busy}</p> : last && <Verdict sent={last} />}
+      </div>
+      {problem !== undefined && (
+        <p class="message fault" role="alert">
+          {problem}
+        </p>
+      )}
       <label class="button">
         Choose from the phone
         <input
@@ -49,18 +67,12 @@ function CapturePage(): JSX.Element {
           type="file"
           accept="image/*,.heic,.heif"
           multiple
-          onChange={(event) => {
-            const files = [...(event.currentTarget.files ?? [])];
-            void send(files, (i) => files[i]!.name);
-          }}
+          onChange={(event) => picked(event.currentTarget)}
         />
       </label>
-      <p role="status">{busy ?? (sent.length > 0 ? `${sent.length} sent.` : "")}</p>
-      {problem !== undefined && (
-        <p class="message fault" role="alert">
-          {problem}
-        </p>
-      )}
+      <p>
+        Straight above, 40 cm up or more, the whole mat in the picture, soft light from two sides, no flash.
+      </p>
       {"mediaDevices" in navigator && isSecureContext ? (
         <LiveCamera
           onShot={(blob) =>
@@ -69,125 +81,38 @@ function CapturePage(): JSX.Element {
         />
       ) : (
         <p class="quiet">
-          Straight above, 40 cm up or more, the whole mat in the picture, soft light from two sides, no flash.
-          The camera itself opens when you take a photograph; each one is looked at when it arrives.
+          Hints before the shutter need an encrypted connection, and this one is not. Instead each photograph
+          is looked at as soon as it has arrived, and what to do better stands here.
         </p>
       )}
-      <ul class="sent">
-        {sent.map(({ name, hint }) => (
-          <li key={name} class={hint && !hint.ok ? "watch" : ""}>
-            <bdi>{name}</bdi>
-            {hint && (
-              <>
-                : <strong>{hint.text}</strong> {hint.advice}
-              </>
-            )}
-          </li>
-        ))}
-      </ul>
+      {earlier.length > 0 && (
+        <>
+          <h2>Sent before</h2>
+          <ul class="sent">
+            {earlier.map(({ name, hint }) => (
+              <li key={name} class={hint && !hint.ok ? "watch" : ""}>
+                <bdi>{name}</bdi>
+                {hint && `: ${hint.text}`}
+              </li>
+            ))}
+          </ul>
+        </>
+      )}
     </main>
   );
 }
 
-/** The bench looks at one picture at a time; the camera's own frames may be before this one. */
-async function patientHint(picture: Blob): Promise<CaptureHint | undefined> {
-  for (let tries = 0; tries < 8; tries++) {
-    const hint = await hintFor(picture);
-    if (hint.code !== "busy") return hint;
-    await new Promise((done) => setTimeout(done, 500));
-  }
-  return undefined;
-}
-
-const hintSidePx = 1600;
-
-/** What the bench says of a picture; a smaller copy goes there, made here. */
-async function hintFor(picture: Blob | HTMLVideoElement): Promise<CaptureHint> {
-  const bitmap = picture instanceof Blob ? await createImageBitmap(picture) : picture;
-  const width = "videoWidth" in bitmap ? bitmap.videoWidth : bitmap.width;
-  const height = "videoHeight" in bitmap ? bitmap.videoHeight : bitmap.height;
-  const share = Math.min(1, hintSidePx / Math.max(width, height));
-  const canvas = document.createElement("canvas");
-  canvas.width = Math.round(width * share);
-  canvas.height = Math.round(height * share);
-  canvas.getContext("2d")!.drawImage(bitmap, 0, 0, canvas.width, canvas.height);
-  const blob = await new Promise<Blob | null>((done) => canvas.toBlob(done, "image/jpeg", 0.85));
-  return ask<CaptureHint>("/camera/hint", { method: "POST", body: blob ?? new Blob() });
-}
-
-function LiveCamera({ onShot }: { onShot: (blob: Blob) => void }): JSX.Element {
-  const video = useRef<HTMLVideoElement>(null);
-  const [on, setOn] = useState(false);
-  const [hint, setHint] = useState<CaptureHint>();
-  const [problem, setProblem] = useState<string>();
-  const stream = useRef<MediaStream | undefined>(undefined);
-  const stop = (): void => {
-    stream.current?.getTracks().forEach((track) => track.stop());
-    stream.current = undefined;
-    setOn(false);
-  };
-  useEffect(() => stop, []);
-  useEffect(() => {
-    if (!on) return;
-    let ended = false;
-    const look = async (): Promise<void> => {
-      while (!ended) {
-        const element = video.current;
-        if (element && element.videoWidth > 0) {
-          const now = await hintFor(element).catch(() => undefined);
-          if (now && now.code !== "busy" && !ended) setHint(now);
-        }
-        await new Promise((done) => setTimeout(done, 700));
-      }
-    };
-    void look();
-    return () => {
-      ended = true;
-    };
-  }, [on]);
-  const start = async (): Promise<void> => {
-    try {
-      stream.current = await navigator.mediaDevices.getUserMedia({
-        video: { facingMode: "environment", width: { ideal: 4096 }, height: { ideal: 3072 } },
-      });
-      video.current!.srcObject = stream.current;
-      await video.current!.play();
-      setOn(true);
-    } catch {
-      setProblem("The browser gives no camera here. Take a photograph with the button above.");
-    }
-  };
-  const shoot = async (): Promise<void> => {
-    const element = video.current!;
-    const canvas = document.createElement("canvas");
-    canvas.width = element.videoWidth;
-    canvas.height = element.videoHeight;
-    canvas.getContext("2d")!.drawImage(element, 0, 0);
-    const blob = await new Promise<Blob | null>((done) => canvas.toBlob(done, "image/jpeg", 0.95));
-    if (blob) onShot(blob);
-  };
+/** What the bench says of the photograph that came last, to be read at arm's length. */
+function Verdict({ sent: { name, hint } }: { sent: Sent }): JSX.Element {
   return (
-    <section class="live" aria-label="Camera with hints">
-      <video ref={video} class={on ? "" : "hidden"} playsInline muted />
-      {on ? (
-        <>
-          <p role="status" class={`message ${hint?.ok ? "good" : "watch"}`}>
-            <strong>{hint?.text ?? "Looking …"}</strong> {hint?.advice}
-          </p>
-          <button type="button" class="main" onClick={() => void shoot()}>
-            Take it
-          </button>
-          <button type="button" onClick={stop}>
-            Camera off
-          </button>
-        </>
-      ) : (
-        <button type="button" onClick={() => void start()}>
-          Camera with hints
-        </button>
-      )}
-      {problem !== undefined && <p class="message watch">{problem}</p>}
-    </section>
+    <div class={`message verdict-now ${hint?.ok ? "good" : "watch"}`}>
+      <p>
+        <strong>{hint?.text ?? "Sent."}</strong> {hint?.advice}
+      </p>
+      <p class="quiet">
+        <bdi>{name}</bdi> is on the bench{hint && !hint.ok ? "; take it once more." : "."}
+      </p>
+    </div>
   );
 }
 

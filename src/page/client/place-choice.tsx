@@ -5,28 +5,37 @@ import { ask, surveyPath } from "./ask.js";
 import { useSurvey } from "./survey.js";
 import { usualPlaces } from "./words.js";
 
-/** The movement as it is now; asked for anew whenever anything changed. */
+/** Many fields of a screen ask for the same: one request answers them all. */
+let latest: { readonly key: string; readonly movement: Promise<MovementState> } | undefined;
+
+function movementOf(survey: string, stamp: string): Promise<MovementState> {
+  const key = `${survey} ${stamp}`;
+  if (latest?.key === key) return latest.movement;
+  const movement = ask<MovementState>(surveyPath(survey, "movement"));
+  latest = { key, movement };
+  // An answer that did not come is asked for again.
+  movement.catch(() => {
+    if (latest?.movement === movement) latest = undefined;
+  });
+  return movement;
+}
+
+/** The movement as it is now; asked for anew whenever anything changed that it hangs on. */
 export function useMovement(): MovementState | undefined {
-  const { state, version } = useSurvey();
+  const { state } = useSurvey();
   const [movement, setMovement] = useState<MovementState>();
-  const photosDone = state.progress.done;
+  const { movement: own, corrections, survey } = state.revisions;
+  const stamp = [own, corrections, survey, state.progress.done, state.photos.length].join(" ");
   useEffect(() => {
     let gone = false;
-    ask<MovementState>(surveyPath(state.name, "movement")).then(
+    movementOf(state.name, stamp).then(
       (found) => gone || setMovement(found),
       () => undefined,
     );
     return () => {
       gone = true;
     };
-  }, [
-    state.name,
-    state.revisions.movement,
-    state.revisions.corrections,
-    state.revisions.survey,
-    photosDone,
-    version > 0,
-  ]);
+  }, [state.name, stamp]);
   return movement;
 }
 

@@ -1,12 +1,27 @@
 import { createContext } from "preact";
 import { useCallback, useContext, useEffect, useRef, useState } from "preact/hooks";
-import type { Change, ChangedFile, PageEvent, SurveyState } from "../wire.js";
+import {
+  changedBy,
+  type Change,
+  type PageEvent,
+  type PhotoDetail,
+  type Revisions,
+  type SurveyState,
+} from "../wire.js";
 import { ask, post, Refused, surveyPath } from "./ask.js";
+
+/** A result that came by itself, and the state of the files that it holds for. */
+export interface Pushed {
+  readonly detail: PhotoDetail;
+  readonly revisions: Revisions;
+}
 
 export interface Survey {
   readonly state: SurveyState;
   /** False while the program does not answer. */
   readonly online: boolean;
+  /** The result that came last, where somebody waited for it. */
+  readonly pushed: Pushed | undefined;
   /** Goes up with everything that happens: what a screen asked for may have changed. */
   readonly version: number;
   /** Makes a change; resolves when it is written to the disk. @throws Refused */
@@ -28,19 +43,13 @@ export function useSurvey(): Survey {
   return survey;
 }
 
-const fileOf = (change: Change): ChangedFile =>
-  change.kind === "statement"
-    ? "survey"
-    : change.kind === "movement" || change.kind === "movement text" || change.kind === "new movement"
-      ? "movement"
-      : "corrections";
-
 /** One open survey: its state, kept up to date by the server's events. */
 export function useSurveyState(name: string): Survey | { readonly error: string | undefined } {
   const [state, setState] = useState<SurveyState>();
   const [error, setError] = useState<string>();
   const [online, setOnline] = useState(true);
   const [version, setVersion] = useState(0);
+  const [pushed, setPushed] = useState<Pushed>();
   const [notice, tell] = useState<string>();
   const newest = useRef<SurveyState | undefined>(undefined);
   const queue = useRef<Promise<unknown>>(Promise.resolve());
@@ -74,6 +83,7 @@ export function useSurveyState(name: string): Survey | { readonly error: string 
       if (event.type === "photo") {
         const now = newest.current;
         if (!now) return;
+        if (event.detail) setPushed({ detail: event.detail, revisions: now.revisions });
         const photos = now.photos.map((photo) => (photo.name === event.photo.name ? event.photo : photo));
         show({ ...now, photos, progress: event.progress });
       } else if (event.type === "changed") {
@@ -101,7 +111,7 @@ export function useSurveyState(name: string): Survey | { readonly error: string 
         const now = newest.current;
         if (!now) return;
         try {
-          const revision = now.revisions[fileOf(wanted)];
+          const revision = now.revisions[changedBy(wanted)];
           show(await post<SurveyState>(surveyPath(name, "changes"), { change: wanted, revision }));
         } catch (problem) {
           if (problem instanceof Refused && problem.code === "conflict") await refresh();
@@ -128,5 +138,5 @@ export function useSurveyState(name: string): Survey | { readonly error: string 
   const redo = useCallback(() => step("redo"), [step]);
 
   if (!state) return { error: online ? error : "The program does not answer. Start it again." };
-  return { state, online, version, change, undo, redo, refresh, show, notice, tell };
+  return { state, online, pushed, version, change, undo, redo, refresh, show, notice, tell };
 }

@@ -7,6 +7,7 @@ import { clientAnswer, type ClientFile } from "./client-files.js";
 import { ownHostOnly, refuse, securityHeaders } from "./guard.js";
 import { listen, type Listening } from "./listen.js";
 import { PageError, statusOf } from "./page-error.js";
+import { frameOf } from "./pictures.js";
 import { receivePhoto } from "./receive-photo.js";
 import { isSameSecret, newSecret } from "./secrets.js";
 import type { SurveyDesk } from "./survey-desk.js";
@@ -35,6 +36,8 @@ export class Capture {
   private words: string | undefined;
   private qr: readonly string[] = [];
   private hinting = false;
+  /** Photographs that this phone sent. */
+  private readonly names = new Set<string>();
 
   constructor(
     private readonly desk: SurveyDesk,
@@ -64,6 +67,7 @@ export class Capture {
     this.cookie = newSecret();
     this.joined = false;
     this.received = 0;
+    this.names.clear();
     this.wrong = 0;
     this.words = undefined;
     this.server = await listen(this.app(), address, 0);
@@ -109,20 +113,21 @@ export class Capture {
       if (!isPhone(getCookie(c, "wheelsurvey-phone"))) return c.json(refuse(notIn, "forbidden"), 401);
       const { name, known } = await receivePhoto(c, this.desk);
       if (!known) this.received++;
+      this.names.add(name);
       this.desk.say({ type: "changed", what: "capture" });
       return c.json({ name, known });
     });
     app.post("/camera/hint", bodyLimit({ maxSize: 4_000_000 }), async (c) => {
       if (!isPhone(getCookie(c, "wheelsurvey-phone"))) return c.json(refuse(notIn, "forbidden"), 401);
-      // One look at a time: the next frame comes soon enough.
-      if (this.hinting) return c.json({ ok: false, code: "busy", text: "" } satisfies CaptureHint);
-      this.hinting = true;
-      try {
-        const { captureHint } = await import("./capture-hints.js");
-        return c.json(await captureHint(new Uint8Array(await c.req.arrayBuffer())));
-      } finally {
-        this.hinting = false;
-      }
+      return c.json(await this.look(async () => new Uint8Array(await c.req.arrayBuffer())));
+    });
+    app.get("/camera/photos/:photo/hint", async (c) => {
+      if (!isPhone(getCookie(c, "wheelsurvey-phone"))) return c.json(refuse(notIn, "forbidden"), 401);
+      const name = c.req.param("photo");
+      // The phone is told of what it sent, and of nothing else.
+      if (!this.names.has(name)) return c.json(refuse("nothing here", "not-found"), 404);
+      const { file } = this.desk.photo(name);
+      return c.json(await this.look(() => frameOf(file.path)));
     });
     app.get("/:token/", async (c) => {
       if (isPhone(getCookie(c, "wheelsurvey-phone"))) return c.redirect("/camera/");
@@ -149,6 +154,18 @@ export class Capture {
       return answer;
     });
     return app;
+  }
+
+  private async look(frame: () => Promise<Uint8Array>): Promise<CaptureHint> {
+    // One look at a time: the next frame comes soon enough.
+    if (this.hinting) return { ok: false, code: "busy", text: "" };
+    this.hinting = true;
+    try {
+      const { captureHint } = await import("./capture-hints.js");
+      return await captureHint(await frame());
+    } finally {
+      this.hinting = false;
+    }
   }
 
   private async countWrong(): Promise<void> {

@@ -64,15 +64,37 @@ const change = z.discriminatedUnion("kind", [
   z.strictObject({ kind: z.literal("movement text"), text: z.string().max(256 * 1024) }),
   z.strictObject({
     kind: z.literal("movement"),
-    path,
-    value: z.union([
-      z.string().max(300),
-      z.number(),
-      z.boolean(),
-      z.record(z.string(), z.unknown()),
-      z.null(),
-    ]),
+    set: z
+      .array(
+        z.strictObject({
+          path,
+          value: z.union([
+            z.string().max(300),
+            z.number(),
+            z.boolean(),
+            z.record(z.string(), z.unknown()),
+            z.null(),
+          ]),
+        }),
+      )
+      .min(1)
+      .max(20),
   }),
+  z.strictObject({
+    kind: z.literal("set"),
+    photos: z.array(name).min(1).max(200),
+    set: z
+      .strictObject({
+        kind: z.enum(["turn", "play", "height"]),
+        // It becomes part of a folder's name.
+        label: z
+          .string()
+          .regex(/^[A-Za-z]\d{1,2}$/)
+          .exactOptional(),
+      })
+      .nullable(),
+  }),
+  z.strictObject({ kind: z.literal("stage"), photo: name, stage: z.enum(["before", "after"]).nullable() }),
 ]);
 
 const request = z.strictObject({ change, revision: z.string().max(100) });

@@ -28,11 +28,22 @@ export function changeWords(change: Change): string {
     case "movement text":
       return "movement file";
     case "movement":
-      return change.path.slice(-3).join(", ");
+      return change.set[0]!.path.slice(-3).join(", ");
+    case "set":
+      return change.set === null
+        ? `${photosWords(change.photos)} out of their set`
+        : `${photosWords(change.photos)} into the ${change.set.kind} set ${change.set.label?.toUpperCase() ?? ""}`.trim();
+    case "stage":
+      return change.stage === null
+        ? `${change.photo}: neither before nor after`
+        : `${change.photo}: ${change.stage} the work`;
     default:
       return change satisfies never;
   }
 }
+
+const photosWords = (photos: readonly string[]): string =>
+  photos.length === 1 ? photos[0]! : `${photos.length} photographs`;
 
 const partWords = {
   kind: "kind",

@@ -2,6 +2,7 @@ import { readdir, readFile, rm } from "node:fs/promises";
 import { join } from "node:path";
 import { z } from "zod";
 import type { FolderServices } from "./folder-services.js";
+import type { Move } from "./moves.js";
 
 const step = z.object({
   number: z.number().int().positive(),
@@ -17,6 +18,8 @@ const step = z.object({
       after: z.string().nullable(),
     }),
   ),
+  /** Photographs that got another name or folder within photos/. */
+  moves: z.array(z.object({ from: z.string(), to: z.string() })).exactOptional(),
 });
 
 export type HistoryStep = z.infer<typeof step>;
@@ -75,12 +78,18 @@ export class History {
   }
 
   /** Writes a step down, before its files are changed. Steps that were taken back are forgotten by it. */
-  async add(words: string, files: HistoryStep["files"]): Promise<void> {
+  async add(words: string, files: HistoryStep["files"], moves: readonly Move[] = []): Promise<void> {
     for (const { number } of this.undone)
       await rm(join(this.folder, fileName(number, true)), { force: true });
     this.undone = [];
     const number = (this.last?.number ?? 0) + 1;
-    const made: HistoryStep = { number, at: new Date().toISOString(), words, files };
+    const made: HistoryStep = {
+      number,
+      at: new Date().toISOString(),
+      words,
+      files,
+      ...(moves.length > 0 ? { moves: [...moves] } : {}),
+    };
     await this.services.writeWhole(join(this.folder, fileName(number, false)), JSON.stringify(made, null, 1));
     this.done.push(made);
     while (this.done.length > mostSteps) {

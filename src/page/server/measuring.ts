@@ -5,16 +5,21 @@ import {
   type MeasurePhotoSettings,
 } from "../../pipeline/index.js";
 import type { PhotoRecord } from "../../record/index.js";
+import type { SetPhoto } from "../../survey/index.js";
 
 export interface MeasureJob {
   readonly name: string;
   readonly path: string;
   readonly settings: MeasurePhotoSettings;
+  /** For its record; or once more, for what its set is evaluated by. */
+  readonly purpose: "record" | "set";
 }
 
 export interface MeasuringOptions {
   onStart(job: MeasureJob): void;
   onDone(job: MeasureJob, record: PhotoRecord): void;
+  /** What a photograph gives for the set that it belongs to; comes before `onDone`. */
+  onSetPhoto?(job: MeasureJob, marks: SetPhoto): void;
   /** The worker died over this photograph. */
   onDeath(job: MeasureJob, error: unknown): void;
   readonly workers?: number;
@@ -53,29 +58,37 @@ export class Measuring {
     this.next();
   }
 
+  /** Waits for its record; so does `isRunning` mean the measuring for it. */
   isWaiting(name: string): boolean {
-    return this.waiting.some((job) => job.name === name);
+    return this.waiting.some((job) => job.name === name && job.purpose === "record");
   }
 
   isRunning(name: string): boolean {
-    return this.benches.some(({ job, cancelled }) => job?.name === name && !cancelled);
+    return this.benches.some(
+      ({ job, cancelled }) => job?.name === name && job.purpose === "record" && !cancelled,
+    );
   }
 
-  /** Takes photographs out, also those being measured; without a name, all of them. Returns their names. */
-  cancel(name?: string): string[] {
+  /** For whatever purpose. */
+  has(name: string): boolean {
+    return [...this.waiting, ...this.benches.map(({ job }) => job)].some((job) => job?.name === name);
+  }
+
+  /** Takes photographs out, also those being measured; without a name, all of them. Returns their jobs. */
+  cancel(name?: string): MeasureJob[] {
     const matches = (job: MeasureJob | undefined): boolean =>
       job !== undefined && (name === undefined || job.name === name);
-    const names = this.waiting.filter(matches).map((job) => job.name);
+    const jobs = this.waiting.filter(matches);
     this.waiting = this.waiting.filter((job) => !matches(job));
     for (const bench of this.benches) {
       if (!matches(bench.job) || bench.cancelled) continue;
-      names.push(bench.job!.name);
+      jobs.push(bench.job!);
       bench.cancelled = true;
       // A thread cannot be interrupted in its work, only ended.
       void bench.worker.stop();
     }
     this.benches = this.benches.filter(({ cancelled }) => !cancelled);
-    return names;
+    return jobs;
   }
 
   async close(): Promise<void> {
@@ -114,7 +127,10 @@ export class Measuring {
       this.benches = this.benches.filter((bench) => bench !== other);
       void other.worker.stop();
     }
-    const made: Bench = { key, worker: startMeasureWorker(JSON.parse(key) as MeasurePhotoSettings) };
+    const worker = startMeasureWorker(JSON.parse(key) as MeasurePhotoSettings, (marks) => {
+      if (made.job && !made.cancelled) this.options.onSetPhoto?.(made.job, marks);
+    });
+    const made: Bench = { key, worker };
     this.benches.push(made);
     return made;
   }

@@ -8,7 +8,14 @@ export async function movementState(
   revision: string,
   photos: readonly PhotoRecord[],
 ): Promise<MovementState> {
-  const nothing = { revision, exists: text !== undefined, text: text ?? "", mistakes: [], trains: [] };
+  const nothing = {
+    revision,
+    exists: text !== undefined,
+    text: text ?? "",
+    mistakes: [],
+    trains: [],
+    missing: [],
+  };
   if (text === undefined) return nothing;
   const room = await import("../../trains/index.js");
   const reading = room.readMovement(text);
@@ -20,7 +27,6 @@ export async function movementState(
   const movement = doubt ? room.withWeighedCounts(placed, doubt) : placed;
   const result = room.evaluateMovement(movement);
   const missing = room.solveMissing(movement, { most: 6 });
-  const first = missing[0];
   return {
     ...nothing,
     trains: written.trains.map((train, i): TrainState => {
@@ -37,24 +43,22 @@ export async function movementState(
     }),
     result,
     ...(doubt?.verdict === undefined ? {} : { verdict: doubt.verdict }),
-    ...(first && {
-      missing: {
-        gears: first.missing.map(({ position, words }) => ({ position, words })),
-        used: first.usedConditions,
-        found: first.found,
-        ...(first.problem && { problem: first.problem }),
-        answers: first.answers.slice(0, 6).map((answer) => ({
-          counts: answer.counts,
-          exact: answer.exact,
-          weight: answer.weight,
-          ...(answer.beatsPerHour && { beatsPerHour: answer.beatsPerHour.value }),
-          ...(answer.gainsSecondsPerDay !== undefined && {
-            gainsSecondsPerDay: answer.gainsSecondsPerDay.value,
-          }),
-          remarks: answer.remarks,
-        })),
-      },
-    }),
+    missing: missing.map((group) => ({
+      gears: group.missing.map(({ position, words }) => ({ position, words })),
+      used: group.usedConditions,
+      found: group.found,
+      ...(group.problem && { problem: group.problem }),
+      answers: group.answers.slice(0, 6).map((answer) => ({
+        counts: answer.counts,
+        exact: answer.exact,
+        weight: answer.weight,
+        ...(answer.beatsPerHour && { beatsPerHour: answer.beatsPerHour.value }),
+        ...(answer.gainsSecondsPerDay !== undefined && {
+          gainsSecondsPerDay: answer.gainsSecondsPerDay.value,
+        }),
+        remarks: answer.remarks,
+      })),
+    })),
   };
 }
 

@@ -47,6 +47,11 @@ export async function pictureOf(
   return new Response(new Uint8Array(data), { headers: { ...headers, "content-type": "image/jpeg" } });
 }
 
+/** A photograph made small enough to be looked at quickly, as the phone makes its frames. */
+export async function frameOf(path: string): Promise<Uint8Array> {
+  return makeCopy(path, "middle", pictureFormat(await headOf(path)));
+}
+
 async function headOf(path: string): Promise<Uint8Array> {
   const stream = createReadStream(path, { end: 15 });
   const chunks: Buffer[] = [];

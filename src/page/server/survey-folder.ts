@@ -1,8 +1,9 @@
 import { createHash } from "node:crypto";
-import { constants } from "node:fs";
+import { constants, type Dirent } from "node:fs";
 import { lstat, mkdir, open, readdir, realpath, rm } from "node:fs/promises";
 import { extname, join } from "node:path";
 import { InputError, UsageError } from "../../problem/index.js";
+import { setOfFolder } from "../../survey/index.js";
 import type { FolderServices } from "./folder-services.js";
 import { shownName } from "./names.js";
 
@@ -12,6 +13,7 @@ const byName = new Intl.Collator("en", { numeric: true });
 
 /** A photograph in photos/. */
 export interface PhotoFile {
+  /** "one.jpg"; in a folder of a set "turn-T2/one.jpg". */
   readonly name: string;
   readonly path: string;
   /** Changes when the file does. */
@@ -90,14 +92,20 @@ export class SurveyFolder {
     await rm(join(this.path, name), { force: true });
   }
 
-  /** Photographs in photos/, by name, numbers counted up. Links are left out. */
+  /** Photographs in photos/ and in its folders of sets, by name, numbers counted up. Links are left out. */
   async photos(): Promise<PhotoFile[]> {
     const folder = await this.subfolder("photos");
     const entries = await readdir(folder, { withFileTypes: true });
-    const files = entries
-      .filter((entry) => entry.isFile() && isPictureName(entry.name))
-      .map(({ name }) => name)
-      .sort(byName.compare);
+    const sets = entries.filter(
+      (entry) => entry.isDirectory() && setOfFolder(join(entry.name, "any")) !== undefined,
+    );
+    const inSets = await Promise.all(
+      sets.map(async ({ name }) => {
+        const inside = await readdir(join(folder, name), { withFileTypes: true }).catch(() => []);
+        return picturesOf(inside).map((each) => `${name}/${each}`);
+      }),
+    );
+    const files = [...picturesOf(entries), ...inSets.flat().sort(byName.compare)];
     const found = await Promise.all(
       files.map(async (name): Promise<PhotoFile | undefined> => {
         const path = join(folder, name);
@@ -110,6 +118,12 @@ export class SurveyFolder {
     return found.filter((file) => file !== undefined);
   }
 }
+
+const picturesOf = (entries: readonly Dirent[]): string[] =>
+  entries
+    .filter((entry) => entry.isFile() && isPictureName(entry.name))
+    .map(({ name }) => name)
+    .sort(byName.compare);
 
 export const isPictureName = (name: string): boolean =>
   !name.startsWith(".") && pictureEndings.has(extname(name).toLowerCase()) && !/-annotated\.jpg$/i.test(name);

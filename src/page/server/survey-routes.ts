@@ -129,11 +129,14 @@ export function surveyRoutes({ services, desk: deskOf, capture }: SurveyRoutesCo
   app.get("/:survey/movement/drawing.svg", async (c) => {
     const drawing = await (await desk(c)).drawing();
     if (drawing === undefined) throw new PageError("not-found", "there is no movement to draw yet");
-    return c.body(drawing, 200, {
-      "content-type": "image/svg+xml; charset=utf-8",
-      // Shown as a picture only; opened by itself it may do nothing at all.
-      "content-security-policy": "default-src 'none'; style-src 'unsafe-inline'; sandbox",
-    });
+    return c.body(drawing, 200, pictureOnly);
+  });
+
+  app.get("/:survey/sets", async (c) => c.json((await desk(c)).setStates()));
+
+  app.get("/:survey/sets/:key/:result/:figure{[0-9]+\\.svg}", async (c) => {
+    const { key, result, figure } = c.req.param();
+    return c.body((await desk(c)).setFigure(key, result, figure.replace(".svg", "")), 200, pictureOnly);
   });
 
   app.get("/:survey/todo", async (c) => c.json(await (await desk(c)).todo()));
@@ -173,6 +176,12 @@ export function surveyRoutes({ services, desk: deskOf, capture }: SurveyRoutesCo
 
   return app;
 }
+
+/** Shown as a picture; opened by itself it may do nothing at all. */
+const pictureOnly = {
+  "content-type": "image/svg+xml; charset=utf-8",
+  "content-security-policy": "default-src 'none'; style-src 'unsafe-inline'; sandbox",
+};
 
 async function jsonOf(c: Context): Promise<unknown> {
   if (!(c.req.header("content-type") ?? "").startsWith("application/json"))

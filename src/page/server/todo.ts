@@ -113,5 +113,5 @@ export function todoState(
   const all = [...items.values()].sort(
     (a, b) => Number(a.done) - Number(b.done) || rank[a.severity] - rank[b.severity],
   );
-  return { items: all, sets };
+  return { items: all };
 }

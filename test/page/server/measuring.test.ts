@@ -13,7 +13,7 @@ async function jobs(count: number): Promise<MeasureJob[]> {
   return Array.from({ length: count }, (_, i) => {
     const path = join(folder, `${i}.jpg`);
     writeFileSync(path, data);
-    return { name: `${i}.jpg`, path, settings: {} };
+    return { name: `${i}.jpg`, path, settings: {}, purpose: "record" as const };
   });
 }
 
@@ -47,8 +47,8 @@ describe("measuring in threads", () => {
     const [a, b, c] = await jobs(3);
     for (const job of [a!, b!, c!]) measuring.add(job);
     expect(started).toEqual(["0.jpg"]);
-    expect(measuring.cancel("0.jpg")).toEqual(["0.jpg"]);
-    expect(measuring.cancel("1.jpg")).toEqual(["1.jpg"]);
+    expect(measuring.cancel("0.jpg").map(({ name }) => name)).toEqual(["0.jpg"]);
+    expect(measuring.cancel("1.jpg").map(({ name }) => name)).toEqual(["1.jpg"]);
     expect(measuring.isRunning("0.jpg")).toBe(false);
     await expect.poll(() => done, { timeout: 60_000 }).toEqual(["2.jpg"]);
     measuring.add(a!);

@@ -2,19 +2,10 @@ import type { JSX } from "preact";
 import type { PartRecord } from "../../../record/index.js";
 import { partRadiusPx } from "./part-shape.js";
 import type { Px } from "./stage.js";
-
-type Place = NonNullable<NonNullable<PartRecord["teeth"]>["places"]>[number];
+import { toothLabels } from "./tooth-labels.js";
 
 const path = (points: readonly Px[]): string =>
   points.length === 0 ? "" : `M${points.map(([x, y]) => `${x.toFixed(1)} ${y.toFixed(1)}`).join("L")}Z`;
-
-const stateMark: Readonly<Record<Place["state"], string>> = {
-  whole: "",
-  short: "broken",
-  missing: "missing",
-  bent: "bent",
-  unseen: "?",
-};
 
 /** What was measured, over the photograph: circles, a tick for each tooth, signs where one is not whole. */
 export function PartMarks(props: {
@@ -32,6 +23,11 @@ export function PartMarks(props: {
   const pitch = places.length > 0 ? (2 * Math.PI * radius * zoom) / places.length : 0;
   // Numbers stand where they find room: about 34 screen pixels each.
   const every = [1, 5, 10, 20, 50].find((n) => n * pitch > 34) ?? 100;
+  const labels = toothLabels(places, ({ tip_px: [x, y] }) => [(x - cx) * zoom, (y - cy) * zoom], {
+    every,
+    numbers: chosen,
+    here: chosenTooth,
+  });
   return (
     <g class={chosen ? "part chosen" : "part"}>
       <path class="halo" d={path(outline?.tip_circle_px ?? [])} />
@@ -45,24 +41,32 @@ export function PartMarks(props: {
         places.map((place) => {
           const [x, y] = place.tip_px;
           const r = Math.hypot(x - cx, y - cy) || 1;
-          const [ox, oy] = [(x - cx) / r, (y - cy) / r];
-          const far = (n: number): Px => [x + ox * n * px, y + oy * n * px];
-          const [a, b, c] = [far(3), far(11), far(24)];
-          const odd = place.state !== "whole";
-          const here = place.number === chosenTooth;
+          const far = (n: number): Px => [x + ((x - cx) / r) * n * px, y + ((y - cy) / r) * n * px];
+          const [a, b] = [far(3), far(11)];
+          const d = `M${a[0]} ${a[1]}L${b[0]} ${b[1]}`;
           return (
-            <g key={place.number} class={`tooth ${place.state}${here ? " here" : ""}`}>
-              <path class="halo" d={`M${a[0]} ${a[1]}L${b[0]} ${b[1]}`} />
-              <path class="tick" d={`M${a[0]} ${a[1]}L${b[0]} ${b[1]}`} />
-              {(odd || here || (chosen && (place.number === 1 || place.number % every === 0))) && (
-                <text x={c[0]} y={c[1] + 4 * px} font-size={13 * px} stroke-width={3.5 * px}>
-                  {place.number}
-                  {stateMark[place.state] !== "" ? ` ${stateMark[place.state]}` : ""}
-                </text>
-              )}
+            <g
+              key={place.number}
+              class={`tooth ${place.state}${place.number === chosenTooth ? " here" : ""}`}
+            >
+              <path class="halo" d={d} />
+              <path class="tick" d={d} />
             </g>
           );
         })}
+      {pitch > 3.5 &&
+        labels.map(({ text, number, at }) => (
+          <text
+            key={text}
+            class={text === String(number) && number !== chosenTooth ? "" : "odd"}
+            x={cx + at[0] * px}
+            y={cy + (at[1] + 4) * px}
+            font-size={13 * px}
+            stroke-width={3.5 * px}
+          >
+            {text}
+          </text>
+        ))}
       <text class="name" x={cx} y={cy - 16 * px} font-size={17 * px} stroke-width={4 * px}>
         {[part.label ?? part.id, teeth ? String(teeth.count) : "?"].join("  ")}
       </text>

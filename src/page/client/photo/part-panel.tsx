@@ -6,8 +6,6 @@ import { Field } from "../field.js";
 import { useSurvey } from "../survey.js";
 import { kindWords, quantityWords, severityRank, severityWords } from "../words.js";
 import { PlaceChoice } from "../place-choice.js";
-import type { ToothPlace } from "./part-shape.js";
-import { RimStrip } from "./rim-strip.js";
 
 interface PartPanelProps {
   readonly photo: string;
@@ -19,13 +17,11 @@ interface PartPanelProps {
   readonly leftOut: boolean;
   readonly settingCircle: boolean;
   readonly onSetCircle: (on: boolean) => void;
-  readonly onShowTooth: (place: ToothPlace | undefined) => void;
 }
 
 /** One part: what was measured, what a person says, and how to change or take it back. */
 export function PartPanel(props: PartPanelProps): JSX.Element {
-  const { photo, record, shown, measured, correction, leftOut, settingCircle, onSetCircle, onShowTooth } =
-    props;
+  const { photo, record, shown, measured, correction, leftOut, settingCircle, onSetCircle } = props;
   const { change, state } = useSurvey();
   const make = (wanted: Change): void => void change(wanted).catch(() => undefined);
   const set = (values: Extract<Change, { kind: "part" }>["set"]): void =>
@@ -100,17 +96,6 @@ export function PartPanel(props: PartPanelProps): JSX.Element {
           ))}
         </select>
       </div>
-      {measured && (
-        <details class="teeth">
-          <summary>Teeth one by one</summary>
-          <RimStrip
-            measured={measured}
-            correction={correction}
-            onShow={onShowTooth}
-            onTooth={(angleDeg, to) => make({ kind: "tooth", photo, part: shown.id, angleDeg, state: to })}
-          />
-        </details>
-      )}
       <Measurements part={shown} />
       <Findings part={shown} />
       {measured && (

@@ -47,10 +47,16 @@ export function RimStrip({ measured, correction, onTooth, onShow }: RimStripProp
   const width = places.length * toothWidth;
   const place = places.find(({ number }) => number === open);
   useEffect(() => onShow(place), [open]);
+  // What is not whole is what one looks for.
+  const firstOdd = places.findIndex(({ state }) => state !== "whole");
+  useEffect(() => {
+    strip.current?.scrollTo({ left: Math.max(0, (firstOdd - 2) * toothWidth) });
+  }, [firstOdd]);
   if (places.length === 0)
     return <p class="quiet">No single teeth were made out. State the count instead.</p>;
   return (
-    <div class="rim">
+    <section class="rim" aria-label="Teeth one by one">
+      <h2>Rim unrolled: {places.length} places, counter-clockwise</h2>
       <div class="rim-scroll" ref={strip} tabIndex={0} role="group" aria-label="Rim unrolled, with its teeth">
         <svg width={width} height={height} aria-hidden="true" class="rim-plot">
           <path d={rimPath(measured, x)} />
@@ -123,7 +129,7 @@ export function RimStrip({ measured, correction, onTooth, onShow }: RimStripProp
           ))}
         </ul>
       )}
-    </div>
+    </section>
   );
 }
 

@@ -1,11 +1,11 @@
 import type { JSX, TargetedEvent } from "preact";
 import { useRef, useState } from "preact/hooks";
-import type { PartSummary, PhotoSummary } from "../../wire.js";
+import type { PhotoSummary } from "../../wire.js";
 import { picturePath, post, surveyPath } from "../ask.js";
+import { Chip } from "../chip.js";
 import { routeTo } from "../route.js";
 import { useSurvey } from "../survey.js";
 import { droppedFiles, sendPhotos, type UploadResult } from "../upload.js";
-import { countWords, isSure } from "../words.js";
 import { MeasuringSettings } from "./measuring-settings.js";
 import { PhonePanel } from "./phone-panel.js";
 
@@ -187,20 +187,5 @@ function PhotoCard({ survey, photo }: { survey: string; photo: PhotoSummary }): 
         )}
       </a>
     </li>
-  );
-}
-
-/** A part in a word: place and count; a doubt or fault by sign and word, never by colour alone. */
-export function Chip({ part }: { part: PartSummary }): JSX.Element {
-  const sure = isSure(part);
-  const grave = part.worst === "fault" ? "fault" : part.worst === "watch" ? "watch" : "";
-  return (
-    <span class={`chip ${sure ? "" : "unsure"} ${grave}`}>
-      {part.label !== undefined && <span class="chip-label">{part.label}</span>}
-      <span class="chip-count">{countWords(part)}</span>
-      {!sure && <span class="chip-note">not sure</span>}
-      {grave !== "" && <span class="chip-note">{grave}</span>}
-      {part.byHand && <span class="chip-note">by hand</span>}
-    </span>
   );
 }

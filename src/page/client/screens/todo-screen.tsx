@@ -1,13 +1,12 @@
 import type { JSX } from "preact";
 import { useEffect, useState } from "preact/hooks";
-import type { SetRecord } from "../../../record/index.js";
 import type { TodoItem, TodoState } from "../../wire.js";
 import { ask, surveyPath } from "../ask.js";
 import { routeTo } from "../route.js";
 import { useSurvey } from "../survey.js";
-import { quantityWords, severityWords } from "../words.js";
+import { severityWords } from "../words.js";
 
-/** Everything that was found, as a list to tick off; and the sets of photographs. */
+/** Everything that was found, as a list to tick off. */
 export function TodoScreen(): JSX.Element {
   const { state, version, change } = useSurvey();
   const [todo, setTodo] = useState<TodoState>();
@@ -51,14 +50,6 @@ export function TodoScreen(): JSX.Element {
           <Items items={done} survey={state.name} tick={tick} />
         </details>
       )}
-      {(todo?.sets ?? []).length > 0 && (
-        <section aria-label="Sets of photographs">
-          <h2>Sets of photographs</h2>
-          {todo!.sets.map((set, i) => (
-            <SetFacts key={i} set={set} />
-          ))}
-        </section>
-      )}
     </>
   );
 }
@@ -77,7 +68,9 @@ function Items(props: {
             ? routeTo(survey, "photo", item.photo)
             : item.about === "movement"
               ? routeTo(survey, "movement")
-              : undefined;
+              : item.about === "set"
+                ? routeTo(survey, "sets")
+                : undefined;
         return (
           <li key={item.key} class={item.severity}>
             <label>
@@ -96,50 +89,5 @@ function Items(props: {
         );
       })}
     </ul>
-  );
-}
-
-const setWords = { turn: "Turn set", play: "Play set", height: "Height set" } as const;
-const setQuantities = [
-  ["eccentricity_mm", "Eccentricity about the arbor", "mm"],
-  ["radial_play_mm", "Radial play", "mm"],
-  ["twist_deg", "Twist", "°"],
-  ["rock_deg", "Rock", "°"],
-  ["face_height_mm", "Height of the face", "mm"],
-] as const;
-
-function SetFacts({ set }: { set: SetRecord }): JSX.Element {
-  return (
-    <div class="set">
-      <h3>
-        {setWords[set.kind]} {set.label ?? ""}
-      </h3>
-      {set.verdict !== undefined && (
-        <p>
-          <strong>{set.verdict}</strong>
-        </p>
-      )}
-      <dl>
-        {setQuantities.map(([key, words, unit]) => {
-          const q = set[key];
-          return (
-            q && (
-              <div key={key}>
-                <dt>{words}</dt>
-                <dd>
-                  {quantityWords(q)} {unit}
-                </dd>
-              </div>
-            )
-          );
-        })}
-        <div>
-          <dt>Photographs</dt>
-          <dd>
-            <bdi>{set.photos.map((file) => file.split("/").at(-1)).join(", ")}</bdi>
-          </dd>
-        </div>
-      </dl>
-    </div>
   );
 }
