@@ -40,10 +40,10 @@ export const setSteps: readonly Steps[] = [
     question: "Card PLAY. Two photographs or more, four to six are better.",
     steps: [
       "Set the arbor up so that it cannot move: in a pin vice or a block under the pierced mat, wheel upwards. Its end, its pinion or a filed flat must be seen from above.",
-      "Lay the card PLAY and the part's tag beside the wheel. Put the camera on a stand, straight above the arbor.",
+      "Lay the card PLAY and the part's tag beside the wheel. Put the camera on a stand and come close: one corner of the mat with ten markers is enough. Straight above for a wheel that lies on the sheet; for one that stands free, some 20 degrees from one side.",
       "Push the wheel gently to one side as far as it goes, let go, and take a photograph. Push it to the other side and take the next.",
       "Hold the arbor, twist the wheel gently one way and take a photograph; then the other way, and another. Use fingers, never pliers.",
-      "Rock the wheel up on one side and take a photograph, then on the other. Hands out of the picture each time.",
+      "Rock the wheel towards the camera and take a photograph, then away from it. The camera stays where it is, and hands are out of the picture each time.",
     ],
     after: "Then: wheelsurvey measure PHOTOS --set play --face-height MM",
   },

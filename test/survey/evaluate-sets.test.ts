@@ -183,6 +183,7 @@ describe("play sets", () => {
     };
     const [set] = evaluateSet("play", [hidden(0), hidden(1)]);
     expect(codes(set!)).toEqual(["play-no-arbor"]);
+    expect(set!.problems[0]!.advice).toContain("scrap of white paper");
   });
 });
 

@@ -59,7 +59,7 @@ export function evaluatePlaySet(wheel: WheelOfSet, limits: PlayLimits = usualPla
           code: "play-no-arbor",
           text: `${name}: no arbor or pinion of another colour than the wheel is seen in ${read.files.map((f) => basename(f)).join(", ")}`,
           advice:
-            "the end of the arbor or its pinion must be in view and not in deep shadow; clean steel shows best",
+            "the end of the arbor or its pinion must be in view and not in deep shadow; clean steel shows best. On a brass or blackened arbor stick a scrap of white paper with a straight edge, and leave it there",
         },
       ],
     };

@@ -22,6 +22,8 @@ const uSeenAtOnceMm = 0.4;
 /** A wheel may stand askew on its arbor by so much, as a slope, without being loose: that turns with both. */
 const uAskew = 0.006;
 const leastSlope = 1e-4;
+/** A wheel rocks about some point so far over or under its face, mm, and moves sideways with that. */
+const uPivotMm = 1.5;
 
 /**
  * Splits what happened between the photographs into radial play, twist and rock of the wheel against its arbor.
@@ -34,13 +36,15 @@ export function playMovements(readings: readonly PlayReading[], mayRock = true):
   if (twist === undefined || rock === undefined) return undefined;
   // A slope, seen or not, moves the centre that the tips give; where there may be one, the spacing alone counts.
   const sloped = mayRock || rock.seen === "moved";
-  const upright = measureMovement(radialReadings(readings, sloped, 0));
+  const upright = measureMovement(radialReadings(readings, sloped, 0, false));
   if (upright === undefined) return undefined;
   if (rock.seen !== "moved") return { radial: upright, twist, rock, leanedTogether: false };
-  const leaning = measureMovement(radialReadings(readings, sloped, 1));
+  const leaning = measureMovement(radialReadings(readings, sloped, 1, false));
   if (leaning !== undefined && leaning.chiSquared < upright.chiSquared - clearlyBetter)
     return { radial: leaning, twist, rock, leanedTogether: true };
-  return { radial: upright, twist, rock, leanedTogether: false };
+  // Compared above on equal terms; a wheel that rocks about a point of its own has one more unknown.
+  const rocked = measureMovement(radialReadings(readings, sloped, 0, true));
+  return { radial: rocked ?? upright, twist, rock, leanedTogether: false };
 }
 
 /** Of chi-squared: 1 in 400. */
@@ -54,7 +58,12 @@ const clearlyBetter = 9;
  * Offset and height are the same in all photographs, however wheel and arbor were moved about together; what is left
  * is play. @param follows 1 if the arbor leans over with the face, 0 if it stays upright.
  */
-function radialReadings(readings: readonly PlayReading[], sloped: boolean, follows: 0 | 1): Readings<"mm"> {
+function radialReadings(
+  readings: readonly PlayReading[],
+  sloped: boolean,
+  follows: 0 | 1,
+  rocked: boolean,
+): Readings<"mm"> {
   const n = readings.length;
   const m = 2 * n + 1;
   const values = new Float64Array(m);
@@ -83,6 +92,7 @@ function radialReadings(readings: readonly PlayReading[], sloped: boolean, follo
     put(`fit:tooth-circle-y-${k}`, k, 0, uCentre);
     const wall = sloped ? r.spacingWallMm : r.centreWallMm;
     put("edge:wall", k, -wall[0], -wall[1]);
+    if (rocked) put("height:rock-pivot", k, uPivotMm * slope[0], uPivotMm * slope[1]);
     for (const { id, dx, dy } of r.leanTerms) put(id, k, seenAtMm * dx, seenAtMm * dy);
     put(
       `height:arbor-${k}`,
