@@ -5,6 +5,7 @@ import type { CommandIo } from "./command-io.js";
 import { addMatCommand } from "./mat.js";
 import { addMeasureCommand } from "./measure.js";
 import { addPageCommand } from "./page.js";
+import { addPlatesCommand } from "./plates.js";
 import { addReportCommand } from "./report.js";
 import { terminalText } from "./terminal-text.js";
 import { addTrainCommand } from "./train.js";
@@ -49,6 +50,7 @@ function buildProgram(io: CommandIo): Command {
   addMeasureCommand(program, io);
   addReportCommand(program, io);
   addTrainCommand(program, io);
+  addPlatesCommand(program, io);
   addPageCommand(program, io);
   addVerifyCommand(program, io);
   return program;

@@ -1,4 +1,3 @@
-import { readFile, stat } from "node:fs/promises";
 import { InputError, UsageError } from "../problem/index.js";
 import type { CountChange, LeafProfile, Movement } from "../trains/index.js";
 import {
@@ -18,6 +17,7 @@ import {
 } from "../trains/index.js";
 import type { CommandIo } from "./command-io.js";
 import { jsonText } from "./json-text.js";
+import { measuredParts, textOf } from "./measured-parts.js";
 import { snakeKeys } from "./snake-keys.js";
 import { terminalText } from "./terminal-text.js";
 import { trainText } from "./train-text.js";
@@ -45,7 +45,6 @@ export const trainSchemaName = "wheelsurvey/train/1";
 
 /** Larger files are no movement and no list of measurements. */
 const largestMovement = 1024 * 1024;
-const largestDocument = 256 * 1024 * 1024;
 
 /**
  * Prints what a movement file says (or an example, or a file made from measurements).
@@ -136,32 +135,6 @@ async function movementFrom(file: string): Promise<Movement> {
   const lines = reading.mistakes.slice(0, 20).map((mistake) => `${shown}, ${mistakeText(mistake)}`);
   const more = reading.mistakes.length - lines.length;
   throw new InputError([...lines, ...(more > 0 ? [`and ${more} more`] : [])].join("; "));
-}
-
-/** Of `measure --json`, or of the survey.json of a report. */
-async function measuredParts(file: string) {
-  const { readMeasurementDocument, readSurveyDocument, surveySchemaName } =
-    await import("../record/index.js");
-  const text = await textOf(file, largestDocument);
-  const shown = terminalText(file);
-  const { photos } = text.slice(0, 200).includes(`"${surveySchemaName}"`)
-    ? readSurveyDocument(text, shown).measurement
-    : readMeasurementDocument(text, shown);
-  return photos.flatMap((photo) => photo.parts);
-}
-
-async function textOf(file: string, largest: number): Promise<string> {
-  const shown = terminalText(file);
-  try {
-    const found = await stat(file);
-    if (!found.isFile()) throw new InputError(`${shown}: no ordinary file`);
-    if (found.size > largest)
-      throw new InputError(`${shown}: expected at most ${largest / 1024 / 1024} MB; is it the right file?`);
-    return await readFile(file, "utf8");
-  } catch (cause) {
-    if (cause instanceof InputError) throw cause;
-    throw new InputError(`${shown}: the file cannot be read; check its name`, { cause });
-  }
 }
 
 function at(movement: Movement, { latitude, height }: TrainOptions): Movement {

@@ -63,13 +63,27 @@ export async function findAndMeasureParts(
   const counted = chosen.filter(
     (c) => !discs.some((o) => overlaps(c, { face: { ...o }, radiusMm: o.reachMm })),
   );
-  const wheels = counted.filter((c) => c.wheel.count.probability >= leastProbability);
-  const doubtful = counted.length - wheels.length;
-  const leftover = findLeftover(photo, view, usual.outlineMm, [
-    ...wheels.map(({ wheel: { rim } }) => ({ xMm: rim.face.xMm, yMm: rim.face.yMm, radiusMm: rim.tipMm })),
+  const likely = counted.filter((c) => c.wheel.count.probability >= leastProbability);
+  const firm = likely.filter((c) => !mayBePinion(c));
+  const explained = [
+    ...firm.map(({ wheel: { rim } }) => ({ xMm: rim.face.xMm, yMm: rim.face.yMm, radiusMm: rim.tipMm })),
     ...discs.map(({ xMm, yMm, reachMm }) => ({ xMm, yMm, radiusMm: reachMm })),
-  ]);
-  const others = [...discs, ...leftover.plates];
+  ];
+  const leftover = await findLeftover(photo, view, usual.outlineMm, explained, options.classify);
+  const others = [...discs, ...leftover.plates, ...leftover.pinions];
+  const isPinion = (c: Candidate): boolean =>
+    leftover.pinions.some((o) => overlaps(c, { face: { ...o }, radiusMm: o.reachMm }));
+  const wheels = likely.filter((c) => !isPinion(c));
+
+  const doubtful = counted.filter((c) => !likely.includes(c) && !isPinion(c)).length;
+  // Of what is explained to what is measured.
+  const place = (i: number): number =>
+    i < firm.length ? wheels.indexOf(firm[i]!) : wheels.length + i - firm.length;
+  const touching = leftover.touching.map(([a, b]) => [place(a), place(b)] as const);
+  const unknown = leftover.unknown.filter(
+    ({ centreMm: [xMm, yMm], lengthMm }) =>
+      !wheels.some((c) => overlaps(c, { face: { xMm, yMm }, radiusMm: lengthMm / 2 })),
+  );
 
   const labels = labelParts(
     [
@@ -97,11 +111,18 @@ export async function findAndMeasureParts(
     parts,
     problems: [
       ...labels.problems,
-      ...leftoverProblems(leftover, parts),
+      ...leftoverProblems({ touching, unknown }, parts),
       ...problemsOf(parts.length, doubtful),
     ],
   };
 }
+
+/** So small and with so few teeth it may be a pinion on its end, in its own shadow. */
+const fewTeeth = 20;
+const smallMm = 10;
+const mayBePinion = ({ wheel: { rim, count } }: Candidate): boolean =>
+  count.count <= fewTeeth && rim.tipMm < smallMm && count.probability < sureCount;
+const sureCount = 0.95;
 
 const mostAtOneHeight = 0.6;
 

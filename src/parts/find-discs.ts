@@ -1,11 +1,12 @@
 import type { Photo } from "../photo/index.js";
 import type { View } from "../view/index.js";
 import { measureCountWheel, readCountWheel } from "./count-wheel/measure-count-wheel.js";
+import { measureCam, readCam } from "./count-wheel/measure-cam.js";
 import { heightOfFace } from "./face-height.js";
 import { pixelFromFace, pxPerMmOnFace } from "./face-plane.js";
 import type { RoundPart } from "./find/find-round-parts.js";
 import type { OtherPart } from "./other-part.js";
-import { isSmooth, measurePinnedDisc } from "./pinion/measure-pinned-disc.js";
+import { measurePinnedDisc, smoothRim } from "./pinion/measure-pinned-disc.js";
 import { findRim, type Rim } from "./wheel/find-rim.js";
 
 /**
@@ -52,18 +53,16 @@ function measurerOf(
   isCounted: boolean,
 ): Measure | undefined {
   const read = readCountWheel(photo, part.contrast, rim);
-  if (read !== undefined && (read.notches.sequence !== undefined || !isCounted)) return measureCountWheel;
-  if (!isSmooth(rim)) return undefined;
-  const trial = measurePinnedDisc(
-    photo,
-    view,
-    part.contrast,
-    rim,
-    heightOfFace({}, undefined),
-    "trial",
-    undefined,
-  );
-  return trial === undefined ? undefined : measurePinnedDisc;
+  if (read?.notches.sequence !== undefined) return measureCountWheel;
+  // Pins close to the rim look like notches in it, in no order.
+  if (smoothRim(rim) !== undefined) {
+    const usual = heightOfFace({}, undefined);
+    const trial = measurePinnedDisc(photo, view, part.contrast, rim, usual, "trial", undefined);
+    if (trial !== undefined) return measurePinnedDisc;
+  }
+  if (isCounted) return undefined;
+  if (read !== undefined) return measureCountWheel;
+  return readCam(photo, part.contrast, rim) === undefined ? undefined : measureCam;
 }
 
 function atHeight(photo: Photo, part: RoundPart, rim: Rim, outlineMm: number): Rim {

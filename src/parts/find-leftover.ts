@@ -1,18 +1,22 @@
 import { fitCircleRobust } from "../fit/index.js";
-import { pxPerMmAt } from "../geometry/index.js";
+import { pixelFromMat, pxPerMmAt } from "../geometry/index.js";
 import type { Photo } from "../photo/index.js";
 import type { View } from "../view/index.js";
 import { heightOfFace } from "./face-height.js";
-import { compareWithBackground } from "./find/background.js";
-import { foregroundByColour, type Foreground } from "./find/foreground.js";
+import { compareWithBackground, type AgainstBackground } from "./find/background.js";
+import { findColourless, type CloseLook } from "./find-colourless.js";
+import type { Classify } from "./find/find-round-parts.js";
+import { foregroundByColour, foregroundByLightness, type Foreground } from "./find/foreground.js";
+import type { PhotoBox } from "./find/metal-up-close.js";
 import { planeFromSmall } from "./find/plane-from-small.js";
 import { findPatches, type Patch } from "./find/patches.js";
-import { photoFromSmall, shrinkPhoto, type SmallPicture } from "./find/small-picture.js";
-import { whereToLook } from "./find/where-to-look.js";
+import { photoFromSmall, shrinkPhoto, smallFromPhoto, type SmallPicture } from "./find/small-picture.js";
+import { fillPolygon, plainField, whereToLook } from "./find/where-to-look.js";
 import { linearFromSrgb } from "./linear-light.js";
 import type { OtherPart } from "./other-part.js";
 import type { Point } from "./part.js";
 import { measurePlate } from "./plate/measure-plate.js";
+import { areaOf } from "./plate/plate-outline.js";
 
 /** A round part that was found already, on the plane of its outline. */
 export interface Explained {
@@ -23,6 +27,8 @@ export interface Explained {
 
 export interface Leftover {
   readonly plates: readonly OtherPart[];
+  /** Pinions on their end, arbors on their side: told from close. */
+  readonly pinions: readonly OtherPart[];
   /** Patches of metal that nothing explains: middle and size. */
   readonly unknown: readonly Unknown[];
   /** Pairs of `explained` parts whose pictures hang together. */
@@ -52,16 +58,19 @@ const leastFill = 0.72;
 const discRoundness = 0.02;
 
 /**
- * What lies on the mat besides the parts already known: plates; and patches that are seen and not understood, so that
+ * What lies on the mat besides the parts already known: plates; pinions; and what is seen and not understood, so that
  * nothing is dropped without a word. Needs a mat: without one everything in the picture is unknown.
+ *
+ * @param classify the network; without it nothing without colour is told from a shadow.
  */
-export function findLeftover(
+export async function findLeftover(
   photo: Photo,
   view: View,
   zMm: number,
   explained: readonly Explained[],
-): Leftover {
-  const nothing: Leftover = { plates: [], unknown: [], touching: [] };
+  classify?: Classify,
+): Promise<Leftover> {
+  const nothing: Leftover = { plates: [], pinions: [], unknown: [], touching: [] };
   if (view.source !== "mat") return nothing;
   const picture = shrinkPhoto(photo, mostSmallPixels);
   const where = whereToLook(picture, view);
@@ -70,18 +79,138 @@ export function findLeftover(
   // Shadows are no parts.
   const foreground = foregroundByColour(against, where, true);
   const plates: OtherPart[] = [];
+  const pinions: OtherPart[] = [];
   const unknown: Unknown[] = [];
   const touching: (readonly [number, number])[] = [];
+  const field = plainField(picture, view) ?? where;
+  const isField = (u: number, v: number): boolean => {
+    const [i, j] = [smallFromPhoto(picture, u), smallFromPhoto(picture, v)].map(Math.round) as [
+      number,
+      number,
+    ];
+    return i >= 0 && i < picture.width && field[j * picture.width + i] === 1;
+  };
+  const told = lookCloser(classify && { photo, view, zMm, classify, isField }, explained);
+  const known: Int32Array[] = [];
   for (const patch of findPatches(picture, foreground, leastRadiusPx)) {
     const contour = toPlane(picture, view, patch.contour, zMm);
     const owners = explained.map((_, i) => i).filter((i) => explains(explained[i]!, contour));
     owners.forEach((a, k) => owners.slice(k + 1).forEach((b) => touching.push([a, b])));
     if (unexplained(contour, explained) < mostUnexplained) continue;
+    known.push(patch.hull);
     const plate = owners.length === 0 ? plateOf(photo, view, picture, patch, foreground, zMm) : undefined;
-    if (plate !== undefined) plates.push(plate);
-    else unknown.push(describe(picture, view, patch, zMm));
+    if (plate !== undefined) {
+      plates.push(plate);
+      continue;
+    }
+    const seen = describe(picture, view, patch, zMm);
+    // What lies across the printed border is the edge of the sheet, a hand, a tool.
+    if (seen.lengthMm < leastUnknownMm || !isField(...seen.centrePx)) continue;
+    const parts = seen.lengthMm < largestCloseMm ? (await told(boxOf(picture, patch))).parts : [];
+    pinions.push(...parts);
+    if (parts.length === 0) unknown.push(seen);
   }
-  return { plates, unknown: unknown.filter((u) => u.lengthMm >= leastUnknownMm), touching };
+  const dark = withoutKnown(foregroundByLightness(against, field), picture, view, zMm, explained, known);
+  for (const patch of findPatches(picture, dark, leastRadiusPx)) {
+    if (!isDeep(picture, against, dark, patch)) continue;
+    const close = await told(boxOf(picture, patch));
+    pinions.push(...close.parts);
+    unknown.push(...close.unknown);
+  }
+  return { plates, pinions, unknown, touching };
+}
+
+/** The network takes its time: it is asked so often at the most, about the largest things first. */
+const mostCloseLooks = 10;
+/** Larger things without colour are tools and rags, mm. */
+const largestCloseMm = 90;
+
+type LookCloser = (box: PhotoBox) => ReturnType<typeof findColourless>;
+
+function lookCloser(look: CloseLook | undefined, explained: readonly Explained[]): LookCloser {
+  if (look === undefined) return () => Promise.resolve({ parts: [], unknown: [] });
+  let left = mostCloseLooks;
+  const classify: Classify = async (picture) => (left-- > 0 ? look.classify(picture) : undefined);
+  return (box) => findColourless({ ...look, classify }, box, explained);
+}
+
+function boxOf(picture: SmallPicture, { hull }: Patch): PhotoBox {
+  let [left, right, top, bottom] = [Infinity, -Infinity, Infinity, -Infinity];
+  for (let i = 0; i < hull.length; i += 2) {
+    left = Math.min(left, hull[i]!);
+    right = Math.max(right, hull[i]!);
+    top = Math.min(top, hull[i + 1]!);
+    bottom = Math.max(bottom, hull[i + 1]!);
+  }
+  const { factor } = picture;
+  return {
+    left: left * factor,
+    top: top * factor,
+    width: (right - left + 1) * factor,
+    height: (bottom - top + 1) * factor,
+  };
+}
+
+/** Natural logarithms against the paper: steel lies below -1 or mirrors a light, soft shadows lie above. */
+const deepLightness = -0.75;
+const brightLightness = 0.2;
+const leastDeepShare = 0.1;
+
+function isDeep(
+  picture: SmallPicture,
+  { lightness }: AgainstBackground,
+  { mask }: Foreground,
+  patch: Patch,
+): boolean {
+  const { factor } = picture;
+  const { left, top, width, height } = boxOf(picture, patch);
+  let [deep, all] = [0, 0];
+  for (let j = top / factor; j < (top + height) / factor; j++)
+    for (let i = left / factor; i < (left + width) / factor; i++) {
+      const p = j * picture.width + i;
+      if (mask[p] === 0) continue;
+      all++;
+      if (lightness[p]! < deepLightness || lightness[p]! > brightLightness) deep++;
+    }
+  return deep > leastDeepShare * all;
+}
+
+/** Takes away what round parts explain, with a little round them, and the hulls of patches dealt with. */
+function withoutKnown(
+  foreground: Foreground,
+  picture: SmallPicture,
+  view: View,
+  zMm: number,
+  explained: readonly Explained[],
+  hulls: readonly Int32Array[],
+): Foreground {
+  const { mask } = foreground;
+  for (const { xMm, yMm, radiusMm } of explained)
+    fillPolygon(
+      mask,
+      picture,
+      Array.from({ length: 36 }, (_, k): [number, number] => {
+        const [r, t] = [1.06 * radiusMm + 0.6, (2 * Math.PI * k) / 36];
+        const [u, v] = pixelFromMat(view.geometry, xMm + r * Math.cos(t), yMm + r * Math.sin(t), zMm);
+        return [smallFromPhoto(picture, u), smallFromPhoto(picture, v)];
+      }),
+      0,
+    );
+  for (const hull of hulls) {
+    const n = hull.length / 2;
+    let [x, y] = [0, 0];
+    for (let i = 0; i < n; i++) {
+      x += hull[2 * i]! / n;
+      y += hull[2 * i + 1]! / n;
+    }
+    const grown = Array.from({ length: n }, (_, i): [number, number] => {
+      const [dx, dy] = [hull[2 * i]! - x, hull[2 * i + 1]! - y];
+      const more = 1 + 6 / Math.max(1, Math.hypot(dx, dy));
+      return [x + more * dx, y + more * dy];
+    });
+    fillPolygon(mask, picture, grown, 0);
+  }
+  return foreground;
 }
 
 function toPlane(picture: SmallPicture, view: View, points: Int32Array, zMm: number): Point[] {
@@ -176,15 +305,6 @@ function plateOf(
     reachMm: lengthMm / 2,
     measure: measureAt,
   };
-}
-
-function areaOf(p: readonly Point[]): number {
-  let sum = 0;
-  p.forEach(([x, y], i) => {
-    const [x2, y2] = p[(i + 1) % p.length]!;
-    sum += x * y2 - x2 * y;
-  });
-  return Math.abs(sum) / 2;
 }
 
 /** Linear light of the bare paper round a patch: the median of what is no part, a few pixels off its contour. */

@@ -7,9 +7,12 @@ const nameOf = (part: Part | undefined): string => part?.label ?? part?.id ?? "a
 /**
  * What was seen and could not be measured, and parts too close to each other.
  *
- * @param parts in the order in which they were given to `findLeftover`, others after them.
+ * @param parts those that `touching` speaks of by their place in this list.
  */
-export function leftoverProblems(leftover: Leftover, parts: readonly Part[]): Problem[] {
+export function leftoverProblems(
+  leftover: Pick<Leftover, "touching" | "unknown">,
+  parts: readonly Part[],
+): Problem[] {
   const problems = leftover.touching.map(
     ([a, b]) =>
       failed(

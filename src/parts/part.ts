@@ -3,7 +3,8 @@ import type { Quantity } from "../quantity/index.js";
 
 export type Point = readonly [number, number];
 
-export type PartKind = "wheel" | "escape-wheel" | "ratchet" | "count-wheel" | "pinion" | "plate";
+export type PartKind =
+  "wheel" | "escape-wheel" | "ratchet" | "count-wheel" | "locking-cam" | "pinion" | "plate";
 
 export interface CountAlternative {
   readonly count: number;

@@ -16,7 +16,15 @@ export const toothStates = ["whole", "broken", "missing", "bent", "none", "added
 
 const toothCorrection = z.object({ angle_deg: angle, state: z.enum(toothStates) });
 
-export const partKinds = ["wheel", "escape-wheel", "ratchet", "count-wheel", "pinion", "plate"] as const;
+export const partKinds = [
+  "wheel",
+  "escape-wheel",
+  "ratchet",
+  "count-wheel",
+  "locking-cam",
+  "pinion",
+  "plate",
+] as const;
 
 const partCorrection = z.object({
   /** Id of the part in the measurement; "hand-1" and so on for one that only a person saw. */

@@ -132,7 +132,7 @@ const plate = z
 
 const part = z.object({
   id: text,
-  kind: z.enum(["wheel", "escape-wheel", "ratchet", "count-wheel", "pinion", "plate"]),
+  kind: z.enum(["wheel", "escape-wheel", "ratchet", "count-wheel", "locking-cam", "pinion", "plate"]),
   label: text.exactOptional(),
   centre_px: point,
   centre_mm: point.exactOptional(),

@@ -75,7 +75,8 @@ export function surveyCsv(survey: SurveyDocument): string {
       if (part.pins) add("lifting pins", part.pins.count, "");
       if (part.notches) {
         add("notches", part.notches.notches.length, "", undefined, part.notches.probability);
-        add("blows per turn", part.notches.blows_per_turn, "", undefined, part.notches.probability);
+        if (part.kind !== "locking-cam")
+          add("blows per turn", part.notches.blows_per_turn, "", undefined, part.notches.probability);
       }
       for (const { name, unit, q } of quantitiesOf(part))
         add(name.toLowerCase(), q.value, unit === "°" ? "deg" : unit, q.u);

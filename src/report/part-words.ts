@@ -6,6 +6,7 @@ const kindWords: Readonly<Record<PartRecord["kind"], string>> = {
   "escape-wheel": "Escape wheel",
   ratchet: "Ratchet wheel",
   "count-wheel": "Count wheel",
+  "locking-cam": "Locking cam",
   pinion: "Pinion",
   plate: "Plate",
 };
@@ -27,7 +28,14 @@ export const isNotched = ({ notches, teeth }: PartRecord): boolean =>
 export function countText(part: PartRecord): string {
   const { teeth } = part;
   if (part.kind === "plate") return "";
-  const noun = part.kind === "pinion" ? "leaves" : isNotched(part) ? "notches" : "teeth";
+  const noun =
+    part.kind === "pinion"
+      ? "leaves"
+      : part.kind === "locking-cam"
+        ? "slots"
+        : isNotched(part)
+          ? "notches"
+          : "teeth";
   if (!teeth) return `${part.kind === "pinion" ? "leaf" : "tooth"} count: cannot tell`;
   if (teeth.probability >= sureProbability) return `${teeth.count} ${noun}`;
   const others = teeth.alternatives.filter((a) => a.count !== teeth.count).slice(0, 2);

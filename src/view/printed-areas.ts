@@ -7,6 +7,8 @@ type PolygonPx = readonly (readonly [number, number])[];
 /** The sheet of paper and what is printed black or grey on it, as convex polygons in the photograph. */
 export interface PrintedAreas {
   readonly sheet: PolygonPx;
+  /** The plain working field: nothing but thin crosses is printed on it. */
+  readonly field: PolygonPx;
   readonly printed: readonly PolygonPx[];
 }
 
@@ -30,6 +32,7 @@ export function printedAreas(view: View): PrintedAreas | undefined {
   const patch = sheet.greyPatch;
   return {
     sheet: box(0, 0, sheet.widthMm / 2 - marginMm, sheet.heightMm / 2 - marginMm),
+    field: box(0, 0, sheet.fieldHalfMm[0], sheet.fieldHalfMm[1]),
     printed: [
       ...sheet.markers.map((m) => polygon(markerCornersMm(m, sheet.markerSizeMm + 2 * marginMm))),
       box(...patch.centreMm, patch.widthMm / 2 + marginMm, patch.heightMm / 2 + marginMm),

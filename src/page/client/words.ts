@@ -5,6 +5,7 @@ export const kindWords: Readonly<Record<PartSummary["kind"], string>> = {
   "escape-wheel": "Escape wheel",
   ratchet: "Ratchet wheel",
   "count-wheel": "Count wheel",
+  "locking-cam": "Locking cam",
   pinion: "Pinion",
   plate: "Plate",
 };

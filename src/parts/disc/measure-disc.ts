@@ -27,6 +27,8 @@ export interface Disc {
 /** What bevel, light and stored colour leave open of an outline, px. */
 const uOutlinePx = 0.35;
 const wallShare = 0.75;
+/** Of the turn, so much of the rim must be seen. */
+const leastShown = 0.25;
 
 /**
  * The smooth rim of a disc: circle through its outline, notches and dents left aside.
@@ -53,7 +55,7 @@ export function measureDisc(
     const edge = r - wallShare * thick.rimExcessMm(t, r);
     points.push(edge * Math.cos(t), edge * Math.sin(t));
   }
-  if (points.length < 0.5 * n) return undefined;
+  if (points.length < 2 * leastShown * n) return undefined;
   const fit = fitCircleRobust(Float64Array.from(points), { uPointMm: 0.2 * pxMm });
   if (!fit.ok) return undefined;
   const { x, y, radius } = fit.value;

@@ -45,9 +45,7 @@ export function* guessForegrounds(
   });
   yield { reason: "colour-or-dark", mask: colourOrDark, shadowy: dark > shadowShare * all };
   yield byColour(colour, colourCut, where);
-  const light = against.lightness.map(Math.abs);
-  const lightCut = splitInTwo(light, where, ...lightnessRange);
-  yield { reason: "lightness", mask: maskOf(n, where, (i) => light[i]! > lightCut), shadowy: true };
+  yield foregroundByLightness(against, where);
 }
 
 /** By colour alone, in which no shadow has a part; `onPaper` as in `guessForegrounds`. */
@@ -58,6 +56,13 @@ export function foregroundByColour(
 ): Foreground {
   const colour = coloursOf(against, where, onPaper);
   return byColour(colour, splitInTwo(colour, where, ...colourRange), where);
+}
+
+/** By lightness alone, shadows included. */
+export function foregroundByLightness({ lightness }: AgainstBackground, where: Uint8Array): Foreground {
+  const light = lightness.map(Math.abs);
+  const cut = splitInTwo(light, where, ...lightnessRange);
+  return { reason: "lightness", mask: maskOf(where.length, where, (i) => light[i]! > cut), shadowy: true };
 }
 
 const byColour = (colour: Float32Array, cut: number, where: Uint8Array): Foreground => ({

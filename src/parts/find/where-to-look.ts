@@ -17,6 +17,20 @@ export function whereToLook(picture: SmallPicture, view: View): Uint8Array {
   return where;
 }
 
+/** 1 for small pixels of the plain working field, but for tags; undefined without a mat. */
+export function plainField(picture: SmallPicture, view: View): Uint8Array | undefined {
+  const areas = printedAreas(view);
+  if (areas === undefined) return undefined;
+  const field = new Uint8Array(picture.width * picture.height);
+  const corners = areas.field.map(([u, v]): [number, number] => [
+    smallFromPhoto(picture, u),
+    smallFromPhoto(picture, v),
+  ]);
+  fillPolygon(field, picture, corners, 1);
+  for (const tag of view.tags) fillPolygon(field, picture, tagCard(picture, tag.cornersPx), 0);
+  return field;
+}
+
 /** The cut-out card of a tag reaches well beyond its marker, on all sides. */
 function tagCard(picture: SmallPicture, corners: readonly (readonly [number, number])[]): [number, number][] {
   const cu = corners.reduce((s, c) => s + c[0], 0) / corners.length;
@@ -29,7 +43,7 @@ function tagCard(picture: SmallPicture, corners: readonly (readonly [number, num
 }
 
 /** Scan-line fill of a convex polygon; corners outside the picture, or behind the camera (NaN), are allowed. */
-function fillPolygon(
+export function fillPolygon(
   out: Uint8Array,
   picture: SmallPicture,
   corners: readonly (readonly [number, number])[],

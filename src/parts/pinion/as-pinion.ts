@@ -9,7 +9,7 @@ const mostLeaves = 16;
  * Addendum of driven pinions in modules, up to 10 leaves and from 11: tip diameter (n + 1.71) m and (n + 1.61) m
  * (rules of thumb; profiles of BS 978-2 run from 0.525 to 1.05).
  */
-const addendum = { few: 0.855, many: 0.805, u: 0.15 };
+const addendum = { few: 0.855, many: 0.805, u: 0.2 };
 
 /** No pinion of a house clock is so large (common practice, no source). */
 const largestMm = 16;

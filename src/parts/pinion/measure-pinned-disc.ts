@@ -3,6 +3,7 @@ import type { InputId } from "../../quantity/index.js";
 import type { View } from "../../view/index.js";
 import type { Contrast } from "../contrast.js";
 import { measureDisc } from "../disc/measure-disc.js";
+import { upperRim } from "../disc/upper-rim.js";
 import type { FaceHeight } from "../face-height.js";
 import { pixelFromFace } from "../face-plane.js";
 import { codeFromLinear } from "../linear-light.js";
@@ -18,11 +19,22 @@ const fewestEscapePins = 20;
 /** Share of the outline that lies within a fiftieth of its radius, for a smooth rim. */
 const smoothShare = 0.9;
 
-export function isSmooth(rim: Rim): boolean {
+/** @param leastSeen share of the turn in which the outline must be seen. */
+function isSmooth(rim: Rim, leastSeen: number): boolean {
   const seen = [...rim.outlineMm].filter((r) => !Number.isNaN(r));
   const near = seen.filter((r) => Math.abs(r - rim.tipMm) < 0.02 * rim.tipMm + 0.08);
-  return seen.length > 0.7 * rim.outlineMm.length && near.length > smoothShare * seen.length;
+  return seen.length > leastSeen * rim.outlineMm.length && near.length > smoothShare * seen.length;
 }
+
+/** The rim to measure: of a small disc, which may stand high, its upper edge alone; undefined if it is not smooth. */
+export function smoothRim(rim: Rim): Rim | undefined {
+  if (rim.tipMm >= 1.15 * largestLanternMm) return isSmooth(rim, 0.7) ? rim : undefined;
+  const upper = upperRim(rim);
+  return upper !== undefined && isSmooth(upper, 0.35) ? upper : undefined;
+}
+
+/** A lantern pinion stands on its end: how high, nobody knows who was not told, mm. */
+const uUnknownEndMm = 3;
 
 /**
  * A smooth disc with evenly set round ends in its face: end-on view of a lantern pinion (few, on a small disc), or
@@ -32,17 +44,19 @@ export function measurePinnedDisc(
   photo: Photo,
   view: View,
   contrast: Contrast,
-  rim: Rim,
-  height: FaceHeight,
+  outline: Rim,
+  usual: FaceHeight,
   id: string,
   label: string | undefined,
 ): Part | undefined {
-  if (view.source !== "mat" || !isSmooth(rim)) return undefined;
+  const rim = view.source === "mat" ? smoothRim(outline) : undefined;
+  if (rim === undefined) return undefined;
+  const isLantern = rim.tipMm < largestLanternMm;
+  const height = isLantern && !usual.given ? { ...usual, uOutlineMm: uUnknownEndMm } : usual;
   const disc = measureDisc(photo, view, contrast, rim, height, id, label);
   if (disc === undefined) return undefined;
   const owner = `${photo.sha256.slice(0, 8)}-${id}`;
   const [red, green, blue] = contrast.around.map(codeFromLinear);
-  const isLantern = disc.radiusMm < largestLanternMm;
   const pins = measurePins(photo, view, {
     face: disc.face,
     rootMm: disc.radiusMm,

@@ -40,6 +40,8 @@ const pinSizeMm: readonly [number, number] = [0.45, 3.4];
 const mostAspect = 3.2;
 /** Rings on which pins may stand: first those with arms in them, then whole ones, for pins close to an opening. */
 const faceShares = [0.55, 0.85] as const;
+/** The trundles of a lantern take up most of their circle, and its shroud has no arms. */
+const faceShareOfShroud = [0.15] as const;
 const leastPxAcross = 4.5;
 /** Half height of a pin against brass: light in the wall and bevels of the end, px. */
 const uEdgePx = 0.35;
@@ -63,7 +65,7 @@ export function measurePins(photo: Photo, view: View, wheel: WheelForPins): Pins
   const band = { fromMm: 0.3 * rootMm, toMm: 0.985 * rootMm, stepMm };
   const sizes = [least, pinSizeMm[1]] as const;
   let ring: Spot[] = [];
-  for (const share of faceShares) {
+  for (const share of wheel.areFlush ? faceShareOfShroud : faceShares) {
     const company = ringOf(findSpots(sampler, brassiness, band, sizes, share));
     if (company.length > ring.length) ring = company;
   }

@@ -70,7 +70,7 @@ export function fitHole(
       a.set([Math.cos(t), Math.sin(t), 1, Math.cos(2 * t), Math.sin(2 * t)], params * i);
       b[i] = own - model;
       const q = residuals[i] / (cutoff * scatter);
-      w[i] = Math.abs(q) < 1 ? (1 - q * q) ** 2 / scatter ** 2 : 0;
+      w[i] = Math.abs(q) < 1 ? (e.weight * (1 - q * q) ** 2) / scatter ** 2 : 0;
     });
     // The oval comes last: outliers look like one until the circle stands.
     const fit =

@@ -1,92 +1,185 @@
 /**
- * An edge with a bevel, seen along a line across it, blurred: face, bevel, inside.
+ * The edge of a hole, seen along a line across it, blurred: face, bevel, wall, inside.
  *
  *     face A ______                    A bevel lies in another light than the face, and on the dark side of a hole it
- *                  \__ bevel B         passes for the inside at half height: a tenth of a millimetre at every edge.
- *                     |                Blur and usual width of a bevel are known; its brightness and the edge are
- *                     |____ inside I   fitted.
- *          r0 + b    r0
+ *                  \__ bevel B         passes for the inside at half height: a tenth of a millimetre at every edge. On
+ *                     |                the far side the wall is seen below the edge, and if it is lit it passes for the
+ *                     |__ wall W       face. Widths of bevel and wall as they are seen are known; the brightness of
+ *                        |_______      each, and the edge, are fitted.
+ *          r0 + b    r0  r0 - w   inside I
+ *
+ * Two readings of the same line are fitted at once: how bright it is, and how much of the metal's colour comes from
+ * there. Face, bevel and wall are of one metal, so both readings agree on them; of what lies behind they do not. That
+ * tells a dark bevel from a dark hole, and a bright wall from bright paper.
  */
+export interface EdgeProfiles {
+  /** Both linear in the light, 1 on the bare face; from the inside outwards, same length. */
+  readonly light: Float64Array;
+  readonly colour: Float64Array;
+}
+
 export interface LayeredEdgeOptions {
-  /** Standard deviation of the blur, in samples. */
-  readonly sigma: number;
+  /** Standard deviation of the blur, in samples; colour is stored at half resolution. */
+  readonly lightSigma: number;
+  readonly colourSigma: number;
   /** Width of the bevel as it is seen, in samples. */
   readonly bevel: number;
-  /** Samples looked at, inwards and outwards of the place where the edge is supposed. */
+  /** How bright the bevel should be there, where other holes of the plate say so; the face is 1. */
+  readonly bevelLevel?: { readonly value: number; readonly u: number };
+  /** Width of the wall as it is seen, in samples; 0 on the near side. */
+  readonly wall: number;
+  /** Samples looked at, inwards of the wall and outwards of the place where the edge is supposed. */
   readonly inwards: number;
   readonly outwards: number;
 }
 
-/** Bevels are a little darker than the face, or much; brighter now and then. Shares of the face's level. */
-const usualBevel = 0.8;
-const uBevel = 0.3;
-/** Brushed and scratched metal, share of its level a sample. */
-const texture = 0.04;
-const searchSteps = 0.15;
-
-/**
- * Place of the edge of a part (r0 above), in samples along `profile`, which rises outwards from the inside to the face.
- *
- * @param start where half height puts the edge; @param faceLevel of the face beyond.
- * @returns undefined where the profile ends too soon.
- */
-export function layeredEdge(
-  profile: Float64Array,
-  start: number,
-  faceLevel: number,
-  options: LayeredEdgeOptions,
-): number | undefined {
-  const from = Math.ceil(start - options.inwards);
-  const to = Math.floor(start + options.outwards);
-  if (from < 0 || to >= profile.length) return undefined;
-  let best = Infinity;
-  let at: number | undefined;
-  const reach = options.bevel + options.sigma;
-  for (let r0 = start - reach; r0 <= start + 0.6 * options.sigma; r0 += searchSteps) {
-    const misfit = misfitAt(profile, from, to, r0, faceLevel, options);
-    if (misfit < best) {
-      best = misfit;
-      at = r0;
-    }
-  }
-  return at;
+export interface LayeredEdge {
+  /** Place of the edge of the part, r0 above, in samples. */
+  readonly at: number;
+  /** Sum of squares left, in variances of the texture. */
+  readonly misfit: number;
+  /** Brightness of the bevel, the face's being 1. */
+  readonly bevelLevel: number;
+  /** How sharply the misfit rises beside `at`, a sample away: nothing where bevel and inside look alike. */
+  readonly sharpness: number;
 }
 
+/** Bevels are a little darker than the face, or much; brighter now and then. Shares of the face's level. */
+const usualBevel = { value: 0.8, u: 0.35 };
+/** Walls stand steep, mostly in their own shade. */
+const usualWall = 0.45;
+const uWall = 0.35;
+/** What is seen through a hole grows darker towards its wall: change of brightness and of colour over a sample. */
+const uLightSlope = 0.06;
+const uColourSlope = 0.015;
+/** It has not the metal's colour, but for what the wall throws on it. */
+const usualInsideColour = 0.08;
+const uInsideColour = 0.15;
+/** Brushed and scratched metal, share of its level a sample; neighbouring samples of colour share their error. */
+const lightTexture = 0.04;
+const colourTexture = 0.07;
+const coarseStep = 0.4;
+
+/**
+ * Place of the edge of a hole (r0 above), in samples along the profiles.
+ *
+ * @param start where half height puts the edge; @param faceLevel of brightness and of colour beyond.
+ * @returns undefined where the profiles end too soon.
+ */
+export function layeredEdge(
+  profiles: EdgeProfiles,
+  start: number,
+  faceLevel: readonly [number, number],
+  options: LayeredEdgeOptions,
+): LayeredEdge | undefined {
+  const { lightSigma, bevel, wall } = options;
+  const from = Math.max(0, Math.ceil(start - wall - options.inwards));
+  const to = Math.floor(start + wall + options.outwards);
+  if (to >= profiles.light.length || to - from < 6) return undefined;
+  const misfit = (r0: number): number => misfitAt(profiles, from, to, r0, faceLevel, options);
+  let best = Infinity;
+  let at = start;
+  // Half height may have met the inner end of the wall, or the outer one of the bevel.
+  const last = start + wall + lightSigma;
+  for (let r0 = start - bevel - lightSigma; r0 <= last; r0 += coarseStep) {
+    const m = misfit(r0);
+    if (m < best) [best, at] = [m, r0];
+  }
+  const [before, after] = [misfit(at - coarseStep), misfit(at + coarseStep)];
+  const bend = before - 2 * best + after;
+  if (bend > 0) at += (coarseStep * (before - after)) / (2 * bend);
+  return {
+    at,
+    misfit: misfit(at),
+    bevelLevel: levels()[1]! / faceLevel[0],
+    sharpness: Math.max(0, bend) / coarseStep ** 2,
+  };
+}
+
+/** Face, bevel, wall; inside and its slope, of brightness and of colour. */
+const unknowns = 7;
+const columns = unknowns + 1;
+const matrix = new Float64Array(unknowns * columns);
+const shares = new Float64Array(5);
+const inLight = [0, 1, 2, 3, 4] as const;
+const inColour = [0, 1, 2, 5, 6] as const;
+
 function misfitAt(
-  profile: Float64Array,
+  { light, colour }: EdgeProfiles,
   from: number,
   to: number,
   r0: number,
-  face: number,
-  { sigma, bevel }: LayeredEdgeOptions,
+  [faceLight, faceColour]: readonly [number, number],
+  { lightSigma, colourSigma, bevel, bevelLevel = usualBevel, wall }: LayeredEdgeOptions,
 ): number {
-  // Normal equations for the levels of face, bevel and inside, with what is usual of a bevel.
-  const w = 1 / (texture * face) ** 2;
-  const prior = 1 / (uBevel * face) ** 2;
-  let [aa, ab, ai, bb, bi, ii] = [0, 0, 0, prior, 0, 1e-9];
-  let [ra, rb, ri] = [0, prior * usualBevel * face, 0];
-  let total = prior * (usualBevel * face) ** 2;
-  for (let k = from; k <= to; k++) {
-    const outer = normalShare((r0 + bevel - k) / sigma);
-    const inner = normalShare((r0 - k) / sigma);
-    const [a, b, i, p] = [1 - outer, outer - inner, inner, profile[k]!];
-    aa += w * a * a;
-    ab += w * a * b;
-    ai += w * a * i;
-    bb += w * b * b;
-    bi += w * b * i;
-    ii += w * i * i;
-    ra += w * a * p;
-    rb += w * b * p;
-    ri += w * i * p;
-    total += w * p * p;
+  matrix.fill(0);
+  const believe = (i: number, value: number, u: number): number => {
+    matrix[columns * i + i]! += 1 / u ** 2;
+    matrix[columns * i + unknowns]! += value / u ** 2;
+    return (value / u) ** 2;
+  };
+  let total = believe(1, bevelLevel.value * faceLight, bevelLevel.u * faceLight);
+  total += believe(2, usualWall * faceLight, uWall * faceLight);
+  believe(4, 0, uLightSlope);
+  total += believe(5, usualInsideColour * faceColour, uInsideColour * faceColour);
+  believe(6, 0, uColourSlope);
+  for (const [profile, sigma, texture, face, index] of [
+    [light, lightSigma, lightTexture * faceLight, faceLight, inLight],
+    [colour, colourSigma, colourTexture * faceColour, faceColour, inColour],
+  ] as const) {
+    const w = 1 / texture ** 2;
+    // Levels are those of brightness; colour follows them by what the face shows.
+    const metal = profile === light ? 1 : face / faceLight;
+    for (let k = from; k <= to; k++) {
+      const outer = normalShare((r0 + bevel - k) / sigma);
+      const edge = normalShare((r0 - k) / sigma);
+      const inner = wall > 0 ? normalShare((r0 - wall - k) / sigma) : edge;
+      shares[0] = metal * (1 - outer);
+      shares[1] = metal * (outer - edge);
+      shares[2] = metal * (edge - inner);
+      shares[3] = inner;
+      shares[4] = inner * Math.max(0, r0 - wall - k);
+      const p = profile[k]!;
+      for (let i = 0; i < 5; i++) {
+        const s = w * shares[i]!;
+        if (s === 0) continue;
+        const row = columns * index[i]!;
+        for (let j = i; j < 5; j++) matrix[row + index[j]!]! += s * shares[j]!;
+        matrix[row + unknowns]! += s * p;
+      }
+      total += w * p * p;
+    }
   }
-  const det = aa * (bb * ii - bi * bi) - ab * (ab * ii - bi * ai) + ai * (ab * bi - bb * ai);
-  if (!(Math.abs(det) > 1e-12)) return Infinity;
-  const A = (ra * (bb * ii - bi * bi) - ab * (rb * ii - bi * ri) + ai * (rb * bi - bb * ri)) / det;
-  const B = (aa * (rb * ii - bi * ri) - ra * (ab * ii - bi * ai) + ai * (ab * ri - rb * ai)) / det;
-  const I = (aa * (bb * ri - rb * bi) - ab * (ab * ri - rb * ai) + ra * (ab * bi - bb * ai)) / det;
-  return total - A * ra - B * rb - I * ri;
+  return total - explained();
+}
+
+/** Of `matrix` (upper half, right side in the last column): right side times solution, by elimination. */
+function explained(): number {
+  let sum = 0;
+  for (let i = 0; i < unknowns; i++) {
+    const pivot = matrix[columns * i + i]!;
+    if (!(pivot > 1e-9)) continue;
+    for (let k = i + 1; k < unknowns; k++) {
+      const f = matrix[columns * i + k]! / pivot;
+      if (f === 0) continue;
+      for (let j = k; j < columns; j++) matrix[columns * k + j]! -= f * matrix[columns * i + j]!;
+    }
+    sum += matrix[columns * i + unknowns]! ** 2 / pivot;
+  }
+  return sum;
+}
+
+const solution = new Float64Array(unknowns);
+
+/** Of `matrix` after elimination. */
+function levels(): Float64Array {
+  for (let i = unknowns - 1; i >= 0; i--) {
+    let rest = matrix[columns * i + unknowns]!;
+    for (let j = i + 1; j < unknowns; j++) rest -= matrix[columns * i + j]! * solution[j]!;
+    const pivot = matrix[columns * i + i]!;
+    solution[i] = pivot > 1e-9 ? rest / pivot : 0;
+  }
+  return solution;
 }
 
 /** Distribution function of the normal law; logistic approximation, within 0.01. */

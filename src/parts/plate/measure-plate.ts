@@ -18,12 +18,13 @@ import type { Hole, Part, Point } from "../part.js";
 import { ThickOutline } from "../thick-outline.js";
 import { checkPlate } from "./check-plate.js";
 import { findHoles, type HoleGuess } from "./find-holes.js";
+import { fitBevel } from "./fit-bevel.js";
 import { fitHole, type HoleFit } from "./fit-hole.js";
 import { nameHoles } from "./name-holes.js";
 import { refineRectangle, smallestRectangle, type Rectangle } from "./plate-outline.js";
 import { learnPlateSignal, type PlateSignal } from "./plate-signal.js";
 
-import { edgesOf, readHoleRays, type HoleRay } from "./read-hole-edge.js";
+import { edgesOf, readHoleRays, type Bevel, type HoleRay } from "./read-hole-edge.js";
 
 /** A plate as it was found: contour and hull on the plane of its outline, mat frame, mm. */
 export interface PlateGuess {
@@ -44,9 +45,6 @@ const uCentrePx = 0.15;
 const uRadiusPx = 0.2;
 const uOvalPx = 0.1;
 const uSidePx = 0.8;
-/** Usual bevel of a hole (common practice, no source). */
-const bevelMm = 0.1;
-
 /** Everything that one photograph gives for one plate; undefined where its metal has no colour to go by. */
 export function measurePlate(
   photo: Photo,
@@ -79,8 +77,10 @@ export function measurePlate(
   const rough = findHoles(sampler, signal, contour, Math.max(0.12, 1.2 * pxMm))
     .filter((h) => 2 * h.reachMm >= 0.8 * least)
     .flatMap((h) => centreHole(h, context) ?? []);
+  const bevel = fitBevel(rough.flatMap((h) => h.rays));
+
   const holes = rough
-    .flatMap((h) => measureHole(h, context) ?? [])
+    .flatMap((h) => measureHole(h, bevel, context) ?? [])
     .filter((h) => 2 * h.fit.radiusMm >= least);
   const kinds = nameHoles(
     holes.map((h) => ({
@@ -198,6 +198,7 @@ function centreHole(guess: HoleGuess, plate: PlateContext): CentredHole | undefi
   const { view, sampler, signal, pxMm } = plate;
   let [x, y, reach] = [guess.xMm, guess.yMm, guess.reachMm];
   for (let round = 0; ; round++) {
+    const lower = lowerEdge(plate, x, y);
     const rays = readHoleRays(
       sampler,
       signal,
@@ -206,11 +207,11 @@ function centreHole(guess: HoleGuess, plate: PlateContext): CentredHole | undefi
       1.5 * reach + 9 * pxMm,
       pxMm,
       view.edge.blurSigmaPx,
-      bevelMm,
+      (t, r) => -lower(t, r),
     );
     if (round === 1) return { xMm: x, yMm: y, rays };
-    const edges = rays.map((ray) => ({ ...ray, radiusMm: ray.start * ray.stepMm }));
-    const fit = fitHole(edges, lowerEdge(plate, x, y), 0.04 * pxMm);
+    const edges = rays.map((ray) => ({ ...ray, radiusMm: ray.start * ray.stepMm, weight: 1 }));
+    const fit = fitHole(edges, lower, 0.04 * pxMm);
     if (fit === undefined) return undefined;
     x += fit.xMm;
     y += fit.yMm;
@@ -218,10 +219,13 @@ function centreHole(guess: HoleGuess, plate: PlateContext): CentredHole | undefi
   }
 }
 
-function measureHole(hole: CentredHole, plate: PlateContext): MeasuredHole | undefined {
+/** The wall is a layer of its own where edges were read. */
+const noLowerEdge = (): number => 0;
+
+function measureHole(hole: CentredHole, bevel: Bevel, plate: PlateContext): MeasuredHole | undefined {
   const { view, face, pxMm, owner } = plate;
-  const edges = edgesOf(hole.rays);
-  const fit = fitHole(edges, lowerEdge(plate, hole.xMm, hole.yMm), 0.04 * pxMm);
+  const edges = edgesOf(hole.rays, bevel);
+  const fit = fitHole(edges, noLowerEdge, 0.04 * pxMm);
   if (fit === undefined) return undefined;
   const byColour = edges.filter((e) => e.byColour).length > edges.length / 2;
   const [x, y] = [hole.xMm + fit.xMm, hole.yMm + fit.yMm];

@@ -11,6 +11,16 @@ export interface Rectangle {
   readonly widthMm: number;
 }
 
+/** Of a closed polygon. */
+export function areaOf(p: readonly Point[]): number {
+  let sum = 0;
+  p.forEach(([x, y], i) => {
+    const [x2, y2] = p[(i + 1) % p.length]!;
+    sum += x * y2 - x2 * y;
+  });
+  return Math.abs(sum) / 2;
+}
+
 /** Smallest rectangle round a convex hull: one side lies along a side of the hull. */
 export function smallestRectangle(hull: readonly Point[]): Rectangle {
   let best: (Rectangle & { readonly area: number }) | undefined;

@@ -1,5 +1,5 @@
 import type { FaceSampler } from "../face-sampler.js";
-import { layeredEdge, type LayeredEdgeOptions } from "./layered-edge.js";
+import { layeredEdge, type EdgeProfiles, type LayeredEdge } from "./layered-edge.js";
 import type { PlateSignal } from "./plate-signal.js";
 
 /** The edge of a hole on one ray from its middle. */
@@ -8,17 +8,24 @@ export interface HoleEdge {
   readonly radiusMm: number;
   /** Colour, stored at half resolution, had to tell it. */
   readonly byColour: boolean;
+  /** Against the others, 1 where nothing else is known. */
+  readonly weight: number;
 }
 
 /** What is seen along one ray, and where half height puts the edge. Lengths in samples of `stepMm`. */
 export interface HoleRay {
   readonly angleRad: number;
-  readonly profile: Float64Array;
+  readonly profiles: EdgeProfiles;
   readonly start: number;
-  readonly faceLevel: number;
+  /** Brightness and colour of the face beyond. */
+  readonly faceLevel: readonly [number, number];
   readonly byColour: boolean;
   readonly stepMm: number;
-  readonly options: LayeredEdgeOptions;
+  /** Of the blur. */
+  readonly lightSigma: number;
+  readonly colourSigma: number;
+  /** Width of the wall as it is seen; 0 on the near side. */
+  readonly wall: number;
 }
 
 const rays = 96;
@@ -26,7 +33,7 @@ const rays = 96;
 const lookInPx = 2.4;
 const lookOutPx = 3;
 /** What storing colour at half resolution adds to the blur. */
-const colourBlurPx = 0.8;
+const colourBlurPx = 1.1;
 /** Pixels from the rough edge to where the levels on both sides are read: past blur and bevel. */
 const clearOutPx = 2.5;
 const clearInPx = 1.7;
@@ -39,7 +46,8 @@ const leastStep = 0.25;
  * Looks outwards from the middle of a hole to the face of its plate.
  *
  * @param pxMm a pixel, mm; samples lie at half of it.
- * @param blurPx standard deviation of the blur; @param bevelMm usual width of a bevel.
+ * @param blurPx standard deviation of the blur.
+ * @param wallMm how much of the wall is seen at an angle and radius.
  */
 export function readHoleRays(
   sampler: FaceSampler,
@@ -49,7 +57,7 @@ export function readHoleRays(
   reachMm: number,
   pxMm: number,
   blurPx: number,
-  bevelMm: number,
+  wallMm: (angleRad: number, radiusMm: number) => number,
 ): HoleRay[] {
   const step = 0.5 * pxMm;
   const n = Math.ceil(reachMm / step);
@@ -82,29 +90,55 @@ export function readHoleRays(
     if (at === undefined) continue;
     found.push({
       angleRad: t,
-      profile: profile.slice(),
+      profiles: { light: light.slice(), colour: colour.slice() },
       start: at,
-      faceLevel: outside,
+      faceLevel: [mean(light, out), mean(colour, out)],
       byColour,
       stepMm: step,
-      options: {
-        sigma: Math.hypot(blurPx, byColour ? colourBlurPx : 0) / 0.5,
-        bevel: bevelMm / step,
-        inwards: lookInPx / 0.5,
-        outwards: (lookOutPx + bevelMm / pxMm) / 0.5,
-      },
+      lightSigma: blurPx / 0.5,
+      colourSigma: Math.hypot(blurPx, colourBlurPx) / 0.5,
+      wall: wallMm(t, at * step) / step,
     });
   }
   return found;
 }
 
-/** Where the edge of the hole itself lies on each ray, below its bevel. */
-export function edgesOf(rays: readonly HoleRay[]): HoleEdge[] {
-  return rays.flatMap((ray) => {
-    const at = layeredEdge(ray.profile, ray.start, ray.faceLevel, ray.options);
-    if (at === undefined) return [];
-    return [{ angleRad: ray.angleRad, radiusMm: at * ray.stepMm, byColour: ray.byColour }];
+/** What the holes of one plate have in common. */
+export interface Bevel {
+  readonly widthMm: number;
+  /** Brightness against the direction from the middle of the hole, the face being 1; absent: not yet known. */
+  readonly levelAt?: (angleRad: number) => { readonly value: number; readonly u: number };
+}
+
+/** The edge on one ray, below the bevel. */
+export function edgeOf(ray: HoleRay, bevel: Bevel): LayeredEdge | undefined {
+  const width = bevel.widthMm / ray.stepMm;
+  return layeredEdge(ray.profiles, ray.start, ray.faceLevel, {
+    lightSigma: ray.lightSigma,
+    colourSigma: ray.colourSigma,
+    bevel: width,
+    ...(bevel.levelAt && { bevelLevel: bevel.levelAt(ray.angleRad) }),
+    wall: ray.wall,
+    inwards: lookInPx / 0.5,
+    outwards: lookOutPx / 0.5 + width,
   });
+}
+
+/** Variance of any edge, and of one as its sharpness tells, samples squared. */
+const leastVariance = 0.1;
+const weightOf = ({ sharpness }: LayeredEdge): number =>
+  leastVariance / (leastVariance + 2 / Math.max(0.1, sharpness));
+
+/** Where the edge of the hole itself lies on each ray; weights are 1 on average. */
+export function edgesOf(rays: readonly HoleRay[], bevel: Bevel): HoleEdge[] {
+  const edges = rays.flatMap((ray) => {
+    const edge = edgeOf(ray, bevel);
+    if (edge === undefined) return [];
+    const { angleRad, byColour, stepMm } = ray;
+    return [{ angleRad, byColour, radiusMm: edge.at * stepMm, weight: weightOf(edge) }];
+  });
+  const mean = edges.reduce((sum, e) => sum + e.weight / edges.length, 0);
+  return edges.map((e) => ({ ...e, weight: e.weight / mean }));
 }
 
 /** Where face begins for good: both readings stay up for a few samples. */

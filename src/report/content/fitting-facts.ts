@@ -31,8 +31,10 @@ function pinFacts({ pins }: PartRecord): Fact[] {
   return [{ term: "Lifting pins", words: [`${pins.count}`, ...states].join("; ") }];
 }
 
-function notchFacts({ notches }: PartRecord): Fact[] {
+function notchFacts({ kind, notches }: PartRecord): Fact[] {
   if (!notches) return [];
+  if (kind === "locking-cam")
+    return [{ term: "Slots", words: `${notches.notches.length}, at ${places(notches.notches)}` }];
   const { blows, blows_per_turn: perTurn, sequence, order, probability, missing, extra } = notches;
   return [
     {

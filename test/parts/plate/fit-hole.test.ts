@@ -1,7 +1,7 @@
 import { describe, expect, test } from "vitest";
 import { loadOpenCv } from "../find/open-cv.js";
 import { fitHole } from "../../../src/parts/plate/fit-hole.js";
-import { layeredEdge } from "../../../src/parts/plate/layered-edge.js";
+import { layeredEdge, type EdgeProfiles } from "../../../src/parts/plate/layered-edge.js";
 import type { HoleEdge } from "../../../src/parts/plate/read-hole-edge.js";
 import { seededRandom } from "../../../src/quantity/index.js";
 
@@ -22,7 +22,7 @@ function raysTo(
     // |s (p, q) + (c, d)| = 1.
     const [qa, qb, qc] = [p * p + q * q, p * c + q * d, c * c + d * d - 1];
     const s = (-qb + Math.sqrt(qb * qb - qa * qc)) / qa;
-    return { angleRad: t, radiusMm: s + noise(), byColour: false };
+    return { angleRad: t, radiusMm: s + noise(), byColour: false, weight: 1 };
   });
 }
 
@@ -108,29 +108,49 @@ function normal(z: number): number {
 }
 
 describe("an edge with a bevel", () => {
-  const sigma = 1.7;
+  const sigma = 1.3;
   const bevel = 2.4;
-  const options = { sigma, bevel, inwards: 5, outwards: 8 };
-  /** Inside level 0.2 below 20, bevel to 22.4, face 1 beyond, blurred. */
-  const profile = (bevelLevel: number): Float64Array =>
-    Float64Array.from(
-      { length: 48 },
-      (_, k) =>
-        0.2 +
-        (bevelLevel - 0.2) * normal((k - 20) / sigma) +
-        (1 - bevelLevel) * normal((k - 20 - bevel) / sigma),
+  const options = { lightSigma: sigma, colourSigma: 2.2, bevel, wall: 0, inwards: 5, outwards: 8 };
+  const layers = (levels: readonly number[], ends: readonly number[], blur: number): Float64Array =>
+    Float64Array.from({ length: 48 }, (_, k) =>
+      ends.reduce(
+        (sum, end, i) => sum + (levels[i + 1]! - levels[i]!) * normal((k - end) / blur),
+        levels[0]!,
+      ),
     );
-  const halfHeight = (p: Float64Array): number => {
-    const k = p.findIndex((v) => v >= 0.6);
-    return k - (p[k]! - 0.6) / (p[k]! - p[k - 1]!);
+  /** Inside below 20, bevel to 22.4, face 1 beyond; what is inside is grey and has no colour of its own. */
+  const profiles = (inside: number, bevelLevel: number): EdgeProfiles => ({
+    light: layers([inside, bevelLevel, 1], [20, 20 + bevel], sigma),
+    colour: layers([0, bevelLevel, 1], [20, 20 + bevel], 2.2),
+  });
+  const halfHeight = (p: Float64Array, level = 0.6): number => {
+    const k = p.findIndex((v) => v >= level);
+    return k - (p[k]! - level) / (p[k]! - p[k - 1]!);
   };
 
   test.each([0.45, 0.6, 0.8, 1, 1.2])("lies below the bevel, which is %f as bright as the face", (level) => {
-    const p = profile(level);
-    const naive = halfHeight(p);
-    const at = layeredEdge(p, naive, 1, options)!;
+    const p = profiles(0.2, level);
+    const naive = halfHeight(p.light);
+    const { at } = layeredEdge(p, naive, [1, 1], options)!;
     // Half a sample is a quarter of a pixel; half height is off by up to the whole bevel.
     expect(Math.abs(at - 20)).toBeLessThan(Math.max(0.8, 0.7 * (naive - 20)));
     if (level < 0.6) expect(naive - 20).toBeGreaterThan(1.3);
+  });
+
+  test("a hole as dark as its bevel was 0.1 mm too wide: other holes say how bright the bevel is", () => {
+    const p = profiles(0.55, 0.55);
+    // Nothing in the brightness shows where the bevel ends.
+    expect(halfHeight(p.light, 0.775) - 20).toBeGreaterThan(2);
+    const told = { ...options, bevelLevel: { value: 0.55, u: 0.08 } };
+    expect(Math.abs(layeredEdge(p, 21.5, [1, 1], told)!.at - 20)).toBeLessThan(0.7);
+  });
+
+  test("a lit wall below the edge passes neither for face nor for bevel", () => {
+    const wall = 5;
+    const p = {
+      light: layers([2, 0.45, 1.05, 1], [20 - wall, 20, 20 + bevel], sigma),
+      colour: layers([0, 0.45, 1.05, 1], [20 - wall, 20, 20 + bevel], 2.2),
+    };
+    expect(Math.abs(layeredEdge(p, 19.5, [1, 1], { ...options, wall })!.at - 20)).toBeLessThan(0.5);
   });
 });

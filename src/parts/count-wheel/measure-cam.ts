@@ -1,0 +1,82 @@
+import type { Photo } from "../../photo/index.js";
+import type { View } from "../../view/index.js";
+import type { Contrast } from "../contrast.js";
+import { measureDisc } from "../disc/measure-disc.js";
+import type { FaceHeight } from "../face-height.js";
+import { pixelFromFace } from "../face-plane.js";
+import type { Notch, Part } from "../part.js";
+import type { Rim } from "../wheel/find-rim.js";
+import { findNotches, type NotchedRim } from "./find-notches.js";
+
+/** Locking cams of strike trains have one slot or two, seldom more (trade). */
+const mostSlots = 4;
+const leastMetal = 0.75;
+const leastSeen = 0.85;
+/** Smaller discs are washers and heads of screws, mm. */
+const leastRadiusMm = 4.5;
+/** Of the radius: the slot of a screw runs right across its head. */
+const deepest = 0.42;
+const widest = 0.9;
+
+/** Slots of a smooth disc with few of them; undefined for any other disc. */
+export function readCam(photo: Photo, contrast: Contrast, rim: Rim): NotchedRim | undefined {
+  if (rim.tipMm < leastRadiusMm) return undefined;
+  const notched = findNotches(photo, contrast, rim);
+  const { notches, metal, seen } = notched;
+  if (notches.length < 1 || notches.length > mostSlots || metal < leastMetal || seen < leastSeen)
+    return undefined;
+  const isSlot = (n: Required<Notch>): boolean =>
+    n.depthMm < deepest * rim.tipMm && n.widthMm < widest * rim.tipMm;
+  return notches.every(isSlot) ? notched : undefined;
+}
+
+const degrees = (rad: number): string => `${((rad * 180) / Math.PI).toFixed(1)}°`;
+
+/** Everything that one photograph gives for a locking cam. The count is that of its slots. */
+export function measureCam(
+  photo: Photo,
+  view: View,
+  contrast: Contrast,
+  rim: Rim,
+  height: FaceHeight,
+  id: string,
+  label: string | undefined,
+): Part | undefined {
+  const read = readCam(photo, contrast, rim);
+  const disc = read && measureDisc(photo, view, contrast, rim, height, id, label);
+  if (read === undefined || disc === undefined) return undefined;
+  const { notches } = read;
+  const apart = notches.map((n, i) => {
+    const next = notches[(i + 1) % notches.length]!;
+    return (next.angleRad - n.angleRad + 2 * Math.PI) % (2 * Math.PI);
+  });
+  const sizes = notches.map((n) => `${n.widthMm.toFixed(1)} mm wide, ${n.depthMm.toFixed(1)} mm deep`);
+  return {
+    ...disc.base,
+    kind: "locking-cam",
+    teeth: {
+      count: notches.length,
+      probability: notches.some((n) => n.state === "shallow") ? 0.9 : 0.97,
+      alternatives: [],
+      places: notches.map(({ angleRad, state }, i) => ({
+        number: i + 1,
+        angleRad,
+        state: state === "shallow" ? "short" : "whole",
+        tipPx: pixelFromFace(disc.face, disc.radiusMm, angleRad),
+      })),
+      missing: [],
+      bent: [],
+    },
+    notches: { notches, blowsPerTurn: 0, blows: [], missing: [], extra: [], probability: 0.97 },
+    findings: [
+      {
+        code: "locking-cam",
+        severity: "note",
+        text:
+          `a locking cam with ${notches.length === 1 ? "one slot" : `${notches.length} slots`} (${sizes.join("; ")})` +
+          (notches.length > 1 ? `, ${apart.map(degrees).join(" and ")} from one to the next` : ""),
+      },
+    ],
+    problems: [],
+  };
+}

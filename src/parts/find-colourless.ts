@@ -1,0 +1,161 @@
+import { cameraCentreMm, matFromPixel, pixelFromMat, pxPerMmAt } from "../geometry/index.js";
+import type { Photo } from "../photo/index.js";
+import type { View } from "../view/index.js";
+import type { Classify } from "./find/find-round-parts.js";
+import { MetalSampler, metalUpClose, type MetalUpClose, type PhotoBox } from "./find/metal-up-close.js";
+import { findPatches } from "./find/patches.js";
+import { planeFromSmall } from "./find/plane-from-small.js";
+import type { Explained, Unknown } from "./find-leftover.js";
+import type { OtherPart } from "./other-part.js";
+import type { Point } from "./part.js";
+import { agreedLeaves, countLeaves, type Leaves } from "./pinion/count-leaves.js";
+import { measureLyingArbor, readLyingArbor } from "./pinion/lying-arbor.js";
+import { measurePinionEnd } from "./pinion/measure-pinion-end.js";
+import { areaOf, smallestRectangle } from "./plate/plate-outline.js";
+
+/** What the network saw from close in one place. */
+export interface Colourless {
+  readonly parts: readonly OtherPart[];
+  readonly unknown: readonly Unknown[];
+}
+
+/** Round a place, so much is looked at as well: masks fall short of bright edges, mm. */
+const marginMm = 2.5;
+/** Smaller pieces of metal are pins, screws' ends and dirt. */
+const leastAreaMm2 = 7;
+const leastUnknownMm = 4;
+/** Metal this near to a part that is known is its arbor, its wall or its shadow. */
+const nearMm = 1;
+const widestPinionMm = 20;
+const roundAspect = 1.7;
+const longAspect = 2.6;
+const shortestArborMm = 8;
+/** Of a piece's corners, so many must lie on the plain paper. */
+const leastOnField = 0.6;
+
+/** What it takes to look at a place of the photograph from close. */
+export interface CloseLook {
+  readonly photo: Photo;
+  readonly view: View;
+  readonly zMm: number;
+  readonly classify: Classify;
+  /** False for pixels of the photograph that show print, tags or what lies beside the sheet. */
+  readonly isField: (u: number, v: number) => boolean;
+}
+
+/** Leaves of pinions are a millimetre wide: the network tells them apart from here on, px/mm. */
+const roughPxPerMm = 21;
+/** Two pictures of one pinion: what the network makes of a shadow changes with their size, leaves do not. */
+const leafPxPerMm = [19, 27] as const;
+
+/** Steel and whatever else has no colour, at a place that is dark or bright against the paper. */
+export async function findColourless(
+  look: CloseLook,
+  box: PhotoBox,
+  explained: readonly Explained[],
+): Promise<Colourless> {
+  const parts: OtherPart[] = [];
+  const unknown: Unknown[] = [];
+  const close = await upClose(look, box, roughPxPerMm);
+  if (close === undefined) return { parts, unknown };
+  for (const metal of metalIn(close, look, box)) {
+    const { hull, areaMm2 } = metal;
+    if (areaMm2 < leastAreaMm2 || explained.some((e) => reaches(hull, e))) continue;
+    const part = await partOf(look, close, metal);
+    if (part !== undefined) parts.push(part);
+    else if (metal.lengthMm >= leastUnknownMm) unknown.push(metal);
+  }
+  return { parts, unknown };
+}
+
+function upClose(
+  { photo, view, zMm, classify }: CloseLook,
+  box: PhotoBox,
+  wantedPxPerMm: number,
+): Promise<MetalUpClose | undefined> {
+  const middle = matFromPixel(view.geometry, box.left + box.width / 2, box.top + box.height / 2, zMm);
+  const pxPerMm = pxPerMmAt(view.geometry, middle[0], middle[1], zMm);
+  const margin = marginMm * pxPerMm;
+  const wider = {
+    left: box.left - margin,
+    top: box.top - margin,
+    width: box.width + 2 * margin,
+    height: box.height + 2 * margin,
+  };
+  return metalUpClose(photo, view.geometry, wider, pxPerMm, wantedPxPerMm, classify);
+}
+
+interface Piece extends Unknown {
+  readonly hull: readonly Point[];
+  readonly areaMm2: number;
+  readonly angleRad: number;
+}
+
+/** Pieces of metal in the close picture whose middle lies in the box and on the field, their outlines on the plane. */
+function metalIn(close: MetalUpClose, { view, zMm, isField }: CloseLook, box: PhotoBox): Piece[] {
+  const { widthPx, heightPx, metal } = close;
+  const picture = { factor: 1, width: widthPx, height: heightPx, rgb: metal };
+  const mask = metal.map((m) => (m >= 128 ? 255 : 0));
+  const here = { ...view, geometry: close.geometry };
+  return findPatches(picture, { mask }, 4).flatMap(({ contour, hull }): Piece[] => {
+    const points = pairs(planeFromSmall(picture, here, hull, zMm));
+    const { xMm, yMm, angleRad, lengthMm, widthMm } = smallestRectangle(points);
+    const centrePx = pixelFromMat(view.geometry, xMm, yMm, zMm);
+    const [u, v] = [centrePx[0] - box.left, centrePx[1] - box.top];
+    if (!(u > 0 && v > 0 && u < box.width && v < box.height)) return [];
+    const onField = points.filter(([x, y]) => isField(...pixelFromMat(view.geometry, x, y, zMm)));
+    if (onField.length < leastOnField * points.length) return [];
+    const areaMm2 = areaOf(pairs(planeFromSmall(picture, here, contour, zMm)));
+    return [{ hull: points, areaMm2, centrePx, centreMm: [xMm, yMm], lengthMm, widthMm, angleRad }];
+  });
+}
+
+async function partOf(look: CloseLook, close: MetalUpClose, piece: Piece): Promise<OtherPart | undefined> {
+  const { photo, view, zMm } = look;
+  const { lengthMm, widthMm, centreMm, centrePx } = piece;
+  const pxPerMm = pxPerMmAt(view.geometry, centreMm[0], centreMm[1], zMm);
+  const place = {
+    centrePx,
+    radiusPx: (widthMm / 2) * pxPerMm,
+    xMm: centreMm[0],
+    yMm: centreMm[1],
+    reachMm: lengthMm / 2,
+  };
+  if (lengthMm <= widestPinionMm && lengthMm < roundAspect * widthMm) {
+    const start = { xMm: centreMm[0], yMm: centreMm[1], radiusMm: (lengthMm + widthMm) / 4 };
+    const half = (lengthMm / 2) * pxPerMm;
+    const tight = { left: centrePx[0] - half, top: centrePx[1] - half, width: 2 * half, height: 2 * half };
+    const [footX, footY] = cameraCentreMm(view.geometry.cameraFromMat);
+    const foot = [footX, footY] as const;
+    const pictures: MetalUpClose[] = [];
+    for (const wanted of leafPxPerMm) {
+      const picture = await upClose(look, tight, wanted);
+      if (picture !== undefined) pictures.push(picture);
+    }
+    const count = (z: number): Leaves | undefined =>
+      agreedLeaves(pictures.map((picture) => countLeaves(metalOn(picture, z), start, foot)));
+    if (count(zMm) === undefined) return undefined;
+    return {
+      ...place,
+      measure: (height, id, label) => {
+        const leaves = count(height.outlineMm);
+        return leaves && measurePinionEnd(photo, view, leaves, height, id, label);
+      },
+    };
+  }
+  if (lengthMm < shortestArborMm || lengthMm < longAspect * widthMm) return undefined;
+  const lying = readLyingArbor(metalOn(close, zMm), piece);
+  if (lying === undefined) return undefined;
+  return { ...place, measure: (_, id, label) => measureLyingArbor(photo, view, lying, zMm, id, label) };
+}
+
+function metalOn(close: MetalUpClose, zMm: number): (xMm: number, yMm: number) => number {
+  const sampler = new MetalSampler(close, zMm);
+  return (x, y) => sampler.at(x, y);
+}
+
+const pairs = (flat: Float64Array): Point[] =>
+  Array.from({ length: flat.length >> 1 }, (_, i) => [flat[2 * i]!, flat[2 * i + 1]!]);
+
+const reaches = (hull: readonly Point[], { xMm, yMm, radiusMm }: Explained): boolean =>
+  hull.some(([x, y]) => Math.hypot(x - xMm, y - yMm) < radiusMm + nearMm);

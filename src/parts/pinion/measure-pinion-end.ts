@@ -1,0 +1,85 @@
+import type { Photo } from "../../photo/index.js";
+import { quantity, type InputId } from "../../quantity/index.js";
+import type { View } from "../../view/index.js";
+import { circleTerms, stretchTerms } from "../camera-terms.js";
+import type { FaceHeight } from "../face-height.js";
+import { identityAffine, pixelFromFace, type FacePlane } from "../face-plane.js";
+import type { Finding, Part, Point, ToothPlace } from "../part.js";
+import { asPinion } from "./as-pinion.js";
+import type { Leaves } from "./count-leaves.js";
+
+/** How high a pinion stands on its end, nobody knows who was not told, mm. */
+const uUnknownEndMm = 3;
+/** The network's edges, mm. */
+const uEdgeMm = 0.05;
+
+/** A pinion on its end whose leaves were counted from close. */
+export function measurePinionEnd(
+  photo: Photo,
+  view: View,
+  leaves: Leaves,
+  height: FaceHeight,
+  id: string,
+  label: string | undefined,
+): Part {
+  const owner = `${photo.sha256.slice(0, 8)}-${id}`;
+  const face: FacePlane = {
+    geometry: view.geometry,
+    zMm: height.outlineMm,
+    xMm: leaves.xMm,
+    yMm: leaves.yMm,
+    affine: identityAffine,
+  };
+  const uMm = height.given ? height.uOutlineMm : uUnknownEndMm;
+  const terms = circleTerms(view, face, leaves.tipMm, {
+    id: `height:${label ?? owner}` as InputId,
+    uMm,
+  });
+  const tip = 2 * leaves.tipMm;
+  const hidden = leaves.places.filter((p) => !p.isSeen).length;
+  const findings: Finding[] = [
+    {
+      code: "pinion-end",
+      severity: "note",
+      text: `a pinion seen from its end: ${leaves.count} leaves`,
+    },
+  ];
+  if (hidden > 0)
+    findings.push({
+      code: "leaves-unseen",
+      severity: "watch",
+      text: `${hidden} of the ${leaves.count} leaves ${hidden === 1 ? "is" : "are"} not seen clearly (shadow, or something beside it): light from several sides shows them`,
+    });
+  const around = (r: number): Point[] =>
+    Array.from({ length: 96 }, (_, i) => pixelFromFace(face, r, (2 * Math.PI * i) / 96));
+  const part: Part = {
+    id,
+    kind: "wheel",
+    ...(label === undefined ? {} : { label }),
+    centrePx: pixelFromFace(face, 0, 0),
+    centreMm: [face.xMm, face.yMm],
+    faceHeightMm: height.faceMm(label ?? owner),
+    teeth: {
+      count: leaves.count,
+      probability: leaves.probability,
+      alternatives: leaves.alternatives,
+      places: leaves.places.map(({ angleRad, isSeen }, i): ToothPlace => ({
+        number: i + 1,
+        angleRad,
+        state: isSeen ? "whole" : "unseen",
+        tipPx: pixelFromFace(face, leaves.tipMm, angleRad),
+      })),
+      missing: [],
+      bent: [],
+    },
+    tipDiameterMm: quantity(tip, "mm", [
+      ...stretchTerms(terms, tip),
+      [`edge:outline-${owner}`, 2 * Math.hypot(uEdgeMm, leaves.uTipMm)],
+    ]),
+    findings: [],
+    problems: [],
+    outlinePx: { tipCircle: around(leaves.tipMm), rootCircle: [], pitchCircle: [] },
+  };
+  const pinion = asPinion(part, owner);
+  return { ...pinion, findings: [...findings, ...pinion.findings] };
+}
