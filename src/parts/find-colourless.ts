@@ -26,7 +26,7 @@ const leastAreaMm2 = 7;
 const leastUnknownMm = 4;
 /** Metal this near to a part that is known is its arbor, its wall or its shadow. */
 const nearMm = 1;
-const widestPinionMm = 20;
+const widestPinionMm = 16;
 const roundAspect = 1.7;
 const longAspect = 2.6;
 const shortestArborMm = 8;
