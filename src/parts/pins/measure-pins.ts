@@ -1,4 +1,4 @@
-import { fitCircleRobust, medianOf } from "../../fit/index.js";
+import { fitCircle, fitCircleRobust, medianOf } from "../../fit/index.js";
 import { cameraCentreMm } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
 import { quantity } from "../../quantity/index.js";
@@ -240,7 +240,7 @@ function circleOfEnds(fit: StandingPins, axis: WheelForPins["axis"]): EndCircle 
     };
   }
   const xy = Float64Array.from(ends.flatMap((e) => [e.xMm, e.yMm]));
-  const circle = fitCircleRobust(xy, { uPointMm: u });
+  const circle = fitCircleRobust(withoutBent(xy, u), { uPointMm: u });
   if (!circle.ok) return undefined;
   const { x, y, radius, covariance, scale } = circle.value;
   // Pins are set to a few hundredths; that scatter moves the circle too.
@@ -252,4 +252,26 @@ function circleOfEnds(fit: StandingPins, axis: WheelForPins["axis"]): EndCircle 
     uCentre: more * Math.sqrt((covariance[0]! + covariance[4]!) / 2),
     uRadius: more * Math.sqrt(covariance[8]!),
   };
+}
+
+/** Pins are set to a few hundredths, and seen a little less well; beyond this, in u, one of them is bent. */
+const mostSpread = 2;
+const fewestToSpare = 5;
+
+/**
+ * Of few pins a robust fit may call two bent where it is one: as long as leaving out one lets all others stand on a
+ * circle, it is that one.
+ */
+function withoutBent(xy: Float64Array, u: number): Float64Array {
+  const count = xy.length / 2;
+  if (count < fewestToSpare || spreadOf(xy) <= mostSpread * u) return xy;
+  const rests = Array.from({ length: count }, (_, k) => xy.filter((__, i) => i >> 1 !== k));
+  const best = rests.reduce((a, b) => (spreadOf(b) < spreadOf(a) ? b : a));
+  return spreadOf(best) <= mostSpread * u ? best : xy;
+}
+
+/** Spread of points about their circle, mm. */
+function spreadOf(xy: Float64Array): number {
+  const fit = fitCircle(xy);
+  return fit.ok ? fit.value.rms : Infinity;
 }

@@ -77,6 +77,8 @@ const leastSeenForPhase = 0.97;
 const leastPattern = 0.25;
 const leastClearness = 4;
 const trustInPhase = 0.985;
+/** From so many pixels a tooth on, teeth that cannot be told one by one are none. */
+const finePx = 10;
 
 /** Counted by phase, too, over short and long stretches, the same number of teeth goes by. */
 function isUnbroken(value: Float64Array, seen: Uint8Array, n: number, seenShare: number): boolean {
@@ -231,8 +233,8 @@ function judge(
   trust *= 1 - Math.min(0.7, Math.max(0, best.scatter - (0.03 + 0.12 / pxPerTooth)) * 12);
   trust *= 1 - Math.min(0.6, Math.max(0, 0.85 - filled) * 2);
   trust *= pxPerTooth >= 4 ? 1 : Math.max(0.3, 1 - (4 - pxPerTooth) * 0.5);
-  // Places may be empty or doubted one by one where the pattern as a whole runs on without a break.
-  if (spectral.isWhole && spectral.inStep === n) trust = Math.max(trust, trustInPhase);
+  // Teeth too fine to be seen one by one may be missed or doubted where the pattern as a whole runs on without a break.
+  if (pxPerTooth < finePx && spectral.isWhole && spectral.inStep === n) trust = Math.max(trust, trustInPhase);
   const probability = (trust * shares[0]!) / total;
   const others = ranked.slice(1, 4).map((t, i) => ({ count: t.n, share: shares[i + 1]! + 1e-3 }));
   const rest = others.reduce((p, q) => p + q.share, 0);
