@@ -1,7 +1,7 @@
 import { constants } from "node:fs";
 import { access, readFile, stat } from "node:fs/promises";
 import { join, relative, resolve, sep } from "node:path";
-import { measurePhotos } from "../pipeline/index.js";
+import { measureAtSetHeights, measurePhotos } from "../pipeline/index.js";
 import { InputError, UsageError } from "../problem/index.js";
 import {
   correctedSurvey,
@@ -55,18 +55,24 @@ export async function runReport(
   const out = options.out ?? join(folder, "report");
   await openReportFolder(out);
   const setPhotos = new Map<string, SetPhoto>();
-  const photos = await measureFolder(survey, options, io, setPhotos);
   const { corrections } = survey;
+  const first = (await measureFolder(survey, options, io, setPhotos)).map((record, i) => {
+    const settings = settingsWithCorrection(survey.settings, correctionOf(corrections, record.sha256));
+    return { path: survey.photos[i]!, record, settings };
+  });
   const sets = await setsOfSurvey(
-    photos.flatMap((record, i) => {
-      const correction = correctionOf(corrections, record.sha256);
-      const settings = settingsWithCorrection(survey.settings, correction);
-      return correction?.left_out ? [] : [{ path: survey.photos[i]!, record, settings }];
-    }),
+    first.filter(({ record }) => !correctionOf(corrections, record.sha256)?.left_out),
     setPhotos,
     options.workers,
     (settings) => openResults({ ...survey, settings }, options),
   );
+  const photos = await measureAtSetHeights(first, sets, {
+    ...(options.workers === undefined ? {} : { workers: options.workers }),
+    keptFor: async (settings) => {
+      const cache = await openResults({ ...survey, settings }, options);
+      return options.fresh ? { ...cache, find: () => Promise.resolve(undefined) } : cache;
+    },
+  });
   const inches = options.inches ?? survey.file.inches ?? false;
   const corrected = photos.map((photo) => correctPhoto(photo, correctionOf(corrections, photo.sha256)));
   const trains = await trainsOf(survey, corrected, { inches });

@@ -1,4 +1,4 @@
-import { measurePhotos, measureSets } from "../pipeline/index.js";
+import { measureAtSetHeights, measurePhotos, measureSets } from "../pipeline/index.js";
 import type { MeasurePhotoSettings } from "../pipeline/index.js";
 import { UsageError } from "../problem/index.js";
 import { measurementDocument } from "../record/index.js";
@@ -31,18 +31,21 @@ export async function runMeasure(
   const progress = startProgress(paths.length, io.stderr);
   let trouble: unknown;
   let drawing = Promise.resolve();
-  const onDone = (record: PhotoRecord): void => {
-    progress.step();
+  const draw = (record: PhotoRecord): void => {
     if (!folder || !options.annotate) return;
     // One at a time: a queue of decoded photographs would fill the memory.
     drawing = drawing
       .then(() => folder.writeAnnotated(record))
       .catch((error: unknown) => void (trouble ??= error));
   };
+  const onDone = (record: PhotoRecord): void => {
+    progress.step();
+    draw(record);
+  };
   const setPhotos = new Map<string, SetPhoto>();
+  const workers = options.workers === undefined ? {} : { workers: options.workers };
   let records: PhotoRecord[];
   try {
-    const workers = options.workers === undefined ? {} : { workers: options.workers };
     const onSetPhoto = (photo: SetPhoto): void => void setPhotos.set(photo.file, photo);
     records = await measurePhotos(paths, settings, { ...workers, onDone, onSetPhoto });
     await drawing;
@@ -52,6 +55,9 @@ export async function runMeasure(
   // In the order in which they were given, and as often.
   const members = paths.flatMap((path) => setPhotos.get(path) ?? unseen(path, options.set));
   const sets = members.length > 0 ? measureSets(members, options.set) : [];
+  const first = paths.map((path, i) => ({ path, record: records[i]!, settings }));
+  records = await measureAtSetHeights(first, sets, { ...workers, onDone: draw });
+  await drawing;
   const document = measurementDocument(records, sets);
   if (options.json) {
     io.stdout.write(jsonText(document));

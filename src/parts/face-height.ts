@@ -1,9 +1,12 @@
 import { quantity, type Quantity } from "../quantity/index.js";
 
-/** Heights above the mat as the user gave them, mm. */
+/** Heights above the mat as the user gave them or a height set found them, mm. */
 export interface FaceHeights {
   readonly everyPartMm?: number;
   readonly byLabelMm?: Readonly<Record<string, number>>;
+  /** Standard uncertainties of these; absent: as calipers on the bench. */
+  readonly uEveryPartMm?: number;
+  readonly uByLabelMm?: Readonly<Record<string, number>>;
 }
 
 /** Where the outline of a part lies above the mat. */
@@ -30,9 +33,11 @@ const uBevelMm = 0.06;
 const highestLyingMm = 3.2;
 
 export function heightOfFace(heights: FaceHeights, label: string | undefined): FaceHeight {
-  const given = (label === undefined ? undefined : heights.byLabelMm?.[label]) ?? heights.everyPartMm;
+  const own = label === undefined ? undefined : heights.byLabelMm?.[label];
+  const given = own ?? heights.everyPartMm;
+  const uStated = own === undefined ? heights.uEveryPartMm : heights.uByLabelMm?.[label!];
   const face = given ?? usualThicknessMm;
-  const u = given === undefined ? uUsualThicknessMm : uGivenMm;
+  const u = given === undefined ? uUsualThicknessMm : (uStated ?? uGivenMm);
   const thickness = face <= highestLyingMm ? face : usualThicknessMm;
   // A drawing or a sheet of nothing has no bevel.
   const bevel = Math.min(bevelMm, face / 4);

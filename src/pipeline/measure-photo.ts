@@ -68,11 +68,18 @@ export async function measureForSets(
 }
 
 function heightsFrom({ faceHeights = [] }: MeasurePhotoSettings): FaceHeights {
-  const everyPartMm = faceHeights.find(({ label }) => label === undefined)?.heightMm;
-  const byLabel = faceHeights.flatMap(({ label, heightMm }) =>
-    label === undefined ? [] : [[label, heightMm] as const],
+  const every = faceHeights.find(({ label }) => label === undefined);
+  const labelled = faceHeights.flatMap(({ label, heightMm, uMm }) =>
+    label === undefined ? [] : [{ label, heightMm, uMm }],
   );
-  return { ...(everyPartMm === undefined ? {} : { everyPartMm }), byLabelMm: Object.fromEntries(byLabel) };
+  return {
+    ...(every === undefined ? {} : { everyPartMm: every.heightMm }),
+    ...(every?.uMm === undefined ? {} : { uEveryPartMm: every.uMm }),
+    byLabelMm: Object.fromEntries(labelled.map(({ label, heightMm }) => [label, heightMm])),
+    uByLabelMm: Object.fromEntries(
+      labelled.flatMap(({ label, uMm }) => (uMm === undefined ? [] : [[label, uMm] as const])),
+    ),
+  };
 }
 
 async function viewOf(

@@ -28,7 +28,9 @@ export type ProblemCode =
   | "outline-unclear"
   | "part-unknown"
   // tags
-  | "tag-ambiguous";
+  | "tag-ambiguous"
+  // sets
+  | "height-set-elsewhere";
 
 /** Something that a photograph cannot give: what happened, and what the user can do about it. */
 export interface Problem {

@@ -206,9 +206,23 @@ const settings = z
     mat_across_mm: z.number().positive().exactOptional(),
     mat_along_mm: z.number().positive().exactOptional(),
     face_heights_mm: z
-      .array(z.object({ label: text.exactOptional(), height_mm: z.number() }))
+      .array(
+        z.object({
+          label: text.exactOptional(),
+          height_mm: z.number(),
+          u_mm: z
+            .number()
+            .nonnegative()
+            .exactOptional()
+            .meta({ description: "Standard uncertainty; absent: that of calipers on the bench" }),
+          from: z
+            .literal("height-set")
+            .exactOptional()
+            .meta({ description: "Found by a height set; absent: typed by a person" }),
+        }),
+      )
       .exactOptional()
-      .meta({ description: "As given; without a label it holds for every part" }),
+      .meta({ description: "As given or as found; without a label it holds for every part" }),
     scale: z.object({ from_px: point, to_px: point, length_mm: z.number().positive() }).exactOptional(),
     px_per_mm: z.number().positive().exactOptional(),
     set: z.enum(["turn", "play", "height"]).exactOptional(),

@@ -3,9 +3,18 @@ import type { Part } from "../parts/index.js";
 import type { CameraData, Photo } from "../photo/index.js";
 import type { Problem } from "../problem/index.js";
 import type { View } from "../view/index.js";
-import type { PhotoRecord, SettingsRecord, ViewRecord } from "./measurement-schema.js";
+import type { PartRecord, PhotoRecord, SettingsRecord, ViewRecord } from "./measurement-schema.js";
 import { round } from "./quantity-record.js";
 import { recordPart } from "./record-part.js";
+
+export interface StatedFaceHeight {
+  readonly label?: string;
+  readonly heightMm: number;
+  /** Standard uncertainty; absent: that of calipers on the bench. */
+  readonly uMm?: number;
+  /** Found by a height set, not typed. */
+  readonly fromSet?: true;
+}
 
 /** What the user told the program about a photograph; absent means not said. */
 export interface MeasureSettings {
@@ -13,7 +22,7 @@ export interface MeasureSettings {
   readonly matAcrossMm?: number;
   readonly matAlongMm?: number;
   /** Height of the face above the mat; without a label it holds for every part. */
-  readonly faceHeights?: readonly { readonly label?: string; readonly heightMm: number }[];
+  readonly faceHeights?: readonly StatedFaceHeight[];
   readonly scale?: {
     readonly fromPx: readonly [number, number];
     readonly toPx: readonly [number, number];
@@ -31,9 +40,11 @@ export function recordSettings(settings: MeasureSettings): SettingsRecord {
     ...(settings.matAlongMm === undefined ? {} : { mat_along_mm: settings.matAlongMm }),
     ...(faceHeights && faceHeights.length > 0
       ? {
-          face_heights_mm: faceHeights.map(({ label, heightMm }) => ({
+          face_heights_mm: faceHeights.map(({ label, heightMm, uMm, fromSet }) => ({
             ...(label === undefined ? {} : { label }),
             height_mm: heightMm,
+            ...(uMm === undefined ? {} : { u_mm: uMm }),
+            ...(fromSet ? { from: "height-set" as const } : {}),
           })),
         }
       : {}),
@@ -104,6 +115,16 @@ function recordView(view: View): Pick<PhotoRecord, "view" | "tags" | "scale"> {
   };
 }
 
+/** Says of a part that its height was not typed. */
+function withHeightNote(part: PartRecord, { faceHeights = [] }: MeasureSettings): PartRecord {
+  const stated =
+    faceHeights.find(({ label }) => label !== undefined && label === part.label) ??
+    faceHeights.find(({ label }) => label === undefined);
+  if (stated?.fromSet === undefined || part.face_height_mm === undefined) return part;
+  const text = `measured at the height that a height set found for the face: ${stated.heightMm.toFixed(2)} mm`;
+  return { ...part, findings: [...part.findings, { code: "height-from-set", severity: "note", text }] };
+}
+
 /**
  * One measured photograph as the contract states it. Radians become degrees here; unknown stays absent.
  *
@@ -132,7 +153,7 @@ export function recordPhoto(
     height_px: photo.heightPx,
     ...recordCamera(photo.cameraData),
     ...(view ? recordView(view) : { scale: { source: "none" as const } }),
-    parts: parts.map((part) => recordPart(part, scaled)),
+    parts: parts.map((part) => withHeightNote(recordPart(part, scaled), settings)),
     problems: all.map(({ code, text, advice }) => ({ code, text, advice })),
     settings: recordSettings(settings),
   };

@@ -8,9 +8,11 @@ export const settingsFromRecord = (record: SettingsRecord): MeasureSettings => (
   ...(record.face_heights_mm === undefined
     ? {}
     : {
-        faceHeights: record.face_heights_mm.map(({ label, height_mm }) => ({
+        faceHeights: record.face_heights_mm.map(({ label, height_mm, u_mm, from }) => ({
           ...(label === undefined ? {} : { label }),
           heightMm: height_mm,
+          ...(u_mm === undefined ? {} : { uMm: u_mm }),
+          ...(from === undefined ? {} : { fromSet: true as const }),
         })),
       }),
   ...(record.scale === undefined

@@ -11,10 +11,10 @@ export function settingsText(settings: SettingsRecord | undefined): string {
   const parts: string[] = [];
   if (settings.mat_across_mm !== undefined) parts.push(`check bar across ${settings.mat_across_mm} mm`);
   if (settings.mat_along_mm !== undefined) parts.push(`check bar along ${settings.mat_along_mm} mm`);
-  for (const { label, height_mm } of settings.face_heights_mm ?? [])
-    parts.push(
-      `face height ${label === undefined ? "" : `${shownText(label, { max: 20 })} `}${height_mm} mm`,
-    );
+  for (const { label, height_mm, from } of settings.face_heights_mm ?? []) {
+    const whose = label === undefined ? "" : `${shownText(label, { max: 20 })} `;
+    parts.push(`face height ${whose}${height_mm} mm${from === undefined ? "" : " (from a height set)"}`);
+  }
   if (settings.px_per_mm !== undefined) parts.push(`${settings.px_per_mm} px/mm`);
   if (settings.scale) parts.push(`two points ${settings.scale.length_mm} mm apart`);
   if (settings.set !== undefined) parts.push(`set: ${settings.set}`);
