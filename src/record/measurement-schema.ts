@@ -190,6 +190,8 @@ const view = z.object({
     cy_px: z.number(),
     k1: z.number(),
     k2: z.number(),
+    p1: z.number().exactOptional(),
+    p2: z.number().exactOptional(),
   }),
   print_scale: point.meta({ description: "Printed over nominal length: across, along" }),
   print_scale_measured: z.boolean().exactOptional(),
@@ -271,6 +273,9 @@ const setPosition = z
     arbor_mm: point
       .exactOptional()
       .meta({ description: "Arbor against wheel, from where it stands on the whole, in the wheel's frame" }),
+    axis_mm: point.exactOptional().meta({
+      description: "Where the arbor's axis meets the face, mat frame of this photograph's own view",
+    }),
     twist_deg: z.number().exactOptional(),
     left_out: text.exactOptional(),
   })
@@ -297,6 +302,12 @@ const set = z.object({
     })
     .exactOptional()
     .meta({ description: "Movement that the photographs would have shown in 19 of 20 cases" }),
+  greatest_movement: z
+    .object({ kind: z.enum(["radial", "twist", "rock"]), photos: z.tuple([text, text]) })
+    .exactOptional()
+    .meta({
+      description: "What stands out most from its noise, and the two photographs furthest apart in it",
+    }),
   face_height_mm: quantity,
   tip_diameter_mm: quantity,
   positions: z.array(setPosition).exactOptional(),

@@ -91,6 +91,8 @@ function recordView(view: View): Pick<PhotoRecord, "view" | "tags" | "scale"> {
       cy_px: camera.cyPx,
       k1: camera.k1,
       k2: camera.k2,
+      ...(camera.p1 ? { p1: camera.p1 } : {}),
+      ...(camera.p2 ? { p2: camera.p2 } : {}),
     },
     print_scale: [round(mat.printScaleAcross.value, 6), round(mat.printScaleAlong.value, 6)],
     print_scale_measured: mat.printScaleMeasured,

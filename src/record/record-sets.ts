@@ -37,6 +37,14 @@ export function recordSet(set: SetResult): SetRecord {
           },
         }
       : {}),
+    ...(set.greatestMovement
+      ? {
+          greatest_movement: {
+            kind: set.greatestMovement.kind,
+            photos: [...set.greatestMovement.files] as [string, string],
+          },
+        }
+      : {}),
     ...q("face_height_mm", set.faceHeightMm),
     ...q("tip_diameter_mm", set.tipDiameterMm),
     ...(set.positions.length > 0
@@ -48,6 +56,9 @@ export function recordSet(set: SetResult): SetRecord {
             centre_mm: [round(p.centreMm[0], 4), round(p.centreMm[1], 4)] as [number, number],
             ...(p.arborMm
               ? { arbor_mm: [round(p.arborMm[0], 4), round(p.arborMm[1], 4)] as [number, number] }
+              : {}),
+            ...(p.axisOnFaceMm
+              ? { axis_mm: [round(p.axisOnFaceMm[0], 4), round(p.axisOnFaceMm[1], 4)] as [number, number] }
               : {}),
             ...(p.twistRad === undefined ? {} : { twist_deg: degrees(p.twistRad) }),
             ...(p.leftOut === undefined ? {} : { left_out: p.leftOut }),

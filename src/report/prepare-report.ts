@@ -7,6 +7,9 @@ import type { PrivateData } from "./content/provenance.js";
 import type { ReportContent } from "./content/content.js";
 import { webFontFaces } from "./html/web-fonts.js";
 import type { TrainPapers } from "./train-papers.js";
+import { laidOverKey } from "./content/sets-section.js";
+import { extremesOf } from "./laid-over/extremes.js";
+import { LaidOverSets } from "./laid-over/laid-over-sets.js";
 import { cropOf, partPicture, photoPicture, pictureBudget, type Picture } from "./pictures.js";
 
 /** Gives the pixels of a photograph again; undefined where they can't be had any more. */
@@ -45,24 +48,31 @@ export async function prepareReport(
     const both = beforeAndAfter(group);
     for (const sighting of [group.best, ...(both ? [both.before, both.after] : [])]) shown.add(sighting);
   }
-  const budget = pictureBudget(readable, shown.size);
+  const extremes = survey.measurement.sets.map((set) => extremesOf(set, photos));
+  const laidOver = new LaidOverSets(extremes, photos);
+  const budget = pictureBudget(readable, shown.size + 2 * laidOver.count);
   const pictures = new Map<string, Picture>();
   for (const [index, record] of photos.entries()) {
     if (record.width_px === undefined) continue;
     const photo = await photoOf(index);
     if (!photo || photo.widthPx !== record.width_px || photo.heightPx !== record.height_px) continue;
     pictures.set(photoPictureKey(index), await photoPicture(photo, budget));
+    await laidOver.look(index, photo, 2 * budget.partBytes);
     for (const sighting of shown) {
       if (sighting.photoIndex !== index) continue;
       const crop = cropOf(record, sighting.part.id);
       if (crop) pictures.set(partPictureKey(sighting), await partPicture(photo, crop, budget));
     }
   }
+  const laid = extremes.map((_, i) => laidOver.of(i));
+  for (const [i, set] of laid.entries())
+    if (set && "picture" in set) pictures.set(laidOverKey(i), set.picture);
   const content = composeReport(survey, {
     inches: options.inches ?? false,
     ...(options.papers ? { papers: options.papers } : {}),
     ...(options.privateData ? { privateData: options.privateData } : {}),
     cropOf: (sighting) => pictures.get(partPictureKey(sighting))?.box,
+    laidOverOf: (i) => laid[i],
   });
   return { content, pictures, fontFaces: await webFontFaces() };
 }

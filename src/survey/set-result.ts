@@ -41,10 +41,18 @@ export interface SetPosition {
   readonly centreMm: Point;
   /** Middle of what is seen of the arbor, from the axis that all photographs together give, in the wheel's frame. */
   readonly arborMm?: Point;
+  /** Where the arbor's axis meets the face, in the mat frame of this photograph alone. */
+  readonly axisOnFaceMm?: Point;
   readonly twistRad?: number;
   readonly tiltRad?: Point;
   /** Left out of the result, and why. */
   readonly leftOut?: string;
+}
+
+/** The movement of a play set that stands out most from its noise, and the two photographs that are furthest apart in it. */
+export interface GreatestMovement {
+  readonly kind: "radial" | "twist" | "rock";
+  readonly files: readonly [string, string];
 }
 
 /** What photographs of one wheel say together. Unknown is absent. */
@@ -68,6 +76,7 @@ export interface SetResult {
   readonly rockRad?: Quantity<"rad">;
   /** Movement that these photographs would have shown (95 %). */
   readonly limits?: { readonly radialMm?: number; readonly twistRad?: number; readonly rockRad?: number };
+  readonly greatestMovement?: GreatestMovement;
   readonly faceHeightMm?: Quantity<"mm">;
   /** Of a height set, on the plane that it found. */
   readonly tipDiameterMm?: Quantity<"mm">;

@@ -10,7 +10,7 @@ import { methodSection } from "./method.js";
 import { partBlock } from "./part-section.js";
 import { photoFigure, photographsSection } from "./photographs.js";
 import { provenanceSection, type PrivateData } from "./provenance.js";
-import { setsSection } from "./sets-section.js";
+import { setsSection, type LaidOverSet } from "./sets-section.js";
 import { conditionSection, summarySection } from "./summary.js";
 import type { TrainPapers } from "../train-papers.js";
 import { replacementsSection } from "./replacements.js";
@@ -26,6 +26,8 @@ export interface ComposeOptions {
   readonly privateData?: readonly PrivateData[];
   /** Region of the photograph that a part's picture shows; absent: that part has no picture. */
   readonly cropOf: (sighting: Sighting) => Box | undefined;
+  /** Of a set, by its place among the sets: its two extreme photographs over each other. */
+  readonly laidOverOf?: (setIndex: number) => LaidOverSet | undefined;
 }
 
 /** The whole report as sections of blocks: what HTML and PDF are made of. */
@@ -49,7 +51,7 @@ export function composeReport(survey: SurveyDocument, options: ComposeOptions): 
     identificationSection(statement),
     ...parts,
     // Plates (plate-section.ts) take their line here.
-    setsSection(survey),
+    setsSection(survey, options.laidOverOf),
     trainsSection(survey.trains, options.papers, inches),
     replacementsSection(options.papers),
     conditionSection(survey, groups),

@@ -1,15 +1,29 @@
 import type { QuantityRecord, SetRecord, SurveyDocument } from "../../record/index.js";
+import type { LaidOver } from "../laid-over/lay-over.js";
 import { quantityText } from "../rounded.js";
 import { shownText } from "../shown-text.js";
 import type { Block, Fact, FigureBlock, Section } from "./content.js";
+import { laidOverFigure } from "./laid-over-figure.js";
 import { fileName } from "./photographs.js";
 import { setFigures } from "./set-figures.js";
 import { findingItem } from "./urgency.js";
 
 const setWords = { turn: "Turn set", play: "Play set", height: "Height set" } as const;
 
-/** Sets of photographs of one part, evaluated together; none where there are none. */
-export function setsSection({ measurement: { sets, photos } }: SurveyDocument): Section | undefined {
+/** Two photographs over each other, or which of the two could not be had again. */
+export type LaidOverSet = LaidOver | { readonly missing: readonly string[] };
+
+export const laidOverKey = (setIndex: number): string => `set-${setIndex + 1}-laid-over`;
+
+/**
+ * Sets of photographs of one part, evaluated together; none where there are none.
+ *
+ * @param laidOverOf the two extreme photographs of a set over each other, by its place among the sets.
+ */
+export function setsSection(
+  { measurement: { sets, photos } }: SurveyDocument,
+  laidOverOf: (setIndex: number) => LaidOverSet | undefined = () => undefined,
+): Section | undefined {
   if (sets.length === 0) return undefined;
   return {
     id: "sets",
@@ -23,6 +37,7 @@ export function setsSection({ measurement: { sets, photos } }: SurveyDocument): 
           ? [{ kind: "findings" as const, items: set.findings.map(findingItem) }]
           : []),
         ...pairs(setFigures(set, photos, name)),
+        ...laidOverBlocks(laidOverOf(i), name, laidOverKey(i)),
         ...(set.problems ?? []).map((p): Block => ({
           kind: "paragraph",
           quiet: true,
@@ -31,6 +46,22 @@ export function setsSection({ measurement: { sets, photos } }: SurveyDocument): 
       ];
     }),
   };
+}
+
+function laidOverBlocks(laid: LaidOverSet | undefined, name: string, picture: string): Block[] {
+  if (laid === undefined) return [];
+  if (!("missing" in laid)) return [laidOverFigure(laid, name, picture)];
+  return [
+    {
+      kind: "paragraph",
+      quiet: true,
+      words: [
+        "The two photographs that are furthest apart are not shown over each other: ",
+        { said: laid.missing.map(fileName).join(", ") },
+        " could not be opened again, or is not the file that was measured.",
+      ],
+    },
+  ];
 }
 
 function setFacts(set: SetRecord): Fact[] {

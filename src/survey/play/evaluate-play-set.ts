@@ -3,7 +3,8 @@ import { expandedUncertainty } from "../../quantity/index.js";
 import { highestLyingMm } from "../lying-wheel.js";
 import { asOneCamera } from "../compare/one-camera.js";
 import type { WheelOfSet } from "../compare/wheels-of-set.js";
-import type { SetFinding, SetPosition, SetProblem, SetResult } from "../set-result.js";
+import { leanOf } from "../centre-seen.js";
+import type { GreatestMovement, SetFinding, SetPosition, SetProblem, SetResult } from "../set-result.js";
 import type { Movement } from "./measure-movement.js";
 import { playMovements, type PlayMovements } from "./play-movements.js";
 import { readPlay, type PlayReading } from "./read-play.js";
@@ -93,7 +94,8 @@ export function evaluatePlaySet(wheel: WheelOfSet, limits: PlayLimits = usualPla
     });
   return {
     ...base,
-    positions: positionsOf(photos, read.readings, movements),
+    positions: positionsOf(photos, wheel.photos, read.readings, movements),
+    greatestMovement: greatestOf(base.photos, { radial, twist, rock: leanedTogether ? undefined : rock }),
     radialPlayMm: radial.greatest,
     ...(twist === undefined ? {} : { twistRad: twist.greatest }),
     ...(leanedTogether ? {} : { rockRad: rock.greatest }),
@@ -210,18 +212,47 @@ function findingsOf(
   return findings;
 }
 
+/** By how far it stands above what would have been seen: mm and degrees do not compare. */
+function greatestOf(
+  files: readonly string[],
+  { radial, twist, rock }: Seen & { readonly rock: Movement<"rad"> | undefined },
+): GreatestMovement {
+  const strength = ({ greatest, limit }: Movement<"mm" | "rad">): number => greatest.value / limit;
+  let best: { kind: GreatestMovement["kind"]; movement: Movement<"mm" | "rad"> } = {
+    kind: "radial",
+    movement: radial,
+  };
+  if (twist && strength(twist) > strength(best.movement)) best = { kind: "twist", movement: twist };
+  if (rock && strength(rock) > strength(best.movement)) best = { kind: "rock", movement: rock };
+  const [a, b] = best.movement.between;
+  return { kind: best.kind, files: [files[Math.min(a, b)]!, files[Math.max(a, b)]!] };
+}
+
+/** @param alone the photographs as each was seen alone: its record has the camera of that view. */
 function positionsOf(
   photos: WheelOfSet["photos"],
+  alone: WheelOfSet["photos"],
   readings: readonly PlayReading[],
   { radial }: PlayMovements,
 ): SetPosition[] {
-  return photos.map(({ file, marks }, k) => ({
-    file,
-    partId: marks.partId,
-    turnRad: readings[k]!.turnRad,
-    centreMm: marks.centreMm,
-    arborMm: [radial.residuals[2 * k]!, radial.residuals[2 * k + 1]!],
-    twistRad: readings[k]!.twistRad,
-    tiltRad: readings[k]!.slope,
-  }));
+  // The arbor is seen so far above the face.
+  const seenAtMm = radial.unknowns[2] ?? 0;
+  return photos.map(({ file, marks }, k) => {
+    const { centreMm } = alone[k]!.marks;
+    const { arborMm } = readings[k]!;
+    const lean = leanOf(marks);
+    return {
+      file,
+      partId: marks.partId,
+      turnRad: readings[k]!.turnRad,
+      centreMm: marks.centreMm,
+      arborMm: [radial.residuals[2 * k]!, radial.residuals[2 * k + 1]!],
+      axisOnFaceMm: [
+        centreMm[0] + arborMm[0] - seenAtMm * lean[0],
+        centreMm[1] + arborMm[1] - seenAtMm * lean[1],
+      ],
+      twistRad: readings[k]!.twistRad,
+      tiltRad: readings[k]!.slope,
+    };
+  });
 }
