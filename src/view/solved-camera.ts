@@ -1,6 +1,6 @@
 import type { ViewGeometry } from "../geometry/index.js";
 import { priorRows } from "./corner-system.js";
-import { geometryOf, unknown, unknownCount } from "./mat-camera.js";
+import { geometryOf, unknown, unknownCount, type MatFrame } from "./mat-camera.js";
 import type { MatCamera } from "./solve-mat-camera.js";
 
 /** What photographs taken by one camera over one sheet have in common. */
@@ -32,7 +32,9 @@ export interface SolvedCamera {
     readonly index: number;
     readonly prior: readonly [estimate: number, u: number];
   }[];
-  readonly geometryAt: (values: ArrayLike<number>) => ViewGeometry;
+  /** Where the pose starts from, and the height at which the sheet carries parts. Data, so that threads can be sent it. */
+  readonly frame: MatFrame;
+  readonly supportMm: number;
 }
 
 export function solvedCamera(camera: MatCamera): SolvedCamera {
@@ -42,17 +44,24 @@ export function solvedCamera(camera: MatCamera): SolvedCamera {
     covariance: camera.covariance.map((v) => v / camera.widenedBy),
     widenedBy: camera.widenedBy,
     shared: sharedUnknowns.map((name) => ({ name, index: unknown[name], prior: prior.get(unknown[name])! })),
-    geometryAt: (values) => geometryOf(camera.frame, values, camera.supportMm),
+    frame: camera.frame,
+    supportMm: camera.supportMm,
   };
 }
 
 /** What `quantities` measure, moved by each unknown by itself: rows of quantities, columns of unknowns. */
 export function slopesOf(
-  { values, covariance, geometryAt }: SolvedCamera,
+  { values, covariance, frame, supportMm }: SolvedCamera,
   quantities: (geometry: ViewGeometry) => readonly number[],
 ): number[][] {
   const at = (j: number, step: number): readonly number[] =>
-    quantities(geometryAt(values.map((v, i) => (i === j ? v + step : v))));
+    quantities(
+      geometryOf(
+        frame,
+        values.map((v, i) => (i === j ? v + step : v)),
+        supportMm,
+      ),
+    );
   const rows: number[][] = [];
   for (let j = 0; j < unknownCount; j++) {
     // A thousandth of the standard uncertainty: far above rounding, far below any bend.

@@ -380,5 +380,5 @@ test("keeps the arbor of a set in its place and moves the wheel as the truth say
     expect(scenes.length).toBeGreaterThanOrEqual(kind === "height" ? 2 : 3);
     sets++;
   }
-  expect(sets).toBe(15);
+  expect(sets).toBe(19);
 });
