@@ -9,5 +9,7 @@ export {
   pxPerMmAt,
   rotationFromVector,
 } from "./camera.js";
+export type { Sight } from "./in-sight.js";
+export { isInSight, polygonInSight, sightOf } from "./in-sight.js";
 export type { Homography } from "./homography.js";
 export { homographyFromPoints, invert3, mapPoint } from "./homography.js";

@@ -1,5 +1,5 @@
 import { choleskyFactor, choleskySolve, medianOf } from "../fit/index.js";
-import { pixelFromMat, type ViewGeometry } from "../geometry/index.js";
+import { isInSight, pixelFromMat, sightOf, type Sight, type ViewGeometry } from "../geometry/index.js";
 import type { Sheet } from "../mat/index.js";
 import type { Photo } from "../photo/index.js";
 import { linearFromSrgb } from "./linear-light.js";
@@ -62,8 +62,11 @@ export function measurePaperShade(
 ): PaperShade | undefined {
   const middlePx = [(photo.widthPx - 1) / 2, (photo.heightPx - 1) / 2] as const;
   const halfPx = Math.max(photo.widthPx, photo.heightPx) / 2;
+  const sight = sightOf(geometry.camera, photo.widthPx, photo.heightPx);
   const sampleAt = (xMm: number, yMm: number): Sample | undefined => {
-    const [u, v] = pixelFromMat(geometry, xMm * printScale[0], yMm * printScale[1], 0);
+    const [x, y] = [xMm * printScale[0], yMm * printScale[1]];
+    if (!isInSight(geometry, sight, [x, y, 0])) return undefined;
+    const [u, v] = pixelFromMat(geometry, x, y, 0);
     const rgb = meanRgb(photo, u, v);
     return rgb && { rgb, terms: termsAt((u - middlePx[0]) / halfPx, (v - middlePx[1]) / halfPx) };
   };
@@ -95,7 +98,7 @@ export function measurePaperShade(
     coefficients: second,
     relativeSpread: medianOf(all.map((sample) => Math.abs(relativeResidual(sample, second)))) * 1.4826,
   };
-  const greyOverPaper = measureGrey(photo, sheet, geometry, printScale, shade);
+  const greyOverPaper = measureGrey(photo, sheet, geometry, sight, printScale, shade);
   return greyOverPaper ? { ...shade, greyOverPaper } : shade;
 }
 
@@ -170,15 +173,17 @@ function measureGrey(
   photo: Pick<Photo, "rgb" | "widthPx" | "heightPx">,
   { greyPatch }: Sheet,
   geometry: ViewGeometry,
+  sight: Sight,
   printScale: readonly [number, number],
   shade: PaperShade,
 ): LinearRgb | undefined {
   const ratios: LinearRgb[] = [];
   for (const i of [-0.35, -0.2, 0, 0.2, 0.35]) {
     for (const j of [-0.2, 0, 0.2]) {
-      const x = greyPatch.centreMm[0] + i * greyPatch.widthMm;
-      const y = greyPatch.centreMm[1] + j * greyPatch.heightMm;
-      const [u, v] = pixelFromMat(geometry, x * printScale[0], y * printScale[1], 0);
+      const x = (greyPatch.centreMm[0] + i * greyPatch.widthMm) * printScale[0];
+      const y = (greyPatch.centreMm[1] + j * greyPatch.heightMm) * printScale[1];
+      if (!isInSight(geometry, sight, [x, y, 0])) return undefined;
+      const [u, v] = pixelFromMat(geometry, x, y, 0);
       const rgb = meanRgb(photo, u, v);
       if (!rgb) return undefined;
       const paper = paperRgbAt(shade, u, v);

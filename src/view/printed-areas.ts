@@ -1,4 +1,4 @@
-import { pixelFromMat } from "../geometry/index.js";
+import { polygonInSight, sightOf } from "../geometry/index.js";
 import { describeSheet, markerCornersMm } from "../mat/index.js";
 import type { View } from "./view.js";
 
@@ -14,14 +14,22 @@ export interface PrintedAreas {
 
 const marginMm = 1;
 
-/** Undefined when no mat is in the picture. */
-export function printedAreas(view: View): PrintedAreas | undefined {
+/** What of them the photograph can show; a polygon without points is out of sight. Undefined when no mat is in the picture. */
+export function printedAreas(
+  view: View,
+  photo: { readonly widthPx: number; readonly heightPx: number },
+): PrintedAreas | undefined {
   if (view.mat === undefined) return undefined;
   const sheet = describeSheet(view.mat.paper);
   const across = view.mat.printScaleAcross.value;
   const along = view.mat.printScaleAlong.value;
+  const sight = sightOf(view.geometry.camera, photo.widthPx, photo.heightPx);
   const polygon = (corners: readonly (readonly [number, number])[]): PolygonPx =>
-    corners.map(([x, y]) => pixelFromMat(view.geometry, x * across, y * along, 0));
+    polygonInSight(
+      view.geometry,
+      sight,
+      corners.map(([x, y]) => [x * across, y * along, 0] as const),
+    );
   const box = (x: number, y: number, halfWidth: number, halfHeight: number): PolygonPx =>
     polygon([
       [x - halfWidth, y + halfHeight],

@@ -6,7 +6,7 @@ export function whereToLook(picture: SmallPicture, view: View): Uint8Array {
   const where = new Uint8Array(picture.width * picture.height);
   const small = (p: readonly (readonly [number, number])[]): [number, number][] =>
     p.map(([u, v]) => [smallFromPhoto(picture, u), smallFromPhoto(picture, v)]);
-  const areas = printedAreas(view);
+  const areas = printedAreas(view, photoSize(picture));
   if (areas === undefined) where.fill(1);
   else {
     fillPolygon(where, picture, small(areas.sheet), 1);
@@ -19,7 +19,7 @@ export function whereToLook(picture: SmallPicture, view: View): Uint8Array {
 
 /** 1 for small pixels of the plain working field, but for tags; undefined without a mat. */
 export function plainField(picture: SmallPicture, view: View): Uint8Array | undefined {
-  const areas = printedAreas(view);
+  const areas = printedAreas(view, photoSize(picture));
   if (areas === undefined) return undefined;
   const field = new Uint8Array(picture.width * picture.height);
   const corners = areas.field.map(([u, v]): [number, number] => [
@@ -30,6 +30,12 @@ export function plainField(picture: SmallPicture, view: View): Uint8Array | unde
   for (const tag of view.tags) fillPolygon(field, picture, tagCard(picture, tag.cornersPx), 0);
   return field;
 }
+
+/** Less than a small pixel may be missing from it. */
+const photoSize = ({ width, height, factor }: SmallPicture): { widthPx: number; heightPx: number } => ({
+  widthPx: width * factor,
+  heightPx: height * factor,
+});
 
 /** The cut-out card of a tag reaches well beyond its marker, on all sides. */
 function tagCard(picture: SmallPicture, corners: readonly (readonly [number, number])[]): [number, number][] {
