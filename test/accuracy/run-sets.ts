@@ -37,16 +37,23 @@ if (values.help || wrong.length > 0 || !(seeds >= 1) || !(values.size in picture
   process.stderr.write(usage);
   process.exit(values.help ? 0 : 2);
 }
-const key = await rendererKey();
+const renderer = await rendererKey(false);
 const outcomes: SetOutcome[] = [];
 for (const kind of kinds) {
   for (let seed = first; seed < first + seeds; seed++) {
-    const known = await knownSet(join(root, "out/known-sets"), kind, seed, values.size as PictureSize, key);
+    const known = await knownSet(
+      join(root, "out/known-sets"),
+      kind,
+      seed,
+      values.size as PictureSize,
+      renderer,
+    );
     const record = await measureKnownSet(known);
     outcomes.push({ known, record });
     process.stderr.write(
       `${kind} ${seed}: ${record.verdict ?? "told"} ${JSON.stringify({
         e: record.eccentricity_mm?.value,
+        axial: [record.axial_runout_mm?.value, record.axial_runout_mm?.u, known.truth.axialRunoutMm],
         radial: record.radial_play_mm?.value,
         twist: record.twist_deg?.value,
         rock: record.rock_deg?.value,

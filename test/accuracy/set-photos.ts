@@ -1,3 +1,4 @@
+import { createHash } from "node:crypto";
 import { mkdir, readFile, writeFile } from "node:fs/promises";
 import { join } from "node:path";
 import { encodeJpeg, renderScene, sceneSetOfKind } from "../scenes/index.js";
@@ -17,16 +18,17 @@ export interface KnownSet {
   readonly firstCentreMm: readonly [number, number];
 }
 
-/** Rendered now, or kept in `folder` by an earlier call with the same key. */
+/** Rendered now, or kept in `folder` by an earlier call of the same renderer with the same scenes. */
 export async function knownSet(
   folder: string,
   kind: SceneSetKind,
   seed: number,
   size: PictureSize,
-  key: string,
+  renderer: string,
 ): Promise<KnownSet> {
   const stem = join(folder, `${kind}-${seed}-${size}`);
   const { scenes, truth } = sceneSetOfKind(kind, seed, size);
+  const key = createHash("sha256").update(renderer).update(JSON.stringify(scenes)).digest("hex").slice(0, 12);
   const paths = scenes.map((_, i) => `${stem}-${i + 1}.jpg`);
   const known: KnownSet = {
     kind,

@@ -53,6 +53,9 @@ const turnHead = [
   "largest angle error, deg",
   "interval holds",
   "bar",
+  "axial run-out told",
+  "largest error, mm",
+  "interval holds",
 ];
 
 function turnRow(kind: string, all: readonly SetOutcome[]): string[] {
@@ -72,7 +75,17 @@ function turnRow(kind: string, all: readonly SetOutcome[]): string[] {
     most(angles, 1),
     `${held} of ${told.length}`,
     met ? "met" : "not met",
+    ...axialCells(all),
   ];
+}
+
+/** How far the rim rises and falls: asked for where the wheel stands clear of the sheet. */
+function axialCells(all: readonly SetOutcome[]): [string, string, string] {
+  const told = all.filter(({ record }) => record.axial_runout_mm !== undefined);
+  const errors = told.map(({ known, record }) => record.axial_runout_mm!.value - known.truth.axialRunoutMm);
+  const held = told.filter(({ record }, i) => Math.abs(errors[i]!) <= 2 * record.axial_runout_mm!.u).length;
+  if (told.length === 0) return ["–", "–", "–"];
+  return [`${told.length} of ${all.length}`, most(errors, 2), `${held} of ${told.length}`];
 }
 
 function angleError({ known, record }: SetOutcome): number | undefined {

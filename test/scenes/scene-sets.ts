@@ -12,6 +12,9 @@ export const sceneSetKinds = [
   "turn-eccentric-0.10",
   "turn-camera-moved",
   "turn-hidden-bore",
+  "turn-raised",
+  "turn-askew",
+  "turn-askew-close",
   "play-tight",
   "play-tight-stand",
   "play-moved-about",
@@ -38,6 +41,8 @@ export interface SceneSetTruth {
   readonly axisMm: readonly [number, number];
   /** Distance of the tooth circle's centre from the axis. */
   readonly eccentricityMm: number;
+  /** How far the rim rises and falls over a turn: a face askew to its arbor. 0 for a wheel that lies on the sheet. */
+  readonly axialRunoutMm: number;
   /** Where wheel and arbor together had been moved to in each photograph, from the axis. */
   readonly movedMm: readonly (readonly [number, number])[];
   /** Turn of the wheel in each photograph. */
@@ -63,6 +68,9 @@ interface State {
   readonly twistRad: number;
   readonly rockRad: number;
   readonly rockDirectionRad: number;
+  /** Of a wheel fixed askew on its arbor; where its rim stands lowest goes round with the turn. */
+  readonly askewRad?: number;
+  readonly lowAtRad?: number;
   /** Wheel and arbor together, from where they stood at first. */
   readonly movedMm?: readonly [number, number];
 }
@@ -83,8 +91,8 @@ export function sceneSetOfKind(kind: SceneSetKind, seed: number, size: PictureSi
   // A wide collet hides the bore and all round it.
   const colletRadii = kind === "turn-hidden-bore" ? 2.2 : 1.6;
   const wheel: WheelPart = { ...plain, collet: { radiusMm: colletRadii * plain.boreRadiusMm, upMm: 1.2 } };
-  // A wheel that lies on the sheet cannot rock.
-  const raised = kind === "height" || kind.startsWith("play-rock") ? rng.uniform(3, 14) : 0;
+  // A wheel that lies on the sheet can neither rock nor stand askew.
+  const raised = /^(height|play-rock|turn-raised|turn-askew)/.test(kind) ? rng.uniform(3, 14) : 0;
   const faceHeightMm = wheel.thicknessMm + raised;
   // A close photograph takes in one corner of the sheet with its markers.
   const close = kind.endsWith("-close") || kind.endsWith("-side");
@@ -98,6 +106,8 @@ export function sceneSetOfKind(kind: SceneSetKind, seed: number, size: PictureSi
 
   const placed = (s: State): WheelPart => {
     const turn = s.turnRad + s.twistRad;
+    const tiltRad = s.askewRad ?? s.rockRad;
+    const tiltDirectionRad = s.askewRad === undefined ? s.rockDirectionRad : s.turnRad + (s.lowAtRad ?? 0);
     const turned = (x: number, y: number, angle: number): [number, number] => [
       x * Math.cos(angle) - y * Math.sin(angle),
       x * Math.sin(angle) + y * Math.cos(angle),
@@ -112,14 +122,14 @@ export function sceneSetOfKind(kind: SceneSetKind, seed: number, size: PictureSi
         axisMm[1] + (s.movedMm?.[1] ?? 0) + s.playMm[1] + ey,
       ],
       turnRad: turn,
-      tiltRad: s.rockRad,
-      tiltDirectionRad: s.rockDirectionRad,
+      tiltRad,
+      tiltDirectionRad,
       // The arbor keeps upright and in its place while the wheel moves.
       arbor: {
         ...arbor,
         offsetMm: turned(-s.playMm[0], -s.playMm[1], -turn),
-        leanRad: -s.rockRad,
-        leanDirectionRad: s.rockDirectionRad - turn,
+        leanRad: -tiltRad,
+        leanDirectionRad: tiltDirectionRad - turn,
       },
       pinion: { ...pinion, phaseRad: pinionPhase + s.turnRad - turn },
     };
@@ -164,6 +174,7 @@ export function sceneSetOfKind(kind: SceneSetKind, seed: number, size: PictureSi
       faceHeightMm,
       axisMm,
       eccentricityMm: eccentric,
+      axialRunoutMm: wheelOutline(wheel.outline).tipDiameterMm * Math.sin(states[0]!.askewRad ?? 0),
       movedMm: states.map((s) => s.movedMm ?? [0, 0]),
       turnsRad: states.map((s) => s.turnRad),
       playMm: play,
@@ -208,11 +219,16 @@ function statesOf(kind: SceneSetKind, rng: Random): State[] {
     case "turn-eccentric":
     case "turn-eccentric-0.10":
     case "turn-camera-moved":
-    case "turn-hidden-bore": {
+    case "turn-hidden-bore":
+    case "turn-raised":
+    case "turn-askew":
+    case "turn-askew-close": {
       const n = rng.whole(3, 5);
+      const askewRad = kind.startsWith("turn-askew") ? rng.uniform(0.4, 1.6) * deg : undefined;
       return Array.from({ length: n }, (_, i) => ({
         ...still,
         turnRad: start + (2 * Math.PI * i) / n + rng.normal(0.15),
+        ...(askewRad === undefined ? {} : { askewRad, lowAtRad: away }),
       }));
     }
     case "play-moved-about":

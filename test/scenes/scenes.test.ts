@@ -9,7 +9,7 @@ import type { Scene, WheelPart } from "./scene.js";
 import { sceneKinds } from "./scene-kinds.js";
 import { sceneSetKinds, sceneSetOfKind } from "./scene-sets.js";
 import { crossingOpenings } from "./outlines.js";
-import { maskClass } from "./solids.js";
+import { maskClass, rotated, tippedRotation } from "./solids.js";
 import { wheelOutline } from "./wheel-outline.js";
 import aruco from "js-aruco2";
 import "js-aruco2/src/dictionaries/apriltag_36h11.js";
@@ -380,5 +380,33 @@ test("keeps the arbor of a set in its place and moves the wheel as the truth say
     expect(scenes.length).toBeGreaterThanOrEqual(kind === "height" ? 2 : 3);
     sets++;
   }
-  expect(sets).toBe(19);
+  expect(sets).toBe(22);
+});
+
+test("lets the rim of a wheel that is askew rise and fall as it turns, and keeps its arbor upright", () => {
+  for (const [kind, isAskew] of [
+    ["turn-askew", true],
+    ["turn-askew-close", true],
+    ["turn-raised", false],
+  ] as const) {
+    const { scenes, truth } = sceneSetOfKind(kind, 4, "0.3mp");
+    const radiusMm = wheelOutline((scenes[0]!.parts[0] as WheelPart).outline).tipDiameterMm / 2;
+    // A gauge beside the rim: the same tooth is highest, whatever the turn.
+    const marked = scenes.map(({ parts: [part] }) => {
+      const { tiltRad, tiltDirectionRad, turnRad, arbor } = part as WheelPart;
+      const r = tippedRotation(tiltRad, tiltDirectionRad, turnRad);
+      const heights = Array.from({ length: 720 }, (_, k): number => {
+        const a = (k * Math.PI) / 360;
+        return rotated(r, [radiusMm * Math.cos(a), radiusMm * Math.sin(a), 0])[2];
+      });
+      const top = Math.max(...heights);
+      expect(top - Math.min(...heights)).toBeCloseTo(truth.axialRunoutMm, 4);
+      const lean = tippedRotation(arbor!.leanRad, arbor!.leanDirectionRad, 0);
+      const up = rotated(r, rotated(lean, [0, 0, 1]));
+      expect(up[2]).toBeCloseTo(1, 12);
+      return heights.indexOf(top);
+    });
+    expect(truth.axialRunoutMm > 0.1).toBe(isAskew);
+    if (isAskew) for (const k of marked) expect(Math.abs(k - marked[0]!) % 719).toBeLessThanOrEqual(1);
+  }
 });
