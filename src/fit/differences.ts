@@ -21,45 +21,54 @@ const FORWARD = Math.sqrt(Number.EPSILON);
 const CENTRAL = Math.cbrt(Number.EPSILON);
 
 /** Numeric derivatives: forward differences first, central ones after `refine`. Steps stay within the bounds. */
-export function newDifferences({ residuals, m, n, typical, lower, upper }: DifferencesInput): Differences {
-  const moved = new Float64Array(n);
-  const ahead = new Float64Array(m);
-  const behind = new Float64Array(m);
-  let central = false;
+export class NumericDifferences implements Differences {
+  readonly #input: DifferencesInput;
+  readonly #moved: Float64Array;
+  readonly #ahead: Float64Array;
+  readonly #behind: Float64Array;
+  #central = false;
+
+  constructor(input: DifferencesInput) {
+    this.#input = input;
+    this.#moved = new Float64Array(input.n);
+    this.#ahead = new Float64Array(input.m);
+    this.#behind = new Float64Array(input.m);
+  }
+
+  write(x: Float64Array, f: Float64Array, columns: Float64Array): boolean {
+    const { m, n, typical } = this.#input;
+    for (let j = 0; j < n; j++) {
+      this.#moved.set(x);
+      const here = x[j]!;
+      const step = (this.#central ? CENTRAL : FORWARD) * Math.max(Math.abs(here), typical[j]!);
+      // What was really added, after rounding.
+      const up = here + step;
+      const down = here - step;
+      const hasAhead = this.#evaluate(j, up, this.#ahead);
+      const hasBehind = (this.#central || !hasAhead) && this.#evaluate(j, down, this.#behind);
+      if (!hasAhead && !hasBehind) return false;
+      const right = hasAhead ? this.#ahead : f;
+      const left = hasBehind ? this.#behind : f;
+      const inverse = 1 / ((hasAhead ? up : here) - (hasBehind ? down : here));
+      for (let i = 0; i < m; i++) columns[j * m + i] = (right[i]! - left[i]!) * inverse;
+    }
+    return true;
+  }
+
+  refine(): boolean {
+    if (this.#central) return false;
+    this.#central = true;
+    return true;
+  }
 
   /** Residuals with parameter j set to `value`; false if outside the bounds or not finite. */
-  function evaluate(j: number, value: number, out: Float64Array): boolean {
+  #evaluate(j: number, value: number, out: Float64Array): boolean {
+    const { lower, upper, m, residuals } = this.#input;
     if (value < lower[j]! || value > upper[j]!) return false;
-    moved[j] = value;
-    residuals(moved, out);
+    this.#moved[j] = value;
+    residuals(this.#moved, out);
     let sum = 0;
     for (let i = 0; i < m; i++) sum += out[i]!;
     return Number.isFinite(sum);
   }
-
-  return {
-    write(x, f, columns) {
-      for (let j = 0; j < n; j++) {
-        moved.set(x);
-        const here = x[j]!;
-        const step = (central ? CENTRAL : FORWARD) * Math.max(Math.abs(here), typical[j]!);
-        // What was really added, after rounding.
-        const up = here + step;
-        const down = here - step;
-        const hasAhead = evaluate(j, up, ahead);
-        const hasBehind = (central || !hasAhead) && evaluate(j, down, behind);
-        if (!hasAhead && !hasBehind) return false;
-        const right = hasAhead ? ahead : f;
-        const left = hasBehind ? behind : f;
-        const inverse = 1 / ((hasAhead ? up : here) - (hasBehind ? down : here));
-        for (let i = 0; i < m; i++) columns[j * m + i] = (right[i]! - left[i]!) * inverse;
-      }
-      return true;
-    },
-    refine() {
-      if (central) return false;
-      central = true;
-      return true;
-    },
-  };
 }

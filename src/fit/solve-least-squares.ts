@@ -1,5 +1,5 @@
 import { failed, ok, type Outcome } from "../problem/index.js";
-import { newDifferences, type Differences } from "./differences.js";
+import { NumericDifferences, type Differences } from "./differences.js";
 import { reduceToTriangle } from "./householder.js";
 import { copyTriangle, decomposeScaled, inverseNormal } from "./scaled-decomposition.js";
 import { decomposeInPlace, newSingularValues } from "./singular-values.js";
@@ -82,8 +82,8 @@ export function solveLeastSquares(
   let fTrial = new Float64Array(m);
   const columns = new Float64Array(m * n);
   const jacobian = problem.jacobian
-    ? rowMajorJacobian(problem.jacobian, m, n)
-    : newDifferences({ residuals, m, n, typical, lower, upper });
+    ? new RowMajorJacobian(problem.jacobian, m, n)
+    : new NumericDifferences({ residuals, m, n, typical, lower, upper });
   const reduced = new Float64Array(m);
   const svd = newSingularValues(n);
   const size = new Float64Array(n); // Marquardt's D: largest column length so far
@@ -238,20 +238,30 @@ function checkedBounds(
   return { lower, upper };
 }
 
-function rowMajorJacobian(
-  jacobian: (params: Float64Array, out: Float64Array) => void,
-  m: number,
-  n: number,
-): Differences {
-  const rows = new Float64Array(m * n);
-  return {
-    write(x, _f, columns) {
-      jacobian(x, rows);
-      for (let i = 0; i < m; i++) for (let j = 0; j < n; j++) columns[j * m + i] = rows[i * n + j]!;
-      return true;
-    },
-    refine: () => false,
-  };
+class RowMajorJacobian implements Differences {
+  readonly #jacobian: (params: Float64Array, out: Float64Array) => void;
+  readonly #rows: Float64Array;
+
+  constructor(
+    jacobian: (params: Float64Array, out: Float64Array) => void,
+    readonly m: number,
+    readonly n: number,
+  ) {
+    this.#jacobian = jacobian;
+    this.#rows = new Float64Array(m * n);
+  }
+
+  write(x: Float64Array, _f: Float64Array, columns: Float64Array): boolean {
+    const { m, n } = this;
+    const rows = this.#rows;
+    this.#jacobian(x, rows);
+    for (let i = 0; i < m; i++) for (let j = 0; j < n; j++) columns[j * m + i] = rows[i * n + j]!;
+    return true;
+  }
+
+  refine(): boolean {
+    return false;
+  }
 }
 
 function sumOfSquaresOf(f: Float64Array): number {

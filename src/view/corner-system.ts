@@ -1,4 +1,4 @@
-import { projectorAt, unknown, unknownCount, type MatFrame } from "./mat-camera.js";
+import { Projector, unknown, unknownCount, type MatFrame } from "./mat-camera.js";
 
 /** One marker as seen. */
 export interface MarkerObservation {
@@ -82,11 +82,12 @@ export class CornerSystem {
     this.bloomAxes = markers.map(({ cornersPx }) => bloomAxesOf(cornersPx));
   }
 
-  readonly residuals = (params: Float64Array, out: Float64Array): void => {
-    const projector = projectorAt(this.frame, params);
+  residuals(params: Float64Array, out: Float64Array): void {
+    const projector = new Projector(this.frame, params);
     const bloom = params[unknown.bloom]!;
     const p = new Float64Array(2);
-    this.markers.forEach((marker, m) => {
+    for (let m = 0; m < this.markers.length; m++) {
+      const marker = this.markers[m]!;
       const axes = this.bloomAxes[m]!;
       for (let c = 0; c < 4; c++) {
         const seen = projector.project(marker.nominalMm[2 * c]!, marker.nominalMm[2 * c + 1]!, p);
@@ -97,18 +98,20 @@ export class CornerSystem {
         }
       }
       this.whiten(out, 8 * m, 1, m);
-    });
-    this.prior.forEach(([index, [estimate, u]], i) => {
+    }
+    for (let i = 0; i < this.prior.length; i++) {
+      const [index, [estimate, u]] = this.prior[i]!;
       out[8 * this.markers.length + i] = (estimate - params[index]!) / u;
-    });
-  };
+    }
+  }
 
-  readonly jacobian = (params: Float64Array, out: Float64Array): void => {
-    const projector = projectorAt(this.frame, params);
+  jacobian(params: Float64Array, out: Float64Array): void {
+    const projector = new Projector(this.frame, params);
     const p = new Float64Array(2);
     const d = new Float64Array(2 * n);
     out.fill(0);
-    this.markers.forEach((marker, m) => {
+    for (let m = 0; m < this.markers.length; m++) {
+      const marker = this.markers[m]!;
       const axes = this.bloomAxes[m]!;
       for (let c = 0; c < 4; c++) {
         projector.project(marker.nominalMm[2 * c]!, marker.nominalMm[2 * c + 1]!, p, d);
@@ -119,11 +122,12 @@ export class CornerSystem {
         }
       }
       for (let j = 0; j < n; j++) this.whiten(out, 8 * m * n + j, n, m);
-    });
-    this.prior.forEach(([index, [, u]], i) => {
+    }
+    for (let i = 0; i < this.prior.length; i++) {
+      const [index, [, u]] = this.prior[i]!;
       out[(8 * this.markers.length + i) * n + index] = -1 / u;
-    });
-  };
+    }
+  }
 
   /** Divides four equally spaced values, twice, by the root of their covariance: u² I + marker² (ones). */
   private whiten(values: Float64Array, from: number, stride: number, m: number): void {
@@ -175,7 +179,7 @@ export function seenResiduals(
   params: Float64Array,
   markers: readonly MarkerObservation[],
 ): Float64Array[] {
-  const projector = projectorAt(frame, params);
+  const projector = new Projector(frame, params);
   const p = new Float64Array(2);
   return markers.map(({ nominalMm, cornersPx }) => {
     const axes = bloomAxesOf(cornersPx);

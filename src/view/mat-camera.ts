@@ -138,97 +138,108 @@ function poseAt(frame: MatFrame, params: ArrayLike<number>): Pose {
   };
 }
 
-/** Maps nominal points of the sheet to pixels, with derivatives. Made once per parameter vector. */
-export interface Projector {
+/**
+ * Maps nominal points of the sheet to pixels, with derivatives. Made once per parameter vector.
+ * A class, since compiled code of a closure is thrown away with it.
+ */
+export class Projector {
+  readonly #frame: MatFrame;
+  readonly #params: ArrayLike<number>;
+  readonly #pose: Pose;
+  readonly #left: readonly number[];
+
+  constructor(frame: MatFrame, params: ArrayLike<number>) {
+    const { w } = unknown;
+    this.#frame = frame;
+    this.#params = params;
+    this.#pose = poseAt(frame, params);
+    this.#left = multiply3(this.#pose.look, leftJacobian(params[w]!, params[w + 1]!, params[w + 2]!));
+  }
+
   /**
    * Pixel of the nominal sheet point (x, y), without bloom, into out[0], out[1]; with `derivatives` (2 x 20,
    * row-major) also d pixel / d params, the bloom columns left zero. False when the point is behind the camera.
    */
-  readonly project: (xMm: number, yMm: number, out: Float64Array, derivatives?: Float64Array) => boolean;
-}
+  project(xMm: number, yMm: number, out: Float64Array, derivatives?: Float64Array): boolean {
+    const { lnF, lnAspect, cx, cy, k1, k2, p1, p2, w, originU, originV, lnScale } = unknown;
+    const { sx, sy, bowXX, bowXY, bowYY } = unknown;
+    const params = this.#params;
+    const radial1 = params[k1]!;
+    const radial2 = params[k2]!;
+    const tangential1 = params[p1]!;
+    const tangential2 = params[p2]!;
+    const { fx, fy, rotation: r, translationMm, byX, byY } = this.#pose;
+    const [t0, t1, t2] = translationMm;
+    const left = this.#left;
+    const [hx, hy] = this.#frame.ringHalfMm;
+    const n = unknownCount;
+    const X = xMm / hx;
+    const Y = yMm / hy;
+    const q0 = params[sx]! * xMm;
+    const q1 = params[sy]! * yMm;
+    const q2 = params[bowXX]! * X * X + params[bowXY]! * X * Y + params[bowYY]! * Y * Y;
+    const a0 = r[0]! * q0 + r[1]! * q1 + r[2]! * q2;
+    const a1 = r[3]! * q0 + r[4]! * q1 + r[5]! * q2;
+    const a2 = r[6]! * q0 + r[7]! * q1 + r[8]! * q2;
+    const z = a2 + t2;
+    if (!(z > 1e-9)) return false;
+    const x = (a0 + t0) / z;
+    const y = (a1 + t1) / z;
+    const r2 = x * x + y * y;
+    const d = 1 + r2 * (radial1 + r2 * radial2);
+    const bentX = x * d + 2 * tangential1 * x * y + tangential2 * (r2 + 2 * x * x);
+    const bentY = y * d + tangential1 * (r2 + 2 * y * y) + 2 * tangential2 * x * y;
+    out[0] = params[cx]! + fx * bentX;
+    out[1] = params[cy]! + fy * bentY;
+    if (!derivatives) return true;
 
-export function projectorAt(frame: MatFrame, params: ArrayLike<number>): Projector {
-  const { lnF, lnAspect, cx, cy, k1, k2, p1, p2, w, originU, originV, lnScale } = unknown;
-  const { sx, sy, bowXX, bowXY, bowYY } = unknown;
-  const radial1 = params[k1]!;
-  const radial2 = params[k2]!;
-  const tangential1 = params[p1]!;
-  const tangential2 = params[p2]!;
-  const { fx, fy, rotation: r, translationMm, look, byX, byY } = poseAt(frame, params);
-  const [t0, t1, t2] = translationMm;
-  const left = multiply3(look, leftJacobian(params[w]!, params[w + 1]!, params[w + 2]!));
-  const [hx, hy] = frame.ringHalfMm;
-  const n = unknownCount;
-  return {
-    project: (xMm, yMm, out, derivatives) => {
-      const X = xMm / hx;
-      const Y = yMm / hy;
-      const q0 = params[sx]! * xMm;
-      const q1 = params[sy]! * yMm;
-      const q2 = params[bowXX]! * X * X + params[bowXY]! * X * Y + params[bowYY]! * Y * Y;
-      const a0 = r[0]! * q0 + r[1]! * q1 + r[2]! * q2;
-      const a1 = r[3]! * q0 + r[4]! * q1 + r[5]! * q2;
-      const a2 = r[6]! * q0 + r[7]! * q1 + r[8]! * q2;
-      const z = a2 + t2;
-      if (!(z > 1e-9)) return false;
-      const x = (a0 + t0) / z;
-      const y = (a1 + t1) / z;
-      const r2 = x * x + y * y;
-      const d = 1 + r2 * (radial1 + r2 * radial2);
-      const bentX = x * d + 2 * tangential1 * x * y + tangential2 * (r2 + 2 * x * x);
-      const bentY = y * d + tangential1 * (r2 + 2 * y * y) + 2 * tangential2 * x * y;
-      out[0] = params[cx]! + fx * bentX;
-      out[1] = params[cy]! + fy * bentY;
-      if (!derivatives) return true;
-
-      const slope = 2 * (radial1 + 2 * radial2 * r2);
-      const mixed = x * y * slope + 2 * tangential1 * x + 2 * tangential2 * y;
-      const J = derivatives;
-      J.fill(0);
-      for (let k = 0; k < 2; k++) {
-        const at = k * n;
-        // d pixel / d (x, y), then / d point in the camera frame (g), then / d rotation of the camera frame (h).
-        const f = k === 0 ? fx : fy;
-        const gx = f * (k === 0 ? d + x * x * slope + 2 * tangential1 * y + 6 * tangential2 * x : mixed);
-        const gy = f * (k === 0 ? mixed : d + y * y * slope + 6 * tangential1 * y + 2 * tangential2 * x);
-        const g0 = gx / z;
-        const g1 = gy / z;
-        const g2 = -(gx * x + gy * y) / z;
-        const h0 = a1 * g2 - a2 * g1;
-        const h1 = a2 * g0 - a0 * g2;
-        const h2 = a0 * g1 - a1 * g0;
-        const turnX = h0 * byX[0]! + h1 * byX[1]! + h2 * byX[2]!;
-        const turnY = h0 * byY[0]! + h1 * byY[1]! + h2 * byY[2]!;
-        const position = k === 0 ? x : y;
-        // The mat's origin stays in its pixel and at its scale: depth grows with f, the line of sight turns.
-        const byU = (turnX + g0 * t2) / fx;
-        const byV = (turnY + g1 * t2) / fy;
-        const bent = f * (k === 0 ? bentX : bentY);
-        J[at + lnF] = bent + g2 * t2 - (t0 / t2) * turnX - (t1 / t2) * turnY;
-        const stretch = k === 0 ? bent : -bent;
-        J[at + lnAspect] = 0.5 * (stretch - (t0 / t2) * fx * byU + (t1 / t2) * fy * byV);
-        J[at + originU] = byU;
-        J[at + originV] = byV;
-        J[at + cx] = (k === 0 ? 1 : 0) - byU;
-        J[at + cy] = (k === 0 ? 0 : 1) - byV;
-        J[at + lnScale] = -(g0 * t0 + g1 * t1 + g2 * t2);
-        J[at + k1] = f * position * r2;
-        J[at + k2] = f * position * r2 * r2;
-        J[at + p1] = f * (k === 0 ? 2 * x * y : r2 + 2 * y * y);
-        J[at + p2] = f * (k === 0 ? r2 + 2 * x * x : 2 * x * y);
-        for (let j = 0; j < 3; j++) {
-          J[at + w + j] = h0 * left[j]! + h1 * left[3 + j]! + h2 * left[6 + j]!;
-        }
-        J[at + sx] = xMm * (g0 * r[0]! + g1 * r[3]! + g2 * r[6]!);
-        J[at + sy] = yMm * (g0 * r[1]! + g1 * r[4]! + g2 * r[7]!);
-        const up = g0 * r[2]! + g1 * r[5]! + g2 * r[8]!;
-        J[at + bowXX] = up * X * X;
-        J[at + bowXY] = up * X * Y;
-        J[at + bowYY] = up * Y * Y;
+    const slope = 2 * (radial1 + 2 * radial2 * r2);
+    const mixed = x * y * slope + 2 * tangential1 * x + 2 * tangential2 * y;
+    const J = derivatives;
+    J.fill(0);
+    for (let k = 0; k < 2; k++) {
+      const at = k * n;
+      // d pixel / d (x, y), then / d point in the camera frame (g), then / d rotation of the camera frame (h).
+      const f = k === 0 ? fx : fy;
+      const gx = f * (k === 0 ? d + x * x * slope + 2 * tangential1 * y + 6 * tangential2 * x : mixed);
+      const gy = f * (k === 0 ? mixed : d + y * y * slope + 6 * tangential1 * y + 2 * tangential2 * x);
+      const g0 = gx / z;
+      const g1 = gy / z;
+      const g2 = -(gx * x + gy * y) / z;
+      const h0 = a1 * g2 - a2 * g1;
+      const h1 = a2 * g0 - a0 * g2;
+      const h2 = a0 * g1 - a1 * g0;
+      const turnX = h0 * byX[0]! + h1 * byX[1]! + h2 * byX[2]!;
+      const turnY = h0 * byY[0]! + h1 * byY[1]! + h2 * byY[2]!;
+      const position = k === 0 ? x : y;
+      // The mat's origin stays in its pixel and at its scale: depth grows with f, the line of sight turns.
+      const byU = (turnX + g0 * t2) / fx;
+      const byV = (turnY + g1 * t2) / fy;
+      const bent = f * (k === 0 ? bentX : bentY);
+      J[at + lnF] = bent + g2 * t2 - (t0 / t2) * turnX - (t1 / t2) * turnY;
+      const stretch = k === 0 ? bent : -bent;
+      J[at + lnAspect] = 0.5 * (stretch - (t0 / t2) * fx * byU + (t1 / t2) * fy * byV);
+      J[at + originU] = byU;
+      J[at + originV] = byV;
+      J[at + cx] = (k === 0 ? 1 : 0) - byU;
+      J[at + cy] = (k === 0 ? 0 : 1) - byV;
+      J[at + lnScale] = -(g0 * t0 + g1 * t1 + g2 * t2);
+      J[at + k1] = f * position * r2;
+      J[at + k2] = f * position * r2 * r2;
+      J[at + p1] = f * (k === 0 ? 2 * x * y : r2 + 2 * y * y);
+      J[at + p2] = f * (k === 0 ? r2 + 2 * x * x : 2 * x * y);
+      for (let j = 0; j < 3; j++) {
+        J[at + w + j] = h0 * left[j]! + h1 * left[3 + j]! + h2 * left[6 + j]!;
       }
-      return true;
-    },
-  };
+      J[at + sx] = xMm * (g0 * r[0]! + g1 * r[3]! + g2 * r[6]!);
+      J[at + sy] = yMm * (g0 * r[1]! + g1 * r[4]! + g2 * r[7]!);
+      const up = g0 * r[2]! + g1 * r[5]! + g2 * r[8]!;
+      J[at + bowXX] = up * X * X;
+      J[at + bowXY] = up * X * Y;
+      J[at + bowYY] = up * Y * Y;
+    }
+    return true;
+  }
 }
 
 /** d exp(w + dw) = exp(J dw) exp(w), row-major. Source: T. Barfoot, State Estimation for Robotics, 7.1 (from memory). */

@@ -3,7 +3,7 @@ import type { LinearLight } from "./linear-light.js";
 /** One side of a marker as a path in the picture, t from 0 to 1, with the dark border on its inner side. */
 export interface SidePath {
   /** Writes x, y and the outward unit normal (nx, ny) at t, px. */
-  readonly at: (t: number, out: Float64Array) => void;
+  at(t: number, out: Float64Array): void;
   /** Length of the side, px. */
   readonly lengthPx: number;
   /** How far the dark border reaches inwards (one cell), px. */
@@ -78,15 +78,12 @@ export function measureSide(
   const places = new Float64Array(4 * count);
   const dark = new Float64Array(count);
   const bright = new Float64Array(count);
-  // Start of each profile, staggered so that the raster's phase averages out along an upright edge.
-  const startAt = (k: number): number => -half + ((k % 4) / 4 - 0.375) * stepPx;
-  const tAt = (k: number): number => margin + ((1 - 2 * margin) * k) / (count - 1);
   for (let k = 0; k < count; k++) {
-    path.at(tAt(k), scratch);
+    path.at(tAt(k, count, margin), scratch);
     places.set(scratch, 4 * k);
     const nx = scratch[2]!;
     const ny = scratch[3]!;
-    const d = startAt(k);
+    const d = startAt(k, half, stepPx);
     const first = k * steps;
     light.along(profiles, first, steps, scratch[0]! + d * nx, scratch[1]! + d * ny, stepPx * nx, stepPx * ny);
     dark[k] =
@@ -103,8 +100,8 @@ export function measureSide(
   const weights: number[] = [];
   let usableBehind = 0;
   for (let k = 0; k < count; k++) {
-    const d = darkFit.at(k);
-    const b = brightFit.at(k);
+    const d = levelAt(darkFit, k);
+    const b = levelAt(brightFit, k);
     const own = bright[k]! - dark[k]!;
     // A place that is covered, or lies under a glint, has another step than its side.
     if (!(own > 0.55 * (b - d)) || !(own < 1.8 * (b - d)) || !(b - d > 0.01)) continue;
@@ -115,12 +112,12 @@ export function measureSide(
       const v0 = profiles[first + s]!;
       const v1 = profiles[first + s + 1]!;
       if (v0 < level && v1 >= level) {
-        const at = startAt(k) + (s + (level - v0) / (v1 - v0)) * stepPx;
+        const at = startAt(k, half, stepPx) + (s + (level - v0) / (v1 - v0)) * stepPx;
         if (Math.abs(at) <= options.reachPx + 0.5 && !(Math.abs(at) >= Math.abs(best))) best = at;
       }
     }
     if (Number.isNaN(best)) continue;
-    const t = tAt(k);
+    const t = tAt(k, count, margin);
     const behind = options.darkBehind?.[Math.min(7, Math.floor(8 * t))] ?? true;
     if (behind) usableBehind++;
     ts.push(t);
@@ -137,24 +134,30 @@ export function measureSide(
     atEndPx: line.a + line.b,
     uEndPx: line.uEnd,
     pointCount: line.inliers,
-    dark: darkFit.at((count - 1) / 2),
+    dark: levelAt(darkFit, (count - 1) / 2),
     darkest: dark.sort()[Math.floor(count / 10)]!,
-    bright: brightFit.at((count - 1) / 2),
+    bright: levelAt(brightFit, (count - 1) / 2),
   };
 }
 
+/** Place along the side of profile k of `count`. */
+const tAt = (k: number, count: number, margin: number): number =>
+  margin + ((1 - 2 * margin) * k) / (count - 1);
+
+/** Start of profile k, staggered so that the raster's phase averages out along an upright edge, px. */
+const startAt = (k: number, half: number, stepPx: number): number => -half + ((k % 4) / 4 - 0.375) * stepPx;
+
 /** Where the picture passes `level` along the normal, near `at`: secant steps on the picture itself. */
 function crossing(light: LinearLight, place: Float64Array, at: number, level: number): number {
-  const value = (d: number): number => light.at(place[0]! + d * place[2]!, place[1]! + d * place[3]!) - level;
   let d0 = at - 0.3;
   let d1 = at + 0.3;
-  let v0 = value(d0);
-  let v1 = value(d1);
+  let v0 = alongNormal(light, place, d0) - level;
+  let v1 = alongNormal(light, place, d1) - level;
   for (let i = 0; i < 2; i++) {
     const d = d1 - (v1 * (d1 - d0)) / (v1 - v0);
     // A flat or falling place: the coarse crossing is as good as can be had.
     if (!(Math.abs(d - at) < 0.8)) return at;
-    const v = value(d);
+    const v = alongNormal(light, place, d) - level;
     if (v === 0) return d;
     if (v < 0) {
       d0 = d;
@@ -168,6 +171,9 @@ function crossing(light: LinearLight, place: Float64Array, at: number, level: nu
   return d1 - (v1 * (d1 - d0)) / (v1 - v0);
 }
 
+const alongNormal = (light: LinearLight, place: Float64Array, d: number): number =>
+  light.at(place[0]! + d * place[2]!, place[1]! + d * place[3]!);
+
 function meanOf(values: Float64Array, from: number, count: number): number {
   let sum = 0;
   for (let i = 0; i < count; i++) sum += values[from + i]!;
@@ -180,8 +186,16 @@ function lowestStretch(values: Float64Array, from: number, lastStart: number, le
   return lowest;
 }
 
+interface Level {
+  readonly whole: number;
+  readonly slope: number;
+  readonly middle: number;
+}
+
+const levelAt = ({ whole, slope, middle }: Level, k: number): number => whole + slope * (k - middle);
+
 /** Level along a side: a line through the medians of its thirds, so that a covered part does not pull it. */
-function robustLine(values: Float64Array): { at: (k: number) => number } | undefined {
+function robustLine(values: Float64Array): Level | undefined {
   const n = values.length;
   const third = Math.floor(n / 3);
   const whole = medianBetween(values, 0, n);
@@ -190,8 +204,8 @@ function robustLine(values: Float64Array): { at: (k: number) => number } | undef
   const right = medianBetween(values, n - third, n);
   const slope = (right - left) / (n - third);
   // A slope that changes the level by half is no shading but something in the way.
-  if (!(Math.abs(right - left) < 0.5 * Math.abs(whole))) return { at: () => whole };
-  return { at: (k) => whole + slope * (k - (n - 1) / 2) };
+  const isShading = Math.abs(right - left) < 0.5 * Math.abs(whole);
+  return { whole, slope: isShading ? slope : 0, middle: (n - 1) / 2 };
 }
 
 /** Middle value of those that are numbers; NaN when there are none. */
@@ -212,11 +226,6 @@ function robustWeightedLine(
   const use = t.map((_, i) => i).filter((i) => weights[i]! > 0);
   const n = use.length;
   if (n < 4) return undefined;
-  const residual = new Float64Array(n);
-  const scaleOf = (a: number, b: number): number => {
-    for (let k = 0; k < n; k++) residual[k] = Math.abs(y[use[k]!]! - a - b * t[use[k]!]!);
-    return 1.4826 * residual.slice().sort()[n >> 1]!;
-  };
   let a = 0;
   let b = 0;
   let scale = Infinity;
@@ -226,7 +235,7 @@ function robustWeightedLine(
     const i = use[Math.floor((p * (n >> 1)) / pairs)]!;
     const j = use[Math.floor((p * (n >> 1)) / pairs) + (n >> 1)]!;
     const slope = (y[j]! - y[i]!) / (t[j]! - t[i]!);
-    const s = scaleOf(y[i]! - slope * t[i]!, slope);
+    const s = scatter(t, y, use, y[i]! - slope * t[i]!, slope);
     if (s < scale) {
       scale = s;
       a = y[i]! - slope * t[i]!;
@@ -263,7 +272,7 @@ function robustWeightedLine(
     if (inliers < 4 || !(det > 1e-9 * sw * sw)) return undefined;
     b = (sw * sty - st * sy) / det;
     a = (sy - b * st) / sw;
-    scale = Math.max(scaleOf(a, b), 1e-4);
+    scale = Math.max(scatter(t, y, use, a, b), 1e-4);
     // Neighbouring profiles share pixels: about every second one is independent.
     const variance = (2 * srr) / sw;
     const effective = (sw * sw) / sww;
@@ -272,4 +281,16 @@ function robustWeightedLine(
     uEnd = Math.sqrt((variance / effective) * (1 + Math.max(middle, 1 - middle) ** 2 / spread));
   }
   return { a, b, uEnd, inliers };
+}
+
+/** Robust standard deviation of y - a - b t over the points `use`. */
+function scatter(
+  t: readonly number[],
+  y: readonly number[],
+  use: readonly number[],
+  a: number,
+  b: number,
+): number {
+  const residual = Float64Array.from(use, (i) => Math.abs(y[i]! - a - b * t[i]!));
+  return 1.4826 * residual.sort()[use.length >> 1]!;
 }

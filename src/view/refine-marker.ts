@@ -13,12 +13,18 @@ export interface RefinedMarker {
   readonly sides: readonly SideEdge[];
 }
 
-/** The sides of a marker as it is expected in the picture. Side s runs from corner s to corner s + 1. */
-export interface MarkerPath {
+/** The sides of a marker as it is expected in the picture, straight ones. Side s runs from corner s to corner s + 1. */
+export interface StraightPath {
   readonly corners: Quad;
-  /** Writes the point at t (0 to 1) of a side, px; straight between the corners when absent. */
-  readonly pointOfSide?: (side: number, t: number, out: Float64Array) => void;
 }
+
+/** The same with sides that the lens or a sheet that bows has bent. */
+export interface BentPath extends StraightPath {
+  /** Writes the point at t (0 to 1) of a side, px. */
+  pointOfSide(side: number, t: number, out: Float64Array): void;
+}
+export type MarkerPath = StraightPath | BentPath;
+const isBent = (path: MarkerPath): path is BentPath => "pointOfSide" in path;
 
 /**
  * Finds the four outer edges beside `path` and intersects them.
@@ -101,31 +107,53 @@ export function sidePath(path: MarkerPath, s: number, turn: number): SidePath {
   const lengthPx = Math.hypot(dx, dy);
   // Depth of the marker at right angles to this side, divided into cells.
   const cellPx = Math.abs(signedArea(corners)) / lengthPx / markerCells;
-  const nx = (turn * dy) / lengthPx;
-  const ny = (-turn * dx) / lengthPx;
-  const { pointOfSide } = path;
-  const at = pointOfSide
-    ? (t: number, out: Float64Array): void => {
-        pointOfSide(s, Math.min(1, t + 0.01), ahead);
-        const ax = ahead[0]!;
-        const ay = ahead[1]!;
-        pointOfSide(s, Math.max(0, t - 0.01), ahead);
-        const tx = ax - ahead[0]!;
-        const ty = ay - ahead[1]!;
-        const length = Math.hypot(tx, ty);
-        pointOfSide(s, t, ahead);
-        out[0] = ahead[0]!;
-        out[1] = ahead[1]!;
-        out[2] = (turn * ty) / length;
-        out[3] = (-turn * tx) / length;
-      }
-    : (t: number, out: Float64Array): void => {
-        out[0] = x0 + t * dx;
-        out[1] = y0 + t * dy;
-        out[2] = nx;
-        out[3] = ny;
-      };
-  return { at, lengthPx, cellPx };
+  return isBent(path)
+    ? new BentSide(lengthPx, cellPx, path, s, turn)
+    : new StraightSide(lengthPx, cellPx, [x0, y0], [dx, dy], turn);
+}
+
+class StraightSide implements SidePath {
+  constructor(
+    readonly lengthPx: number,
+    readonly cellPx: number,
+    private readonly start: readonly [number, number],
+    private readonly along: readonly [number, number],
+    private readonly turn: number,
+  ) {}
+
+  at(t: number, out: Float64Array): void {
+    const [dx, dy] = this.along;
+    out[0] = this.start[0] + t * dx;
+    out[1] = this.start[1] + t * dy;
+    out[2] = (this.turn * dy) / this.lengthPx;
+    out[3] = (-this.turn * dx) / this.lengthPx;
+  }
+}
+
+class BentSide implements SidePath {
+  constructor(
+    readonly lengthPx: number,
+    readonly cellPx: number,
+    private readonly path: BentPath,
+    private readonly side: number,
+    private readonly turn: number,
+  ) {}
+
+  at(t: number, out: Float64Array): void {
+    const { path, side, turn } = this;
+    path.pointOfSide(side, Math.min(1, t + 0.01), ahead);
+    const ax = ahead[0]!;
+    const ay = ahead[1]!;
+    path.pointOfSide(side, Math.max(0, t - 0.01), ahead);
+    const tx = ax - ahead[0]!;
+    const ty = ay - ahead[1]!;
+    const length = Math.hypot(tx, ty);
+    path.pointOfSide(side, t, ahead);
+    out[0] = ahead[0]!;
+    out[1] = ahead[1]!;
+    out[2] = (turn * ty) / length;
+    out[3] = (-turn * tx) / length;
+  }
 }
 
 /** Area of a quad, positive when its corners run clockwise on the screen (y down), px². */

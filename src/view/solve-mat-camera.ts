@@ -128,7 +128,13 @@ function finish(
 ): Outcome<MatCamera> {
   const system = new CornerSystem(frame, used, prior, noise);
   const solved = solveLeastSquares(
-    { ...system, start: approachMinimum(system, start, 1e-6), scale: typicalSize },
+    {
+      residuals: (params, out) => system.residuals(params, out),
+      jacobian: (params, out) => system.jacobian(params, out),
+      residualCount: system.residualCount,
+      start: approachMinimum(system, start, 1e-6),
+      scale: typicalSize,
+    },
     { maxIterations: 100, tolerance: 1e-9 },
   );
   if (!solved.ok) {

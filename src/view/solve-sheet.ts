@@ -7,10 +7,11 @@ import type { CameraPrior, MarkerObservation } from "./corner-system.js";
 import { blurOf } from "./edge-model.js";
 import { guessPose, mirroredPose } from "./guess-pose.js";
 import type { LinearLight } from "./linear-light.js";
-import { projectorAt, unknown } from "./mat-camera.js";
+import { Projector, unknown } from "./mat-camera.js";
 import type { PrintScalePrior } from "./print-scale-prior.js";
 import { wrongCellsAt } from "./read-marker.js";
-import { refineMarker, signedArea, type MarkerPath, type RefinedMarker } from "./refine-marker.js";
+import type { Quad } from "./find-quads.js";
+import { refineMarker, signedArea, type BentPath, type RefinedMarker } from "./refine-marker.js";
 import { approachMatCamera, solveMatCamera, type MatCamera, type RoughCamera } from "./solve-mat-camera.js";
 
 export interface SolvedSheet {
@@ -127,7 +128,7 @@ function refineAll(
   alreadyRead: ReadonlySet<number>,
   options: { readonly reachPx: number; readonly pointCount: number; readonly blurSigmaPx?: number },
 ): RefinedMarker[] {
-  const projector = projectorAt(camera.frame, camera.params);
+  const projector = new Projector(camera.frame, camera.params);
   const p = new Float64Array(2);
   const out: RefinedMarker[] = [];
   for (const id of ids) {
@@ -145,20 +146,29 @@ function refineAll(
       if (wrong === undefined || wrong > 5) continue;
     }
     const cellPx = Math.sqrt(Math.abs(signedArea(corners))) / 8;
-    const path: MarkerPath = {
-      corners,
-      pointOfSide: (side, t, at) => {
-        const e = (side + 1) % 4;
-        projector.project(
-          nominal[2 * side]! + t * (nominal[2 * e]! - nominal[2 * side]!),
-          nominal[2 * side + 1]! + t * (nominal[2 * e + 1]! - nominal[2 * side + 1]!),
-          at,
-        );
-      },
-    };
+    const path = new ProjectedMarker(corners, nominal, projector);
     const reachPx = Math.min(0.45 * cellPx, Math.max(1.4, options.reachPx, 3 * camera.rmsPx));
     const refined = refineMarker(light, id, path, { ...options, reachPx });
     if (refined) out.push(refined);
   }
   return out;
+}
+
+/** A marker as `projector` sees it. */
+class ProjectedMarker implements BentPath {
+  constructor(
+    readonly corners: Quad,
+    private readonly nominalMm: Float64Array,
+    private readonly projector: Projector,
+  ) {}
+
+  pointOfSide(side: number, t: number, out: Float64Array): void {
+    const e = (side + 1) % 4;
+    const nominal = this.nominalMm;
+    this.projector.project(
+      nominal[2 * side]! + t * (nominal[2 * e]! - nominal[2 * side]!),
+      nominal[2 * side + 1]! + t * (nominal[2 * e + 1]! - nominal[2 * side + 1]!),
+      out,
+    );
+  }
 }

@@ -5,7 +5,7 @@ import { edgeModel, plainEdge } from "./edge-model.js";
 import { findMarkers, type FoundMarkers } from "./find-markers.js";
 import { viewFromPxPerMm, viewFromTwoPoints, viewWithoutScale, type GivenScale } from "./given-view.js";
 import { guessBlurSigmaPx } from "./guess-blur.js";
-import { linearLight, type LinearLight } from "./linear-light.js";
+import { LinearLight } from "./linear-light.js";
 import { unknown } from "./mat-camera.js";
 import { measurePaperShade } from "./paper-shade.js";
 import { barsContradicted, printScalePrior } from "./print-scale-prior.js";
@@ -57,7 +57,7 @@ export function solveView(photo: Photo, options: ViewOptions = {}): Promise<View
 }
 
 function solve(photo: Photo, options: ViewOptions): View {
-  const light = linearLight(photo);
+  const light = new LinearLight(photo);
   const found = findMarkers(photo, light);
   const tags = readTags(light, found);
   const problems: Problem[] = [];

@@ -3,7 +3,7 @@ import { expect, test } from "vitest";
 import { solveLeastSquares } from "../../src/fit/index.js";
 import { homographyFromPoints } from "../../src/geometry/index.js";
 import { guessPose } from "../../src/view/guess-pose.js";
-import { frameOfPose, geometryOf, projectorAt, unknown, unknownCount } from "../../src/view/mat-camera.js";
+import { frameOfPose, geometryOf, Projector, unknown, unknownCount } from "../../src/view/mat-camera.js";
 import type { CameraPrior, MarkerObservation } from "../../src/view/corner-system.js";
 import { approachMatCamera, solveMatCamera } from "../../src/view/solve-mat-camera.js";
 
@@ -74,7 +74,7 @@ test("finds the camera of the chessboard photographs as OpenCV does, from thirte
     const derivatives = new Float64Array(2 * unknownCount);
     let row = 0;
     views.forEach(({ frame, seen }, view) => {
-      const projector = projectorAt(frame, full(params, view));
+      const projector = new Projector(frame, full(params, view));
       boardPoints.forEach(([x, y], i) => {
         projector.project(x, y, pixel, derivatives);
         for (const k of [0, 1]) {

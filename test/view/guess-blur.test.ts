@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import { guessBlurSigmaPx } from "../../src/view/guess-blur.js";
-import { linearLight } from "../../src/view/linear-light.js";
+import { LinearLight } from "../../src/view/linear-light.js";
 import { blur, encode, photoOf } from "./photograph-mat.js";
 
 /** Dark discs on a light ground, area-sampled 4 x 4, then blurred in linear light. */
@@ -29,7 +29,7 @@ function discs(sigmaPx: number): ReturnType<typeof photoOf> {
 
 test.each([0.5, 0.8, 1.2, 2])("guesses a blur of %d px from the edges in the picture", (sigmaPx) => {
   const photo = discs(sigmaPx);
-  const guessed = guessBlurSigmaPx(photo, linearLight(photo))!;
+  const guessed = guessBlurSigmaPx(photo, new LinearLight(photo))!;
   // Lens and pixel together. A guess good to a fifth is all that narrow tips need; the sharpest edges are drawn by
   // the raster as much as by the blur.
   expect(Math.abs(guessed / Math.hypot(sigmaPx, 1 / Math.sqrt(12)) - 1)).toBeLessThan(0.2);
@@ -37,5 +37,5 @@ test.each([0.5, 0.8, 1.2, 2])("guesses a blur of %d px from the edges in the pic
 
 test("says nothing about a picture without edges", () => {
   const photo = photoOf(new Uint8Array(3 * 300 * 200).fill(100), 300, 200);
-  expect(guessBlurSigmaPx(photo, linearLight(photo))).toBeUndefined();
+  expect(guessBlurSigmaPx(photo, new LinearLight(photo))).toBeUndefined();
 });

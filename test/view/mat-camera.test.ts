@@ -1,6 +1,6 @@
 import { expect, test } from "vitest";
 import { pixelFromMat } from "../../src/geometry/index.js";
-import { frameOfPose, geometryOf, projectorAt, unknown, unknownCount } from "../../src/view/mat-camera.js";
+import { frameOfPose, geometryOf, Projector, unknown, unknownCount } from "../../src/view/mat-camera.js";
 import { poseLookingAt } from "../scenes/scene-camera.js";
 import { mulberry } from "./photograph-mat.js";
 
@@ -54,14 +54,14 @@ test("derivatives of the projection agree with differences", () => {
     const { frame, params } = randomCamera(random);
     const x = 180 * (random() - 0.5);
     const y = 260 * (random() - 0.5);
-    expect(projectorAt(frame, params).project(x, y, out, derivatives)).toBe(true);
+    expect(new Projector(frame, params).project(x, y, out, derivatives)).toBe(true);
     for (let j = 0; j < unknownCount; j++) {
       const step = 1e-6 * Math.max(1, Math.abs(params[j]!));
       const moved = params.slice();
       moved[j]! += step;
-      projectorAt(frame, moved).project(x, y, ahead);
+      new Projector(frame, moved).project(x, y, ahead);
       moved[j]! -= 2 * step;
-      projectorAt(frame, moved).project(x, y, behind);
+      new Projector(frame, moved).project(x, y, behind);
       for (const k of [0, 1]) {
         const difference = (ahead[k]! - behind[k]!) / (2 * step);
         const derivative = derivatives[k * unknownCount + j]!;
@@ -84,7 +84,7 @@ test("projects like the camera it stands for, with the print scale taken out and
     const Y = y / ringHalfMm[1];
     const z =
       params[unknown.bowXX]! * X * X + params[unknown.bowXY]! * X * Y + params[unknown.bowYY]! * Y * Y;
-    projectorAt(frame, params).project(x, y, out);
+    new Projector(frame, params).project(x, y, out);
     const [u, v] = pixelFromMat(geometry, params[unknown.sx]! * x, params[unknown.sy]! * y, z);
     expect(out[0]).toBeCloseTo(u, 8);
     expect(out[1]).toBeCloseTo(v, 8);

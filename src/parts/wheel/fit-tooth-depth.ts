@@ -1,6 +1,6 @@
 import { solveLeastSquares } from "../../fit/index.js";
 import { respond } from "../contrast.js";
-import { newRadialBlur } from "./radial-blur.js";
+import { RadialBlur } from "./radial-blur.js";
 
 /** Radii of the tip and the root of the mean tooth, with the blur taken out. */
 export interface ToothDepth {
@@ -83,8 +83,8 @@ function fitOnce(
   const middle = guess.rootMm + 0.4 * depth;
   let inner = 0;
   while (inner < share.length && fromMm + inner * stepMm <= middle) inner++;
-  const rootBlur = newRadialBlur(0, inner, stepMm / fine, reach);
-  const tipBlur = newRadialBlur(inner, share.length, stepMm / fine, reach);
+  const rootBlur = new RadialBlur(0, inner, stepMm / fine, reach);
+  const tipBlur = new RadialBlur(inner, share.length, stepMm / fine, reach);
 
   const start = [guess.tipMm, guess.rootMm, ...forms.map((f) => f.usual)];
   const shape = (p: Float64Array): ToothShape => ({
@@ -101,7 +101,7 @@ function fitOnce(
   const shapeKnown = new Float64Array(9).fill(NaN);
   const model = (p: Float64Array, out: Float64Array): void => {
     // Most calls move one parameter only: what hangs on the others stays.
-    if (shapeKnown.some((v, i) => v !== p[i])) {
+    if (differ(shapeKnown, p)) {
       shapeKnown.set(p.subarray(0, 9));
       sharpShare(sharp, fromMm - reach * fine, fine, shape(p));
     }
@@ -118,10 +118,10 @@ function fitOnce(
       residuals: (p, out) => {
         model(p, out);
         for (let j = 0; j < share.length; j++) out[j] = (out[j]! - share[j]!) / uShare;
-        forms.forEach((f, k) => {
-          const u = k === 7 ? blur.uMm / blur.sigmaMm : f.u;
-          out[share.length + k] = (p[2 + k]! - f.usual) / u;
-        });
+        for (let k = 0; k < forms.length; k++) {
+          const { usual, u } = forms[k]!;
+          out[share.length + k] = (p[2 + k]! - usual) / (k === 7 ? blur.uMm / blur.sigmaMm : u);
+        }
         out[share.length + forms.length] = (p[0]! - guess.tipMm) / (0.5 * depth);
         out[share.length + forms.length + 1] = (p[1]! - guess.rootMm) / (0.5 * depth);
       },
@@ -149,6 +149,11 @@ function fitOnce(
     rms: excess * uShare,
   };
   return { depth: found, shape: shape(params) };
+}
+
+function differ(some: Float64Array, others: Float64Array): boolean {
+  for (let i = 0; i < some.length; i++) if (some[i] !== others[i]) return true;
+  return false;
 }
 
 /**

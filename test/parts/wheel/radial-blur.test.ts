@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import { newRadialBlur } from "../../../src/parts/wheel/radial-blur.js";
+import { RadialBlur } from "../../../src/parts/wheel/radial-blur.js";
 import { seededRandom } from "../../../src/quantity/index.js";
 import { normalBelow } from "./rim-signals.js";
 
@@ -10,7 +10,7 @@ const sharp = Float64Array.from({ length: 180 }, (_, i) =>
 
 test("sums every cell under the kernel, whether or not it is full or empty", () => {
   const [perStep, reach, sigma] = [2.3, 20, 6.5];
-  const blur = newRadialBlur(0, 60, perStep, reach);
+  const blur = new RadialBlur(0, 60, perStep, reach);
   const out = new Float64Array(60);
   blur.widen(sigma);
   blur.write(sharp, 0.9, out);
@@ -29,7 +29,7 @@ test("sums every cell under the kernel, whether or not it is full or empty", () 
 
 test("an edge becomes the normal distribution, and a wider blur a wider one", () => {
   const edge = Float64Array.from({ length: 200 }, (_, i) => (i < 100 ? 1 : 0));
-  const blur = newRadialBlur(0, 100, 1, 48);
+  const blur = new RadialBlur(0, 100, 1, 48);
   const out = new Float64Array(100);
   for (const sigma of [6, 11]) {
     blur.widen(sigma);
@@ -43,7 +43,7 @@ test("writes only the steps that it is for", () => {
   const random = seededRandom(3);
   const out = Float64Array.from({ length: 60 }, () => random.uniform());
   const before = out.slice();
-  const blur = newRadialBlur(20, 30, 2, 20);
+  const blur = new RadialBlur(20, 30, 2, 20);
   blur.widen(5);
   blur.write(sharp, 1, out);
   const changed = [...out.keys()].filter((j) => out[j] !== before[j]);
