@@ -131,18 +131,7 @@ function bestOfTriples(xy: Float64Array, guess: Circle): Circle {
   const absolute = new Float64Array(sampled);
   let best = guess;
   let least = Infinity;
-  /** The median, or undefined where it is not below the least so far: then enough are seen to lie above that. */
-  const lesserMedian = (circle: Circle): number | undefined => {
-    let above = 0;
-    for (let i = 0; i < sampled; i++) {
-      const off = Math.abs(radialResidual(xy, Math.floor((i * n) / sampled), circle));
-      if (off >= least && ++above > sampled / 2) return undefined;
-      absolute[i] = off;
-    }
-    const median = medianInPlace(absolute);
-    return median < least ? median : undefined;
-  };
-  least = lesserMedian(guess) ?? Infinity;
+  least = lesserMedian(xy, guess, absolute, least) ?? Infinity;
   let state = 0x9e3779b9;
   const next = (): number => {
     state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
@@ -159,11 +148,33 @@ function bestOfTriples(xy: Float64Array, guess: Circle): Circle {
     }
     const circle = guessCircle(triple);
     if (!circle.ok) continue;
-    const median = lesserMedian(circle.value);
+    const median = lesserMedian(xy, circle.value, absolute, least);
     if (median !== undefined) {
       least = median;
       best = circle.value;
     }
   }
   return best;
+}
+
+/**
+ * Median distance from the circle of as many points as `scratch` holds, evenly taken; undefined where it is not below
+ * `least`: as soon as enough of them are seen to lie above that.
+ */
+function lesserMedian(
+  xy: Float64Array,
+  circle: Circle,
+  scratch: Float64Array,
+  least: number,
+): number | undefined {
+  const n = xy.length / 2;
+  const sampled = scratch.length;
+  let above = 0;
+  for (let i = 0; i < sampled; i++) {
+    const off = Math.abs(radialResidual(xy, Math.floor((i * n) / sampled), circle));
+    if (off >= least && ++above > sampled / 2) return undefined;
+    scratch[i] = off;
+  }
+  const median = medianInPlace(scratch);
+  return median < least ? median : undefined;
 }

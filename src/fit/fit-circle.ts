@@ -80,30 +80,8 @@ export function solveCircle(
       start.radius / spread.size,
     ],
     scale: [1, 1, 1],
-    residuals: (params, out) => {
-      const cx = params[0]!;
-      const cy = params[1]!;
-      const radius = params[2]!;
-      for (let i = 0; i < n; i++) {
-        const dx = points[2 * i]! - cx;
-        const dy = points[2 * i + 1]! - cy;
-        // Not Math.hypot: ten times slower, and these numbers are near 1.
-        out[i] = roots[i]! * (Math.sqrt(dx * dx + dy * dy) - radius);
-      }
-    },
-    jacobian: (params, out) => {
-      const cx = params[0]!;
-      const cy = params[1]!;
-      for (let i = 0; i < n; i++) {
-        const dx = points[2 * i]! - cx;
-        const dy = points[2 * i + 1]! - cy;
-        // A point on the centre pulls in no direction.
-        const factor = -roots[i]! / (Math.sqrt(dx * dx + dy * dy) || Infinity);
-        out[3 * i] = factor * dx;
-        out[3 * i + 1] = factor * dy;
-        out[3 * i + 2] = -roots[i]!;
-      }
-    },
+    residuals: (params, out) => writeRadial(points, roots, params, out),
+    jacobian: (params, out) => writeRadialSlopes(points, roots, params, out),
   });
   if (!solved.ok) return solved.problem.code === "too-few-points" ? tooShort(n) : solved;
   const { params, covariance, sumOfSquares } = solved.value;
@@ -115,6 +93,43 @@ export function solveCircle(
     sumOfSquares: sumOfSquares * spread.size ** 2,
     rms: spread.size * Math.sqrt(sumOfSquares / total),
   });
+}
+
+/** Distances of the points from the circle, each times the root of its weight. */
+function writeRadial(
+  points: Float64Array,
+  roots: Float64Array,
+  params: Float64Array,
+  out: Float64Array,
+): void {
+  const cx = params[0]!;
+  const cy = params[1]!;
+  const radius = params[2]!;
+  for (let i = 0; i < roots.length; i++) {
+    const dx = points[2 * i]! - cx;
+    const dy = points[2 * i + 1]! - cy;
+    // Not Math.hypot: ten times slower, and these numbers are near 1.
+    out[i] = roots[i]! * (Math.sqrt(dx * dx + dy * dy) - radius);
+  }
+}
+
+function writeRadialSlopes(
+  points: Float64Array,
+  roots: Float64Array,
+  params: Float64Array,
+  out: Float64Array,
+): void {
+  const cx = params[0]!;
+  const cy = params[1]!;
+  for (let i = 0; i < roots.length; i++) {
+    const dx = points[2 * i]! - cx;
+    const dy = points[2 * i + 1]! - cy;
+    // A point on the centre pulls in no direction.
+    const factor = -roots[i]! / (Math.sqrt(dx * dx + dy * dy) || Infinity);
+    out[3 * i] = factor * dx;
+    out[3 * i + 1] = factor * dy;
+    out[3 * i + 2] = -roots[i]!;
+  }
 }
 
 /** Standard uncertainty of the radius, as a share of it, beyond which points count as a straight line. */

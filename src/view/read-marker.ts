@@ -82,7 +82,6 @@ export function wrongCellsAt(light: LinearLight, corners: Quad, id: number): num
 function readCells(light: LinearLight, quad: Quad): boolean[] | undefined {
   const h = homographyFromPoints(cellCorners, quad);
   if (!h) return undefined;
-  const cell = cellReader(light, h);
   // Levels along the four sides: dark border and white paper just outside.
   const last = markerCells - 1;
   const dark = new Float64Array(4);
@@ -93,9 +92,9 @@ function readCells(light: LinearLight, quad: Quad): boolean[] | undefined {
       // Top, right, bottom, left.
       const depth = side === 1 || side === 2 ? last : 0;
       const beyond = side === 1 || side === 2 ? last + 1 : -1;
-      const d = side % 2 === 0 ? cell(k, depth) : cell(depth, k);
+      const d = side % 2 === 0 ? cellLevel(light, h, k, depth) : cellLevel(light, h, depth, k);
       if (Number.isNaN(d)) return undefined;
-      const w = side % 2 === 0 ? cell(k, beyond) : cell(beyond, k);
+      const w = side % 2 === 0 ? cellLevel(light, h, k, beyond) : cellLevel(light, h, beyond, k);
       border[side * markerCells + k] = d;
       dark[side]! += d / markerCells;
       // A marker at the picture's rim may lack some paper; the border's own level then stands in.
@@ -121,33 +120,31 @@ function readCells(light: LinearLight, quad: Quad): boolean[] | undefined {
     for (let column = 1; column < last; column++) {
       const across = (column + 0.5) / markerCells;
       const down = (row + 0.5) / markerCells;
-      const between = (v: Float64Array): number =>
-        0.5 * (v[0]! * (1 - down) + v[2]! * down + v[3]! * (1 - across) + v[1]! * across);
-      out.push(cell(column, row) > 0.5 * (between(dark) + between(white)));
+      const level = 0.5 * (between(dark, across, down) + between(white, across, down));
+      out.push(cellLevel(light, h, column, row) > level);
     }
   }
   return out;
 }
+
+/** Level inside a square, from the levels along its four sides. */
+const between = (sides: Float64Array, across: number, down: number): number =>
+  0.5 * (sides[0]! * (1 - down) + sides[2]! * down + sides[3]! * (1 - across) + sides[1]! * across);
 
 const cellCorners = [0, 0, markerCells, 0, markerCells, markerCells, 0, markerCells];
 const tapsX = [0, -0.22, 0.22, -0.22, 0.22];
 const tapsY = [0, -0.22, -0.22, 0.22, 0.22];
 
 /** Level of a cell, about as the eye sees it (reading needs no linear light); NaN outside the picture. */
-function cellReader(light: LinearLight, h: Homography): (column: number, row: number) => number {
-  const [h0, h1, h2, h3, h4, h5, h6, h7, h8] = h as [
-    number, number, number, number, number, number, number, number, number,
-  ]; // prettier-ignore
-  return (column, row) => {
-    let sum = 0;
-    for (let k = 0; k < 5; k++) {
-      const x = column + 0.5 + tapsX[k]!;
-      const y = row + 0.5 + tapsY[k]!;
-      const w = h6 * x + h7 * y + h8;
-      sum += light.at((h0 * x + h1 * y + h2) / w, (h3 * x + h4 * y + h5) / w);
-    }
-    return Math.sqrt(sum / 5);
-  };
+function cellLevel(light: LinearLight, h: Homography, column: number, row: number): number {
+  let sum = 0;
+  for (let k = 0; k < 5; k++) {
+    const x = column + 0.5 + tapsX[k]!;
+    const y = row + 0.5 + tapsY[k]!;
+    const w = h[6]! * x + h[7]! * y + h[8]!;
+    sum += light.at((h[0]! * x + h[1]! * y + h[2]!) / w, (h[3]! * x + h[4]! * y + h[5]!) / w);
+  }
+  return Math.sqrt(sum / 5);
 }
 
 /** The cells with the quad's next corner taken as top left: one quarter turn counter-clockwise. */
