@@ -7,3 +7,5 @@ export { measurementDocument, measurementJsonSchema, readMeasurementDocument } f
 export type { MeasurementDocument, PartRecord, PhotoRecord, QuantityRecord } from "./record/index.js";
 export { measurePhoto, measurePhotos } from "./pipeline/index.js";
 export type { MeasurePhotoSettings, MeasurePhotosOptions } from "./pipeline/index.js";
+export { evaluateMovement, readMovement } from "./trains/index.js";
+export type { Mistake, Movement, MovementResult, Reading, TrainResult } from "./trains/index.js";

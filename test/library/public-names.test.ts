@@ -1,5 +1,5 @@
 import { expect, test } from "vitest";
-import * as library from "../src/index.js";
+import * as library from "../../src/index.js";
 
 // What other programs may rely on. A name that goes, or comes, is a decision: change it here too.
 test("the library shows these names and no others", () => {
@@ -7,11 +7,13 @@ test("the library shows these names and no others", () => {
     "InputError",
     "SurveyError",
     "UsageError",
+    "evaluateMovement",
     "measurePhoto",
     "measurePhotos",
     "measurementDocument",
     "measurementJsonSchema",
     "readMeasurementDocument",
+    "readMovement",
     "readPhoto",
     "readPhotoBytes",
   ]);
