@@ -55,6 +55,8 @@ export interface PhotoSummary {
   readonly widthPx?: number;
   readonly heightPx?: number;
   readonly scale?: PhotoRecord["scale"]["source"];
+  /** Face heights that height sets found, at which it was measured again. */
+  readonly heightsFromSetsMm?: readonly number[];
   readonly parts: readonly PartSummary[];
   /** First problem, in words. */
   readonly problem?: string;
@@ -213,7 +215,12 @@ export interface SetState extends SetName {
   readonly byCard: readonly string[];
   readonly state: "looking" | "done" | "stopped";
   /** One for each wheel that moved. */
-  readonly results: readonly { readonly record: SetRecord; readonly figures: readonly SetFigure[] }[];
+  readonly results: readonly {
+    readonly record: SetRecord;
+    readonly figures: readonly SetFigure[];
+    /** Of a height set: photographs that are measured at its height. */
+    readonly usedIn?: readonly string[];
+  }[];
 }
 
 export interface TodoItem {

@@ -6,6 +6,7 @@ export {
   type FirstMeasurement,
   type KeptRecords,
 } from "./measure-at-set-heights.js";
+export { setHeights, settingsAtSetHeights, withHeightProblems, type SetHeights } from "./set-heights.js";
 export { measureSets } from "./measure-sets.js";
 export { measureSetsApart } from "./measure-sets-apart.js";
 export { measurePhotos, type MeasurePhotosOptions } from "./measure-photos.js";

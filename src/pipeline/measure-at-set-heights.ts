@@ -1,7 +1,7 @@
 import type { PhotoRecord, SetRecord } from "../record/index.js";
 import type { MeasurePhotoSettings } from "./measure-photo.js";
 import { measurePhotos } from "./measure-photos.js";
-import { setHeights } from "./set-heights.js";
+import { setHeights, settingsAtSetHeights, withHeightProblems } from "./set-heights.js";
 
 /** A photograph that was measured, and how. */
 export interface FirstMeasurement {
@@ -37,17 +37,14 @@ export async function measureAtSetHeights(
   const { workers, onDone, keptFor } = options;
   const found = photos.map(({ record, settings }) => setHeights(record, sets, settings));
   const named = (record: PhotoRecord, i: number): PhotoRecord => ({
-    ...record,
+    ...withHeightProblems(record, found[i]!),
     file: photos[i]!.record.file,
-    problems: [...record.problems, ...found[i]!.problems],
   });
   const records = photos.map(({ record }, i) => named(record, i));
   const groups = new Map<string, number[]>();
   photos.forEach(({ settings }, i) => {
-    const { faceHeights } = found[i]!;
-    if (faceHeights.length === 0) return;
-    const again = { ...settings, faceHeights: [...(settings.faceHeights ?? []), ...faceHeights] };
-    const key = JSON.stringify(again);
+    if (found[i]!.faceHeights.length === 0) return;
+    const key = JSON.stringify(settingsAtSetHeights(settings, found[i]!));
     groups.set(key, [...(groups.get(key) ?? []), i]);
   });
   for (const [key, members] of groups) {

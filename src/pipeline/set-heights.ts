@@ -60,6 +60,18 @@ export function setHeights(
   return { faceHeights, problems };
 }
 
+/** How a photograph is measured again at them. */
+export const settingsAtSetHeights = <S extends MeasureSettings>(
+  settings: S,
+  { faceHeights }: SetHeights,
+): S => ({
+  ...settings,
+  faceHeights: [...(settings.faceHeights ?? []), ...faceHeights],
+});
+
+export const withHeightProblems = (record: PhotoRecord, { problems }: SetHeights): PhotoRecord =>
+  problems.length === 0 ? record : { ...record, problems: [...record.problems, ...problems] };
+
 /** Better than the assumption, or at odds with it. */
 function isUseful({ kind, face_height_mm: height }: SetRecord): boolean {
   if (kind !== "height" || height === undefined || height.value <= 0) return false;

@@ -9,12 +9,16 @@ import {
   rmSync,
   statSync,
   symlinkSync,
+  writeFileSync,
 } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { afterAll, beforeAll, describe, expect, test } from "vitest";
-import type { Change, SetState, SurveyState } from "../../src/page/wire.js";
+import type { Change, PhotoDetail, SetState, SurveyState } from "../../src/page/wire.js";
+import type { PhotoRecord } from "../../src/record/index.js";
+import { call } from "../commands/recorded-io.js";
+import { sceneSetOfKind, wheelOutline } from "../scenes/index.js";
 import { openPage, putPhoto, send, signIn, tinyPicture, type Answer, type OpenPage } from "./page-fixture.js";
 
 const samples = fileURLToPath(new URL("../../samples/sets/", import.meta.url));
@@ -146,6 +150,98 @@ describe("a set of photographs", () => {
     await window.post("/redo");
     expect(await names(window)).toEqual([1, 2, 3].map((n) => `turn-T3/${n}.jpg`));
   });
+});
+
+describe("a height set", () => {
+  const folder = join(samples, "height");
+  // Written down by the renderer that made the pictures; see samples/README.md.
+  const truth = JSON.parse(readFileSync(join(folder, "truth.json"), "utf8")) as Record<string, number>;
+  const shots = ["height-T3/1.jpg", "height-T3/2.jpg"];
+  let page: OpenPage;
+  let window: Window;
+  let tipMm: number;
+  beforeAll(async () => {
+    const wheel = sceneSetOfKind("height", truth["seed"]!).scenes[0]!.parts[0]!;
+    if (wheel.type !== "wheel") throw new Error("expected a wheel");
+    tipMm = wheelOutline(wheel.outline).tipDiameterMm;
+    page = await openPage({
+      prepare: (own) => {
+        mkdirSync(join(own, "photos/height-T3"));
+        for (const name of ["1.jpg", "2.jpg"])
+          cpSync(join(folder, name), join(own, "photos/height-T3", name));
+        // Another file with the same picture: a photograph of the wheel that belongs to no set.
+        const again = Buffer.concat([readFileSync(join(folder, "1.jpg")), Buffer.from([0])]);
+        writeFileSync(join(own, "photos/alone.jpg"), again);
+        const { mat_across_mm: across, mat_along_mm: along } = truth;
+        writeFileSync(join(own, "survey.yaml"), `scale: { across: ${across}, along: ${along} }\n`);
+      },
+    });
+    window = await windowOf(page);
+  });
+  afterAll(() => page.end());
+
+  const measured = async (name: string): Promise<PhotoRecord> =>
+    ((await window.get(`/photos/${encodeURIComponent(name)}`)).json() as PhotoDetail).measured!;
+  /** Names of the photographs that stand at a height of a set; undefined while some are measured. */
+  const atHeights = async (): Promise<string[] | undefined> => {
+    const { photos } = await window.state();
+    if (photos.some(({ state }) => state !== "done")) return undefined;
+    return photos.filter(({ heightsFromSetsMm }) => heightsFromSetsMm?.length === 1).map(({ name }) => name);
+  };
+  const resultFiles = (): string[] => readdirSync(join(page.folder, "results")).sort();
+  /** Results are shown before they are on the disk. */
+  const settledFiles = async (): Promise<string[]> => {
+    await expect.poll(() => resultFiles().filter((name) => name.endsWith(".partial"))).toEqual([]);
+    return resultFiles();
+  };
+
+  test("the sizes of its wheel are measured at the height that it found, in all photographs of the wheel", async () => {
+    await expect.poll(atHeights, { timeout: 240_000 }).toEqual(["alone.jpg", ...shots]);
+    const [set] = await window.sets();
+    const { record, usedIn } = set!.results[0]!;
+    expect(usedIn).toEqual(["alone.jpg", ...shots]);
+    for (const name of ["alone.jpg", ...shots]) {
+      const { parts, settings } = await measured(name);
+      const { value, u } = parts[0]!.tip_diameter_mm!;
+      // Taken as lying on the mat, it would be 2.7 mm too large.
+      expect(Math.abs(value - tipMm)).toBeLessThan(0.15);
+      expect(Math.abs(value - tipMm)).toBeLessThan(2 * u);
+      expect(parts[0]!.findings.map(({ code }) => code)).toContain("height-from-set");
+      expect(settings!.face_heights_mm).toMatchObject([
+        { label: "T3", height_mm: record.face_height_mm!.value, from: "height-set" },
+      ]);
+    }
+  }, 260_000);
+
+  test("a height that a person types goes before it; undo brings it back without measuring anew", async () => {
+    const { revisions } = await window.state();
+    const change = { kind: "face height", photo: "alone.jpg", label: "T3", mm: 9 } as const;
+    expect((await window.change(change, revisions.corrections)).status).toBe(200);
+    await expect.poll(atHeights, { timeout: 120_000 }).toEqual(shots);
+    expect((await measured("alone.jpg")).parts[0]!.face_height_mm).toMatchObject({ value: 9, u: 0.06 });
+    const files = await settledFiles();
+    await window.post("/undo");
+    await expect.poll(atHeights, { timeout: 10_000 }).toEqual(["alone.jpg", ...shots]);
+    expect(resultFiles()).toEqual(files);
+  }, 150_000);
+
+  test("taken apart, its photographs stand as they were measured at first; undo brings the height back", async () => {
+    await window.change({ kind: "set", photos: shots, set: null });
+    await expect.poll(atHeights, { timeout: 10_000 }).toEqual([]);
+    const { parts } = await measured("1.jpg");
+    expect(parts[0]!.tip_diameter_mm!.value - tipMm).toBeGreaterThan(2);
+    expect(parts[0]!.findings.map(({ code }) => code)).not.toContain("height-from-set");
+    await window.post("/undo");
+    await expect.poll(atHeights, { timeout: 60_000 }).toEqual(["alone.jpg", ...shots]);
+  }, 90_000);
+
+  test("report measures nothing anew that the page has measured", async () => {
+    const files = await settledFiles();
+    const { exitCode } = await call("report", page.folder, "--workers", "1");
+    expect(exitCode).toBe(0);
+    expect(resultFiles()).toEqual(files);
+    expect(page.unexpected).toEqual([]);
+  }, 120_000);
 });
 
 describe("photographs that move", () => {

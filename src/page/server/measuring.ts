@@ -11,8 +11,8 @@ export interface MeasureJob {
   readonly name: string;
   readonly path: string;
   readonly settings: MeasurePhotoSettings;
-  /** For its record; or once more, for what its set is evaluated by. */
-  readonly purpose: "record" | "set";
+  /** For its record; once more at the heights that sets found; or once more for what its set is evaluated by. */
+  readonly purpose: "record" | "heights" | "set";
 }
 
 export interface MeasuringOptions {
@@ -60,12 +60,12 @@ export class Measuring {
 
   /** Waits for its record; so does `isRunning` mean the measuring for it. */
   isWaiting(name: string): boolean {
-    return this.waiting.some((job) => job.name === name && job.purpose === "record");
+    return this.waiting.some((job) => job.name === name && job.purpose !== "set");
   }
 
   isRunning(name: string): boolean {
     return this.benches.some(
-      ({ job, cancelled }) => job?.name === name && job.purpose === "record" && !cancelled,
+      ({ job, cancelled }) => job?.name === name && job.purpose !== "set" && !cancelled,
     );
   }
 

@@ -1,4 +1,10 @@
-import type { MeasurePhotoSettings } from "../../pipeline/index.js";
+import {
+  setHeights,
+  settingsAtSetHeights,
+  withHeightProblems,
+  type MeasurePhotoSettings,
+  type SetHeights,
+} from "../../pipeline/index.js";
 import {
   correctionOf,
   correctPhoto,
@@ -6,22 +12,30 @@ import {
   strayCorrections,
   withoutKeys,
   type PhotoRecord,
+  type SetRecord,
 } from "../../record/index.js";
 import type { SetPhoto } from "../../survey/index.js";
 import type { PhotoDetail, PhotoState, PhotoSummary, Progress } from "../wire.js";
 import type { FolderServices, KeptMeasurements } from "./folder-services.js";
 import { Measuring, type MeasureJob } from "./measuring.js";
 import { PageError } from "./page-error.js";
-import { photoSummary } from "./summaries.js";
+import { heightsFromSets, photoSummary } from "./summaries.js";
 import type { PhotoFile, SurveyFolder } from "./survey-folder.js";
 import type { SurveyTexts } from "./survey-texts.js";
 
 export interface KnownPhoto {
   readonly file: PhotoFile;
   readonly sha256: string | undefined;
+  /** At the heights that sets found, once it is measured at them. */
   record?: PhotoRecord | undefined;
-  /** Settings that `record` was measured with. */
+  /** As it was measured before any set was asked. */
+  first?: PhotoRecord | undefined;
+  /** Settings that `first` was measured with. */
   measuredWith?: string | undefined;
+  /** What sets say of the heights in it; undefined: they have not been asked. */
+  heights?:
+    | { readonly key: string; readonly found: SetHeights; readonly settings: string; readonly stopped?: true }
+    | undefined;
   cancelled?: boolean;
 }
 
@@ -52,6 +66,8 @@ export class PhotoTable {
       ...(options.workers === undefined ? {} : { workers: options.workers }),
       onStart: ({ name }) => options.onPhoto(name),
       onSetPhoto: (job, marks) => {
+        // Sets are evaluated by what was seen before any of them was asked.
+        if (job.purpose === "heights") return;
         const isSame = marks.sha256 === this.known.get(job.name)?.sha256;
         if (!isSame) return;
         options.onLook(job.name, this.lookKeyOf(job), marks);
@@ -134,12 +150,54 @@ export class PhotoTable {
   measure(names: readonly string[] | undefined): void {
     for (const name of names ?? this.known.keys()) {
       const photo = this.photo(name);
-      if (names === undefined && photo.record && !photo.cancelled) continue;
-      photo.record = undefined;
+      if (names === undefined && photo.record && !photo.cancelled) {
+        if (photo.heights?.stopped) photo.heights = undefined;
+        continue;
+      }
+      forget(photo);
       photo.cancelled = false;
       this.enqueue(name, photo, names !== undefined);
       this.options.onPhoto(name);
     }
+  }
+
+  /**
+   * Measures those photographs again in which a wheel has a height that a height set found, as `report` does: kept from
+   * earlier where it can be; what was measured at first stands meanwhile, and again once the set is gone.
+   */
+  useSetHeights(sets: readonly SetRecord[]): void {
+    for (const [name, photo] of this.known) {
+      const { first, heights } = photo;
+      if (!first) continue;
+      const settings = this.settingsOf(photo);
+      const found = setHeights(first, sets, settings);
+      const key = JSON.stringify([found, settings]);
+      if (heights?.key === key) continue;
+      const isNothing = ({ faceHeights, problems }: SetHeights): boolean =>
+        faceHeights.length === 0 && problems.length === 0;
+      const again = settingsAtSetHeights(settings, found);
+      photo.heights = { key, found, settings: JSON.stringify(again) };
+      if (isNothing(found) && (heights === undefined || isNothing(heights.found))) continue;
+      photo.record = withHeightProblems(first, found);
+      if (found.faceHeights.length > 0) void this.measureAtHeights(name, photo, again);
+      this.options.onPhoto(name);
+    }
+  }
+
+  private async measureAtHeights(
+    name: string,
+    photo: KnownPhoto,
+    settings: MeasurePhotoSettings,
+  ): Promise<void> {
+    const { heights } = photo;
+    const kept = await this.keptBy(settings)
+      .then((results) => results.find(photo.sha256 ?? "", `photos/${name}`))
+      .catch(() => undefined);
+    // Sets may say something else by now.
+    if (this.known.get(name) !== photo || photo.heights !== heights) return;
+    if (kept) photo.record = withHeightProblems(kept, heights!.found);
+    else this.measuring.add({ name, path: photo.file.path, settings, purpose: "heights" });
+    this.options.onPhoto(name);
   }
 
   /** Brings what sets are evaluated by: kept from earlier, or by looking once more; results stand meanwhile. */
@@ -151,6 +209,13 @@ export class PhotoTable {
       this.looking.add(photo);
       void this.lookAt(name, photo).finally(() => this.looking.delete(photo));
     }
+  }
+
+  /** Photographs that are measured at the height that this set found. */
+  atHeightOf({ face_height_mm: height }: SetRecord): string[] {
+    return this.entries().flatMap(([name, { record }]) =>
+      heightsFromSets(record).some(({ height_mm }) => height_mm === height?.value) ? [name] : [],
+    );
   }
 
   private async lookAt(name: string, photo: KnownPhoto): Promise<void> {
@@ -176,7 +241,9 @@ export class PhotoTable {
         continue;
       }
       const photo = this.known.get(job.name);
-      if (photo) photo.cancelled = true;
+      // Stopped on its way to another height, it keeps what it has.
+      if (photo?.heights && job.purpose === "heights") photo.heights = { ...photo.heights, stopped: true };
+      else if (photo) photo.cancelled = true;
       this.options.onPhoto(job.name);
     }
   }
@@ -246,13 +313,11 @@ export class PhotoTable {
       const { sha256 } = photo;
       const record =
         sha256 === undefined ? undefined : await (await this.keptBy(settings)).find(sha256, `photos/${name}`);
+      forget(photo);
       if (record) {
         this.measuring.cancel(name);
-        photo.record = record;
-      } else {
-        photo.record = undefined;
-        this.enqueue(name, photo, false);
-      }
+        photo.first = photo.record = record;
+      } else this.enqueue(name, photo, false);
       this.options.onPhoto(name);
     }
   }
@@ -272,9 +337,17 @@ export class PhotoTable {
     const record: PhotoRecord = { ...sum, ...measured, file: `photos/${name}` };
     // The file changed under the worker's hands: the folder is read again, and with it the new one.
     if (record.sha256 !== photo.sha256) return this.options.onSwapped();
-    photo.record = record;
-    photo.measuredWith = JSON.stringify(settings);
+    if (job.purpose === "heights") {
+      if (photo.heights?.settings !== JSON.stringify(settings)) return this.options.onPhoto(name);
+      // What was measured at first is worth more than nothing.
+      if (record.parts.length > 0) photo.record = withHeightProblems(record, photo.heights.found);
+    } else {
+      forget(photo);
+      photo.first = photo.record = record;
+      photo.measuredWith = JSON.stringify(settings);
+    }
     this.options.onPhoto(name);
+    if (record.parts.length === 0 && job.purpose === "heights") return;
     void this.keep(settings, (kept) => kept.keep(record));
   }
 
@@ -291,7 +364,14 @@ export class PhotoTable {
 }
 
 function movedPhoto(photo: KnownPhoto, file: PhotoFile): KnownPhoto {
-  const { sha256, record, measuredWith } = photo;
-  if (record === undefined) return { file, sha256 };
-  return { file, sha256, record: { ...record, file: `photos/${file.name}` }, measuredWith };
+  const { sha256, first, measuredWith } = photo;
+  if (first === undefined) return { file, sha256 };
+  const moved = { ...first, file: `photos/${file.name}` };
+  return { file, sha256, record: moved, first: moved, measuredWith };
+}
+
+function forget(photo: KnownPhoto): void {
+  photo.record = undefined;
+  photo.first = undefined;
+  photo.heights = undefined;
 }

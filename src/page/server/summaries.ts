@@ -40,6 +40,10 @@ function partSummary(part: PartRecord, photo: PhotoRecord): PartSummary {
   };
 }
 
+/** Heights of a photograph that no person typed. */
+export const heightsFromSets = (record: PhotoRecord | undefined) =>
+  (record?.settings?.face_heights_mm ?? []).filter(({ from }) => from === "height-set");
+
 /** One line of the list of photographs. */
 export function photoSummary(
   name: string,
@@ -49,6 +53,7 @@ export function photoSummary(
   state: PhotoState,
 ): PhotoSummary {
   const shown = record && correctPhoto(record, correction);
+  const fromSets = heightsFromSets(record);
   const [problem] = shown?.problems ?? [];
   return {
     name,
@@ -57,6 +62,7 @@ export function photoSummary(
     ...(record?.width_px === undefined ? {} : { widthPx: record.width_px }),
     ...(record?.height_px === undefined ? {} : { heightPx: record.height_px }),
     ...(record ? { scale: record.scale.source } : {}),
+    ...(fromSets.length > 0 ? { heightsFromSetsMm: fromSets.map(({ height_mm }) => height_mm) } : {}),
     parts: (shown?.parts ?? []).map((part) => partSummary(part, shown!)),
     ...(problem ? { problem: problem.text, advice: problem.advice } : {}),
   };

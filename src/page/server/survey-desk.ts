@@ -61,7 +61,10 @@ export class SurveyDesk {
     });
     this.sets = new SetBench({
       look: (names) => this.photos.look(names),
-      onChange: () => this.say({ type: "changed", what: "sets" }),
+      onChange: () => {
+        this.say({ type: "changed", what: "sets" });
+        this.useSetHeights();
+      },
     });
     this.report = new ReportMaker(folder, services, () => this.say({ type: "changed", what: "report" }));
   }
@@ -169,6 +172,7 @@ export class SurveyDesk {
       results: records.map((record, i) => ({
         record,
         figures: setFigures(record, photos, `${set.key}/${i}`),
+        ...(record.face_height_mm === undefined ? {} : { usedIn: this.photos.atHeightOf(record) }),
       })),
     }));
   }
@@ -207,7 +211,10 @@ export class SurveyDesk {
   /** Measures photographs again, or for the first time; all that are not measured where none is named. */
   measure(names: readonly string[] | undefined): void {
     this.photos.measure(names);
-    if (names === undefined) this.sets.again();
+    if (names === undefined) {
+      this.sets.again();
+      this.useSetHeights();
+    }
   }
 
   cancelMeasuring(name?: string): void {
@@ -271,8 +278,8 @@ export class SurveyDesk {
   private stamp(): string {
     const records = this.photos
       .entries()
-      .map(([name, { sha256, measuredWith, record }]) =>
-        [name, sha256, record ? measuredWith : ""].join(" "),
+      .map(([name, { sha256, measuredWith, heights, record }]) =>
+        [name, sha256, record ? (heights?.settings ?? measuredWith) : ""].join(" "),
       );
     return revisionOf(JSON.stringify([this.revisions(), records]));
   }
@@ -298,6 +305,11 @@ export class SurveyDesk {
         return [{ name, lookKey: this.photos.lookKey(photo), cards }];
       }),
     );
+    this.useSetHeights();
+  }
+
+  private useSetHeights(): void {
+    this.photos.useSetHeights(this.sets.states().flatMap(({ records }) => records));
   }
 
   private inTurn<T>(task: () => Promise<T>): Promise<T> {

@@ -34,7 +34,8 @@ export function PartPanel(props: PartPanelProps): JSX.Element {
     (each) => each.count !== teeth?.count && each.probability >= 0.001,
   );
   const label = measured?.label;
-  const height = (record.settings?.face_heights_mm ?? []).find((each) => each.label === label)?.height_mm;
+  const height = (record.settings?.face_heights_mm ?? []).find((each) => each.label === label);
+  const typedMm = height?.from === undefined ? height?.height_mm : undefined;
   const noun = shown.kind === "pinion" ? "leaves" : "teeth";
   return (
     <section class="panel" aria-label={`Part ${shown.label ?? shown.id}`}>
@@ -106,9 +107,13 @@ export function PartPanel(props: PartPanelProps): JSX.Element {
               ? "Height of faces without a tag in this photograph, mm"
               : `Height of the face of ${label} in this photograph, mm`
           }
-          hint="From the mat to the upper face. The photograph is then measured again."
+          hint={
+            height?.from === undefined
+              ? "From the mat to the upper face. The photograph is then measured again."
+              : `${height.height_mm.toFixed(2)} mm was found by its height set. What you type here goes before it.`
+          }
           inputMode="decimal"
-          value={height === undefined ? "" : String(height)}
+          value={typedMm === undefined ? "" : String(typedMm)}
           draftKey={`${state.name} ${photo} ${label ?? ""} height`}
           save={(text) => {
             const mm = text.trim() === "" ? null : Number(text.trim().replace(",", "."));

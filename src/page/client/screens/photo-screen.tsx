@@ -233,7 +233,7 @@ export function PhotoScreen({ name }: { name: string }): JSX.Element {
 
 /** Changes with what is shown. */
 const stampOf = (summary: PhotoSummary | undefined, { corrections, survey }: Revisions): string =>
-  [summary?.sha256, summary?.state, corrections, survey].join(" ");
+  [summary?.sha256, summary?.state, summary?.heightsFromSetsMm, corrections, survey].join(" ");
 
 /** Problems come as halves of sentences. */
 const sentence = (text: string): string =>

@@ -24,6 +24,11 @@ const verdictWords: Readonly<Record<NonNullable<SetRecord["verdict"]>, string>> 
   "cannot tell": "Cannot tell",
 };
 
+const usedWords = (names: readonly string[]): string =>
+  names.length === 0
+    ? "No photograph is measured at this height: one that was typed goes first, and one as good as what was assumed changes nothing."
+    : `Sizes in ${names.length === 1 ? "one photograph" : `${names.length} photographs`} are measured at this height: ${names.join(", ")}.`;
+
 /** What photographs of one wheel say together: verdict, numbers with their limits, plots. */
 export function SetResult(props: { readonly survey: string; readonly result: Result }): JSX.Element {
   const { survey, result } = props;
@@ -75,6 +80,7 @@ export function SetResult(props: { readonly survey: string; readonly result: Res
           {text}. <strong>{advice}.</strong>
         </p>
       ))}
+      {result.usedIn !== undefined && <p class="quiet">{usedWords(result.usedIn)}</p>}
       {figures.length > 0 && (
         <div class="set-plots">
           {figures.map(({ path, alt, caption }) => (
