@@ -1,4 +1,4 @@
-import { mkdir } from "node:fs/promises";
+import { readFile } from "node:fs/promises";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
 import { matFromPixel } from "../../src/geometry/index.js";
@@ -6,21 +6,23 @@ import { findAndMeasureParts } from "../../src/parts/index.js";
 import { readPhoto } from "../../src/photo/index.js";
 import { standardUncertainty } from "../../src/quantity/index.js";
 import { solveView } from "../../src/view/index.js";
-import { encodeJpeg, renderScene, sceneOfKind } from "../scenes/index.js";
-import type { SceneKind } from "../scenes/index.js";
+import type { SceneKind, SceneTruth } from "../scenes/index.js";
 import { errorStatistics, type ErrorOfOne } from "./error-statistics.js";
-import { writeFile } from "node:fs/promises";
+import { rendererKey, scenePhoto } from "./scene-photos.js";
 
 const usage = `Measure rendered plates with known truth and compare.
 
-  npx tsx test/accuracy/run-plates.ts [FIRST_SEED] [SEEDS]
+  npx tsx test/accuracy/run-plates.ts [FIRST_SEED] [SEEDS] [--holes]
 
 Front and back plate of each seed, 12 megapixels (12 px/mm). Centres are compared as the view places the true
 pixels: what camera and print add to all distances is stated apart (scale_u), and tested with the view.
+--holes: every hole on a line of its own.
 `;
 
 const folder = join(fileURLToPath(new URL("../..", import.meta.url)), "out", "known-plates");
-const [first, count] = [Number(process.argv[2] ?? 501), Number(process.argv[3] ?? 2)];
+const numbers = process.argv.slice(2).filter((a) => !a.startsWith("--"));
+const [first, count] = [Number(numbers[0] ?? 501), Number(numbers[1] ?? 2)];
+const eachHole = process.argv.includes("--holes");
 
 /** Centre distances of arbors that may mesh. */
 const farthestMeshMm = 40;
@@ -34,20 +36,13 @@ const errors: Record<keyof typeof bars, ErrorOfOne[]> = {
 const directionsDeg: number[] = [];
 let [found, missed, extra, named] = [0, 0, 0, 0];
 
-async function measure(kind: SceneKind, seed: number): Promise<void> {
-  const scene = sceneOfKind(kind, seed, "12mp");
-  const rendered = renderScene(scene, seed);
-  await mkdir(folder, { recursive: true });
-  const path = join(folder, `${kind}-${seed}.jpg`);
-  await writeFile(path, await encodeJpeg(rendered, scene.sensor.jpegQuality));
+async function measure(kind: SceneKind, seed: number, key: string): Promise<void> {
+  const { path, bars: readings } = await scenePhoto(folder, kind, seed, "12mp", key);
   const photo = await readPhoto(path);
   if (!photo.ok) throw new Error(photo.problem.text);
-  const { barAcrossMm, barAlongMm } = scene.given;
-  const view = await solveView(photo.value, {
-    ...(barAcrossMm === undefined ? {} : { matAcrossMm: barAcrossMm }),
-    ...(barAlongMm === undefined ? {} : { matAlongMm: barAlongMm }),
-  });
-  const truth = rendered.truth.plates[0]!;
+  const view = await solveView(photo.value, readings);
+  const kept = JSON.parse(await readFile(path.replace(/jpg$/, "json"), "utf8")) as { truth: SceneTruth };
+  const truth = kept.truth.plates[0]!;
   const everyPartMm = Math.round(truth.faceHeightMm * 20) / 20;
   const { parts } = await findAndMeasureParts(photo.value, view, { heights: { everyPartMm } });
   const plate = parts.find((p) => p.kind === "plate");
@@ -65,6 +60,15 @@ async function measure(kind: SceneKind, seed: number): Promise<void> {
   extra += plate.holes.length - pairs.length;
   pairs.forEach(({ t, at, hole }, i) => {
     if (hole.kind === t.use) named++;
+    if (eachHole) {
+      const off = hole.ovalityMm.value - t.ovalityMm;
+      process.stdout.write(
+        `${kind} ${seed} ${hole.id} ${t.diameterMm.toFixed(2)} mm: wider by ${(hole.diameterMm.value - t.diameterMm).toFixed(3)}, ` +
+          `oval ${t.ovalityMm.toFixed(2)} ${off < 0 ? "" : "+"}${off.toFixed(3)}, ` +
+          `centre ${(hole.centreMm[0] - at[0]).toFixed(3)} ${(hole.centreMm[1] - at[1]).toFixed(3)}; ` +
+          `${t.use} taken for ${hole.kind}\n`,
+      );
+    }
     for (const k of [0, 1] as const)
       errors.centre.push({ error: hole.centreMm[k] - at[k], u: hole.uCentreMm, allowed: bars.centre });
     errors.diameter.push({
@@ -96,8 +100,9 @@ async function measure(kind: SceneKind, seed: number): Promise<void> {
 
 if (!Number.isInteger(first) || !Number.isInteger(count)) process.stderr.write(usage);
 else {
+  const key = await rendererKey();
   for (let seed = first; seed < first + count; seed++)
-    for (const kind of ["plate-front", "plate-back"] as const) await measure(kind, seed);
+    for (const kind of ["plate-front", "plate-back"] as const) await measure(kind, seed, key);
   process.stdout.write(
     `holes found ${found}, missed ${missed}, false ${extra}; use guessed right ${named}\n`,
   );

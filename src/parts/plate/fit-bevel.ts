@@ -27,9 +27,12 @@ export function fitBevel(rays: readonly HoleRay[]): Bevel {
 /** A scratch, an oil sink, a neighbour's shade: how far single bevels differ from the smooth curve. */
 const uLevel = 0.08;
 const mostSharp = 40;
+/** Of the curve: a level and two waves. */
+const harmonics = 2;
+const unknowns = 1 + 2 * harmonics;
 
 /**
- * Bevels that look the same way lie in the same light, in every hole: their brightness is a level and a wave over the
+ * Bevels that look the same way lie in the same light, in every hole: their brightness is a level and waves over the
  * directions. On the side where the hole is as dark as its bevel nothing else tells them apart.
  */
 function fitLevel(voting: readonly HoleRay[], widthMm: number): NonNullable<Bevel["levelAt"]> {
@@ -40,36 +43,40 @@ function fitLevel(voting: readonly HoleRay[], widthMm: number): NonNullable<Beve
       : [{ t: ray.angleRad, level: edge.bevelLevel, sharp: Math.min(mostSharp, edge.sharpness) }];
   });
   const n = seen.length;
-  const a = new Float64Array(3 * n);
+  const a = new Float64Array(unknowns * n);
   const b = Float64Array.from(seen, (s) => s.level);
-  seen.forEach(({ t }, i) => a.set([1, Math.cos(t), Math.sin(t)], 3 * i));
+  seen.forEach(({ t }, i) => a.set(waves(t), unknowns * i));
   const w = Float64Array.from(seen, (s) => s.sharp);
-  let wave = [medianOf([...b]), 0, 0];
+  let curve = [medianOf([...b]), ...Array.from({ length: unknowns - 1 }, () => 0)];
+  const at = (t: number): number => waves(t).reduce((sum, v, i) => sum + v * curve[i]!, 0);
   for (let round = 0; round < 6; round++) {
-    const fit = solveLinearLeastSquares(a, b, 3, w);
+    const fit = solveLinearLeastSquares(a, b, unknowns, w);
     if (!fit.ok) break;
-    wave = [...fit.value.params];
+    curve = [...fit.value.params];
     seen.forEach(({ t, level, sharp }, i) => {
-      const q = (level - at(wave, t)) / (4 * uLevel);
+      const q = (level - at(t)) / (4 * uLevel);
       w[i] = Math.abs(q) < 1 ? sharp * (1 - q * q) ** 2 : 1e-6;
     });
   }
-  const known = wave;
-  return (t) => ({ value: at(known, t), u: uLevel });
+  return (t) => ({ value: at(t), u: uLevel });
 }
 
-const at = (wave: readonly number[], t: number): number =>
-  wave[0]! + wave[1]! * Math.cos(t) + wave[2]! * Math.sin(t);
+const waves = (t: number): number[] => [
+  1,
+  ...Array.from({ length: harmonics }, (_, k) => [Math.cos((k + 1) * t), Math.sin((k + 1) * t)]).flat(),
+];
 
 /**
  * Width of the bevel that the holes of one plate share, mm: the one under which face, bevel and inside explain what is
- * seen best.
+ * seen best, the brightness of the bevel following one curve.
  */
 function fitWidth(voting: readonly HoleRay[]): number {
   const misfit = tried.map((bevelMm) => {
+    const levelAt = fitLevel(voting, bevelMm);
     let sum = 0;
     for (const ray of voting) {
-      const options = { ...ray, bevel: bevelMm / ray.stepMm, inwards, outwards };
+      const bevelLevel = levelAt(ray.angleRad);
+      const options = { ...ray, bevel: bevelMm / ray.stepMm, bevelLevel, inwards, outwards };
       const edge = layeredEdge(ray.profiles, ray.start, ray.faceLevel, options);
       sum += Math.min(mostMisfit, edge?.misfit ?? mostMisfit);
     }

@@ -24,7 +24,7 @@ export interface LayeredEdgeOptions {
   readonly colourSigma: number;
   /** Width of the bevel as it is seen, in samples. */
   readonly bevel: number;
-  /** How bright the bevel should be there, where other holes of the plate say so; the face is 1. */
+  /** How bright the bevel should be there, where other holes of the plate say so; the plate's face is 1 in the middle. */
   readonly bevelLevel?: { readonly value: number; readonly u: number };
   /** Width of the wall as it is seen, in samples; 0 on the near side. */
   readonly wall: number;
@@ -38,13 +38,16 @@ export interface LayeredEdge {
   readonly at: number;
   /** Sum of squares left, in variances of the texture. */
   readonly misfit: number;
-  /** Brightness of the bevel, the face's being 1. */
+  /** Brightness of the bevel, in the unit of the profiles. */
   readonly bevelLevel: number;
   /** How sharply the misfit rises beside `at`, a sample away: nothing where bevel and inside look alike. */
   readonly sharpness: number;
 }
 
-/** Bevels are a little darker than the face, or much; brighter now and then. Shares of the face's level. */
+/**
+ * Bevels are a little darker than the face, or much; brighter now and then. Not a share of the face beside them: it
+ * mirrors one part of the room, they another, and where it glares they do not.
+ */
 const usualBevel = { value: 0.8, u: 0.35 };
 /** Walls stand steep, mostly in their own shade. */
 const usualWall = 0.45;
@@ -91,7 +94,7 @@ export function layeredEdge(
   return {
     at,
     misfit: misfit(at),
-    bevelLevel: levels()[1]! / faceLevel[0],
+    bevelLevel: levels()[1]!,
     sharpness: Math.max(0, bend) / coarseStep ** 2,
   };
 }
@@ -118,8 +121,8 @@ function misfitAt(
     matrix[columns * i + unknowns]! += value / u ** 2;
     return (value / u) ** 2;
   };
-  let total = believe(1, bevelLevel.value * faceLight, bevelLevel.u * faceLight);
-  total += believe(2, usualWall * faceLight, uWall * faceLight);
+  let total = believe(1, bevelLevel.value, bevelLevel.u);
+  total += believe(2, usualWall, uWall);
   believe(4, 0, uLightSlope);
   total += believe(5, usualInsideColour * faceColour, uInsideColour * faceColour);
   believe(6, 0, uColourSlope);

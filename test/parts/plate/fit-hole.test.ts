@@ -1,8 +1,9 @@
 import { describe, expect, test } from "vitest";
 import { loadOpenCv } from "../find/open-cv.js";
+import { fitBevel } from "../../../src/parts/plate/fit-bevel.js";
 import { fitHole } from "../../../src/parts/plate/fit-hole.js";
 import { layeredEdge, type EdgeProfiles } from "../../../src/parts/plate/layered-edge.js";
-import type { HoleEdge } from "../../../src/parts/plate/read-hole-edge.js";
+import { edgesOf, type HoleEdge, type HoleRay } from "../../../src/parts/plate/read-hole-edge.js";
 import { seededRandom } from "../../../src/quantity/index.js";
 
 /** Rays from the origin to an ellipse: closed form (quadratic along the ray). */
@@ -152,5 +153,51 @@ describe("an edge with a bevel", () => {
       colour: layers([0, 0.45, 1.05, 1], [20 - wall, 20, 20 + bevel], 2.2),
     };
     expect(Math.abs(layeredEdge(p, 19.5, [1, 1], { ...options, wall })!.at - 20)).toBeLessThan(0.5);
+  });
+
+  test("a hole in glare was 0.05 mm off: the bevel is as bright as other bevels, not as the face beside it", () => {
+    // The plate glares here by 1.6; its bevels do not.
+    const p = {
+      light: layers([0.2, 0.75, 1.6], [20, 20 + bevel], sigma),
+      colour: layers([0, 0.75, 1.6], [20, 20 + bevel], 2.2),
+    };
+    const told = { ...options, bevelLevel: { value: 0.75, u: 0.08 } };
+    expect(Math.abs(layeredEdge(p, 21.5, [1.6, 1.6], told)!.at - 20)).toBeLessThan(0.3);
+  });
+
+  test("the holes of a plate tell how wide their bevel is, and how bright on every side", () => {
+    // Seven holes of a plate whose face is brighter on one side; through some of them the lit paper is seen.
+    const level = (t: number): number => 0.8 + 0.25 * Math.cos(t - 1) + 0.08 * Math.cos(2 * t);
+    const widthMm = 0.09;
+    const stepMm = widthMm / bevel;
+    const random = seededRandom(11);
+    const noisy = (p: Float64Array): Float64Array => p.map((v) => v * (1 + 0.02 * random.normal()));
+    const rays = Array.from({ length: 7 * 48 }, (_, i): HoleRay => {
+      const t = (2 * Math.PI * (i % 48)) / 48;
+      const hole = Math.floor(i / 48);
+      const face = 0.7 + 0.13 * hole;
+      const inside = hole % 2 === 0 ? 1.5 - 0.9 * Math.max(0, Math.cos(t)) : 0.25;
+      return {
+        angleRad: t,
+        profiles: {
+          light: noisy(layers([inside, level(t), face], [20, 20 + bevel], sigma)),
+          colour: noisy(layers([0.02, level(t), face], [20, 20 + bevel], 2.2)),
+        },
+        start: 20.5 + random.normal(),
+        faceLevel: [face, face],
+        byColour: inside > 0.6 * face,
+        stepMm,
+        lightSigma: sigma,
+        colourSigma: 2.2,
+        wall: 0,
+      };
+    });
+    const found = fitBevel(rays);
+    // A quarter of a pixel is 0.5 of a sample of 0.0375 mm.
+    expect(Math.abs(found.widthMm - widthMm)).toBeLessThan(0.02);
+    for (const t of [0, 1, 2, 3, 4, 5, 6])
+      expect(Math.abs(found.levelAt!(t).value - level(t))).toBeLessThan(0.1);
+    const edges = edgesOf(rays, found).map((e) => e.radiusMm / stepMm);
+    expect(Math.abs(edges.reduce((sum, r) => sum + r / edges.length, 0) - 20)).toBeLessThan(0.25);
   });
 });
