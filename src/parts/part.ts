@@ -50,6 +50,8 @@ export interface PinPlace {
   readonly spacingDeviationMm?: number;
   /** How far the end of a pin that is off stands from its place. */
   readonly offMm?: number;
+  /** Where its end is seen, or would be. For drawing. */
+  readonly endPx: Point;
 }
 
 /** Lifting pins. */

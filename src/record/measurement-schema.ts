@@ -89,6 +89,7 @@ const pins = z.object({
         state: z.enum(["whole", "off", "missing", "unseen"]),
         spacing_deviation_mm: z.number().exactOptional(),
         off_mm: z.number().exactOptional(),
+        end_px: point.exactOptional(),
       }),
     )
     .exactOptional(),

@@ -37,6 +37,7 @@ export function recordPins(pins: PinsOfWheel, scaled: boolean): Recorded<"pins">
         ? { spacing_deviation_mm: mm(p.spacingDeviationMm) }
         : {}),
       ...(scaled && p.offMm !== undefined ? { off_mm: mm(p.offMm) } : {}),
+      end_px: pointPx(p.endPx),
     })),
   };
 }

@@ -5,10 +5,10 @@ import { quantity } from "../../quantity/index.js";
 import type { View } from "../../view/index.js";
 import { learnBrassiness, rawColour, type Brassiness, type Coloured } from "../brassiness.js";
 import { circleTerms, stretchTerms } from "../camera-terms.js";
-import { pxPerMmOnFace, type FacePlane } from "../face-plane.js";
+import { pixelFromFace, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
 import { FaceSampler } from "../face-sampler.js";
 import { findSpots, type Spot } from "./find-spots.js";
-import type { PinPlace, PinsOfWheel } from "../part.js";
+import type { PinPlace, PinsOfWheel, Point } from "../part.js";
 import { divideCircle } from "./divide-circle.js";
 import { fitStandingPins, type PinEnd, type StandingPins } from "./fit-standing-pins.js";
 import { pinHeight } from "./pin-height.js";
@@ -160,7 +160,15 @@ function describe(
       isFaceAt(seen.x + seen.radius * Math.cos(angleRad), seen.y + seen.radius * Math.sin(angleRad)),
   );
   const places = division.places.map(({ angleRad, index, offRad, isSeen }): PinPlace => {
-    if (index === undefined) return { angleRad, state: isSeen ? "missing" : "unseen" };
+    const endAt = (xMm: number, yMm: number): Point =>
+      pixelFromFace(face, Math.hypot(xMm, yMm), Math.atan2(yMm, xMm));
+    if (index === undefined) {
+      const endPx = endAt(
+        seen.x + seen.radius * Math.cos(angleRad),
+        seen.y + seen.radius * Math.sin(angleRad),
+      );
+      return { angleRad, state: isSeen ? "missing" : "unseen", endPx };
+    }
     const end = fit.ends[index]!;
     const radial = Math.hypot(end.xMm - seen.x, end.yMm - seen.y) - seen.radius;
     const along = offRad * radius;
@@ -171,6 +179,7 @@ function describe(
       state: isOff ? "off" : "whole",
       spacingDeviationMm: along,
       ...(isOff ? { offMm: off } : {}),
+      endPx: endAt(end.xMm, end.yMm),
     };
   });
   const terms = circleTerms(view, face, radius, wheel.height);

@@ -70,14 +70,12 @@ function partFigure(group: PartGroup, { cropOf }: PartSectionOptions): FigureBlo
   const box = cropOf(best);
   if (!box) return undefined;
   const { photo, part, photoIndex } = best;
-  const mark = isNotched(part) ? "notch" : "tooth";
   return {
     kind: "figure",
-    alt: `${groupName(group)}: ${groupWords(group)}. Photograph with the fitted circles and numbered teeth.`,
+    alt: `${groupName(group)}: ${groupWords(group)}. Photograph with what was measured drawn over it.`,
     caption: [
       { bold: groupName(group) },
-      `, photograph ${photoIndex + 1}, part ${shownText(part.id, { max: 24 })}. Full lines: fitted tip and root circle` +
-        `${part.pitch_diameter_mm ? "; chain line: pitch circle" : ""}. Every ${mark} is ticked; ${mark} 1 has a wedge.`,
+      `, photograph ${photoIndex + 1}, part ${shownText(part.id, { max: 24 })}. ${markWords(part)}`,
     ],
     box,
     drawing: OverlayMarks({
@@ -86,6 +84,21 @@ function partFigure(group: PartGroup, { cropOf }: PartSectionOptions): FigureBlo
     }),
     picture: partPictureKey(best),
   };
+}
+
+/** What the lines and signs over a picture of the part mean. */
+function markWords(part: PartRecord): string {
+  if (part.kind === "plate")
+    return "The outline as it was found; every hole with its edge and number, an oval one with a line along its longest diameter.";
+  const mark = isNotched(part) ? "notch" : part.kind === "pinion" ? "leaf" : "tooth";
+  return (
+    `Full lines: fitted tip and root circle${part.pitch_diameter_mm ? "; chain line: pitch circle" : ""}. ` +
+    `Every ${mark} is ticked; ${mark} 1 has a wedge.` +
+    (part.pins ? " Rings: ends of the pins." : "") +
+    (part.notches
+      ? " Walls and floors of the notches are drawn; a cross stands where one is missing, a bar at one too many."
+      : "")
+  );
 }
 
 const angleText = (deg: number): string => `${numberText(deg, 1)}°`;

@@ -2,6 +2,7 @@ import type { JSX } from "preact";
 import { renderToString } from "preact-render-to-string";
 import type { PartRecord, PhotoRecord } from "../../record/index.js";
 import { guessWidthEm } from "../shown-text.js";
+import { Holes, Notches, Pins } from "./fitting-marks.js";
 import { partFrame, type PartFrame } from "./frame.js";
 import { Circles, EccentricityArrow, marksReach, Teeth } from "./part-marks.js";
 import { placeBeside, placeInCorner, type Box, type Disc } from "./place-boxes.js";
@@ -71,6 +72,9 @@ export function OverlayMarks(props: {
       ))}
       {framed.map((props, i) => (
         <g key={props.part.id}>
+          <Holes {...props} unit={unit} />
+          <Notches {...props} unit={unit} />
+          <Pins {...props} unit={unit} />
           <Teeth {...props} unit={unit} others={discs.filter((_, k) => k !== i)} />
           <EccentricityArrow {...props} unit={unit} />
         </g>

@@ -73,11 +73,11 @@ export function HaloText(props: {
   );
 }
 
-export type MarkShape = "missing" | "bent" | "short" | "unseen" | "first";
+export type MarkShape = "missing" | "bent" | "short" | "unseen" | "first" | "extra";
 
 /**
  * Signs that differ by shape, not by colour: missing is a circle with a cross, bent a lozenge, short a
- * square, unseen an empty ring, the first tooth a wedge that points at it.
+ * square, unseen an empty ring, one too many a circle with a bar, the first tooth a wedge that points at it.
  */
 export function Mark(props: {
   readonly shape: MarkShape;
@@ -104,6 +104,13 @@ export function Mark(props: {
         </g>
       );
     }
+    case "extra":
+      return (
+        <g>
+          <circle cx={digits(x)} cy={digits(y)} r={digits(s)} {...filled} />
+          <path d={`M${xy([x - 0.6 * s, y])}L${xy([x + 0.6 * s, y])}`} fill="none" {...line} />
+        </g>
+      );
     case "bent":
       return (
         <path

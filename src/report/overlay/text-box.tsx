@@ -24,8 +24,39 @@ export function boxLines(part: PartRecord): BoxLine[] {
     const numbers = teethIn(part, state);
     if (numbers.length > 0) lines.push({ text: `${state}: ${cut(runsText(numbers))}`, mark: state });
   }
-  return lines;
+  return [...lines, ...pinLines(part), ...notchLines(part), ...holeLines(part)];
 }
+
+const pinLines = ({ kind, pins }: PartRecord): BoxLine[] => {
+  // Pins that are teeth were counted as such.
+  if (!pins || kind === "pinion" || kind === "escape-wheel") return [];
+  const lines: BoxLine[] = [{ text: `${pins.count} lifting pins` }];
+  for (const [state, text, mark] of [
+    ["missing", "pins missing", "missing"],
+    ["off", "pins out of place", "bent"],
+    ["unseen", "pins not seen", "unseen"],
+  ] as const) {
+    const found = (pins.places ?? []).filter((p) => p.state === state).length;
+    if (found > 0) lines.push({ text: `${text}: ${found}`, mark });
+  }
+  return lines;
+};
+
+const notchLines = ({ notches }: PartRecord): BoxLine[] => [
+  ...(notches?.missing ?? []).map(({ after_blows }): BoxLine => ({
+    text: `no notch after ${after_blows} blows`,
+    mark: "missing",
+  })),
+  ...(notches?.extra.length
+    ? [{ text: `notches too many: ${notches.extra.length}`, mark: "extra" as const }]
+    : []),
+];
+
+const holeLines = ({ holes, findings }: PartRecord): BoxLine[] => {
+  if (!holes) return [];
+  const worn = findings.filter((f) => f.code === "hole-oval").length;
+  return [{ text: `${holes.length} holes${worn > 0 ? `, ${worn} worn oval` : ""}` }];
+};
 
 const cut = (list: string): string => (list.length > 26 ? `${list.slice(0, 25)}…` : list);
 
