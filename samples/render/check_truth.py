@@ -21,7 +21,7 @@ import numpy as np  # noqa: E402
 
 from camera import Camera, look, project  # noqa: E402
 from develop import bend  # noqa: E402
-from movement import WHEELS  # noqa: E402
+from other_parts import PARTS, plate_outline  # noqa: E402
 from shots import PRINT_SCALE, SHOTS  # noqa: E402
 from truth import describe, heights, in_mat  # noqa: E402
 from wheel_outline import draw_outline  # noqa: E402
@@ -80,13 +80,17 @@ def check_markers(image, camera, pose, mat):
         print(f"  {name:28s} n {ok.sum():3d}  mean {np.mean(v[ok]):+.3f}  sd {np.std(v[ok]):.3f}  largest {np.abs(v[ok]).max():.3f} px")
 
 
+def outline_of(part):
+    return plate_outline(part) if part.kind == "plate" else draw_outline(part)
+
+
 def check_part(image, camera, pose, place):
     """Slides the true outline over the picture to where the edges are strongest: it should not have to move.
 
     Only outline that faces away from the foot point counts: there the upper, full-size edge is the outline.
     """
-    wheel = WHEELS[place.label]
-    outline = draw_outline(wheel)
+    wheel = PARTS[place.label]
+    outline = outline_of(wheel)
     _, upper, _ = heights(wheel, place)
     p = in_mat(place, outline.outer)
     ahead = np.roll(p, -1, axis=0) - np.roll(p, 1, axis=0)
@@ -117,8 +121,8 @@ def check_mask(mask, camera, pose, place):
     Along the normal of every outline point that faces away from the foot point, by half height; then mean
     outward offset and shift by least squares.
     """
-    wheel = WHEELS[place.label]
-    outline = draw_outline(wheel)
+    wheel = PARTS[place.label]
+    outline = outline_of(wheel)
     _, upper, _ = heights(wheel, place)
     p = in_mat(place, outline.outer)
     ahead = np.roll(p, -1, axis=0) - np.roll(p, 1, axis=0)
@@ -147,12 +151,12 @@ def draw(image, points, colour, closed, zoom, origin):
     cv2.polylines(image, [p], closed, colour, 1, cv2.LINE_AA, shift=4)
 
 
-def crops(jpeg, camera, pose, shot, out):
+def crops(jpeg, camera, pose, shot, flat, out):
     picture = cv2.imread(jpeg)
     os.makedirs(out, exist_ok=True)
-    for place in shot.places:
-        wheel = WHEELS[place.label]
-        outline = draw_outline(wheel)
+    for place in flat:
+        wheel = PARTS[place.label]
+        outline = outline_of(wheel)
         _, upper, lower = heights(wheel, place)
         low = project(camera, pose, np.column_stack([in_mat(place, outline.outer), np.full(len(outline.outer), lower)]))
         high = project(camera, pose, np.column_stack([in_mat(place, outline.outer), np.full(len(outline.outer), upper)]))
@@ -196,12 +200,14 @@ if __name__ == "__main__":
     if shot.mat:
         with open(os.path.join(args.sheets, "sheets.json")) as f:
             check_markers(image, camera, pose, json.load(f)["mats"][shot.mat])
-    for place in shot.places:
+    # Pinions are drawn straight in mesh coordinates and have no outline of this kind.
+    flat = [place for place in shot.places if PARTS[place.label].kind != "pinion"]
+    for place in flat:
         check_part(image, camera, pose, place)
     if args.mask:
         straight = np.load(args.mask)
         mask = np.ascontiguousarray(bend(np.broadcast_to(straight, (*straight.shape[:2], 3)), camera)[..., 0])
-        for place in shot.places:
+        for place in (p for p in flat if PARTS[p.label].kind != "plate"):
             check_mask(mask, camera, pose, place)
     if args.crops:
-        crops(args.jpeg, camera, pose, shot, args.crops)
+        crops(args.jpeg, camera, pose, shot, flat, args.crops)

@@ -15,7 +15,7 @@ sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 
 import numpy as np  # noqa: E402
 
-from camera import Camera, normalised  # noqa: E402
+from camera import Camera, Pose, look, normalised, project  # noqa: E402
 from shots import SHOTS, Develop  # noqa: E402
 
 
@@ -74,7 +74,7 @@ def tone(linear):
     return np.where(x <= 0.0031308, 12.92 * x, 1.055 * np.maximum(x, 1e-6) ** (1 / 2.4) - 0.055)
 
 
-def develop(straight, camera: Camera, how: Develop, seed, share=1.0):
+def develop(straight, camera: Camera, pose: Pose, how: Develop, seed, share=1.0):
     """8-bit sRGB (height, width, 3)."""
     rng = np.random.default_rng(9000 + seed)
     light = blur(bend(straight, camera, share), how.blur_px)
@@ -84,6 +84,9 @@ def develop(straight, camera: Camera, how: Develop, seed, share=1.0):
     middle = light[h // 4 : 3 * h // 4, w // 4 : 3 * w // 4].reshape(-1, 3)
     # White point: the camera takes the bright paper for white and puts it where `paper` says.
     white = np.percentile(middle, 90, axis=0)
+    if how.white_at:
+        u, v = np.rint(project(camera, pose, [*how.white_at, 0.0]) * share).astype(int)
+        white = np.median(light[v - 12 : v + 13, u - 12 : u + 13].reshape(-1, 3), axis=0)
     gains = how.paper / white
     gains[0] *= how.white_balance[0]
     gains[2] *= how.white_balance[1]
@@ -107,8 +110,9 @@ if __name__ == "__main__":
     parser.add_argument("--share", type=float, default=1.0)
     args = parser.parse_args()
     shot = SHOTS[args.shot]
+    pose = look(shot.foot, shot.distance, shot.tilt, shot.tilt_towards, shot.roll)
     straight = np.load(os.path.join(args.out, f"{shot.name}.npy"), mmap_mode="r")
-    picture = develop(np.asarray(straight), Camera.of(shot.lens, *shot.size), shot.develop, shot.seed, args.share)
+    picture = develop(np.asarray(straight), Camera.of(shot.lens, *shot.size), pose, shot.develop, shot.seed, args.share)
     picture.tofile(os.path.join(args.out, f"{shot.name}.rgb"))
     print(f"{shot.name}: {picture.shape[1]} x {picture.shape[0]} developed")
     with open(os.path.join(args.out, f"{shot.name}.shot.json"), "w") as f:

@@ -65,7 +65,7 @@ class Wheel:
     label: str
     words: str
     kind: str
-    """'wheel', 'escape-wheel' or 'count-wheel'."""
+    """'wheel', 'escape-wheel', 'count-wheel' or 'locking-cam'."""
     teeth: int
     thickness: float
     chamfer: float
@@ -76,7 +76,11 @@ class Wheel:
     leaves: int | None = None
     """Leaves of the pinion that it drives: shapes the epicycloid."""
     tip_diameter: float | None = None
-    """Only for escape and count wheels; other wheels have it from their module."""
+    """Only for escape and count wheels and cams; other wheels have it from their module."""
+    filled: tuple[int, ...] = ()
+    """Notches of a count wheel that are not open, by number from 0."""
+    slots: tuple[float, ...] = ()
+    """Of a locking cam: angles."""
     pins: Pins | None = None
     eccentricity: float = 0.0
     eccentricity_angle: float = 0.0

@@ -9,7 +9,8 @@ from mathutils import Matrix, Vector
 
 import materials
 from camera import Camera, Pose, look, normalised
-from movement import WHEELS, Wheel
+from movement import Wheel
+from other_parts import PARTS, EndPinion, Plate, bush_outline, plate_outline
 from shots import PRINT_SCALE, Place, Shot
 from wheel_mesh import pinion_leaves, turned, wheel_solid
 from wheel_outline import draw_outline
@@ -70,7 +71,9 @@ def build(shot: Shot, sheets_dir):
     elif shot.ground == "paper":
         sheet("paper", (420, 297), 0, materials.plain_paper(), thickness=0.12)
     for place in shot.places:
-        put_wheel(WHEELS[place.label], place, steel, brown)
+        part = PARTS[place.label]
+        put = put_plate if part.kind == "plate" else put_end_pinion if part.kind == "pinion" else put_wheel
+        put(part, place, steel, brown)
         if place.tag:
             put_card(place, sheets, sheets_dir)
     if shot.clutter:
@@ -81,7 +84,7 @@ def build(shot: Shot, sheets_dir):
 
 
 def put_card(place: Place, sheets, sheets_dir):
-    card = sheets["cards"][place.label]
+    card = sheets["cards"][place.card or place.label]
     page = np.array(sheets["tags_page_mm"])
     low, high = np.array(card["from_mm"]), np.array(card["to_mm"])
     high[0] = low[0] + place.card_width
@@ -93,8 +96,34 @@ def put_card(place: Place, sheets, sheets_dir):
           (x, y), turn, uv, thickness=0.2)  # fmt: skip
 
 
+def _frame(place: Place):
+    return Matrix.Translation((*place.at, place.under)) @ Matrix.Rotation(np.radians(place.turn), 4, "Z")
+
+
+def put_plate(plate: Plate, place: Place, *_):
+    base = _frame(place)
+    brass = materials.brass(place.finish or plate.finish, plate.seed)
+    add(plate.label, *wheel_solid(plate_outline(plate), plate.thickness, plate.chamfer), brass, base)
+    bushes = [h for h in plate.holes if h.bush]
+    other = materials.brass("polished", plate.seed + 50) if bushes else None
+    for hole in bushes:
+        add("bush", *wheel_solid(bush_outline(hole), plate.thickness, 0.06), other, base)
+
+
+def put_end_pinion(pinion: EndPinion, place: Place, steel, _):
+    base = _frame(place)
+    r, pivot, top = pinion.arbor_diameter / 2, pinion.pivot_diameter / 2, pinion.length + pinion.shoulder
+    rod = [(r, -12.0), (r, top - 0.1), (r - 0.1, top), (pivot, top)]
+    add("arbor", *turned(rod + _rod([(pivot, top + pinion.pivot_length)], 0.12)), steel, base, smooth=True)
+    if pinion.form == "cut":
+        add(pinion.label, *pinion_leaves(pinion.leaves, pinion.module, 0.0, pinion.length), steel, base)
+    else:
+        brass = materials.brass("polished", 90)
+        put_lantern(pinion.leaves, pinion.module, r, 0.0, pinion.length, base, steel, brass)
+
+
 def put_wheel(wheel: Wheel, place: Place, steel, brown):
-    base = Matrix.Translation((*place.at, place.under)) @ Matrix.Rotation(np.radians(place.turn), 4, "Z")
+    base = _frame(place)
     finish = place.finish or wheel.finish
     brass = materials.brass(finish, wheel.seed)
     outline = draw_outline(wheel)
@@ -142,17 +171,22 @@ def put_pinion(pinion, r, shoulder, base, steel, brass):
         # A long arbor carries its pinion near the upper end.
         low = shoulder - pinion.length - 3.0
     high = low + pinion.length
-    pitch = pinion.leaves * pinion.module / 2
     if pinion.kind == "cut":
         add("pinion", *pinion_leaves(pinion.leaves, pinion.module, low, high), steel, base)
-        return
-    wire = 0.62 * pinion.module
+    else:
+        put_lantern(pinion.leaves, pinion.module, r, low, high, base, steel, brass)
+
+
+def put_lantern(trundles, module, r, low, high, base, steel, brass):
+    """Lantern pinion between the heights `low` and `high`, on an arbor of the radius `r`."""
+    pitch = trundles * module / 2
+    wire = 0.62 * module
     cap = pitch + wire + 0.35
     for z in (low, high - 1.1):
         rim = [(r, z), (cap - 0.1, z), (cap, z + 0.1), (cap, z + 1.0), (cap - 0.1, z + 1.1), (r, z + 1.1)]
         add("cap", *turned(rim), brass, base, smooth=True)
-    for k in range(pinion.leaves):
-        a = _AROUND * k / pinion.leaves
+    for k in range(trundles):
+        a = _AROUND * k / trundles
         at = Matrix.Translation((pitch * np.cos(a), pitch * np.sin(a), 0))
         add("trundle", *turned(_rod([(wire, low + 0.5), (wire, high + 0.05)], 0.05), 24), steel, base @ at, smooth=True)
 
@@ -325,10 +359,18 @@ def sheet_box(shot: Shot, sheets_dir, pose: Pose, size, camera: Camera):
 
 
 def part_box(place: Place, pose: Pose, size, camera: Camera):
-    """Where a wheel is, with all that stands on it."""
-    wheel = WHEELS[place.label]
-    r = draw_outline(wheel).tip_radius + 1
+    """Where a part is, with all that stands on it."""
+    wheel = PARTS[place.label]
     a = np.linspace(0, _AROUND, 64)
+    if wheel.kind == "plate":
+        corners = (plate_outline(wheel).outer * 1.02) @ np.array(_frame(place).to_3x3())[:2, :2].T + place.at
+        return _box(np.column_stack([corners, np.full(len(corners), wheel.thickness)]), pose, size, camera)
+    if wheel.kind == "pinion":
+        high = wheel.length + wheel.shoulder + wheel.pivot_length
+        q = wheel.tip_diameter / 2 + 1
+        rim = [np.column_stack([place.at[0] + q * np.cos(a), place.at[1] + q * np.sin(a), np.full(64, z)]) for z in (0, high)]
+        return _box(np.concatenate(rim), pose, size, camera)
+    r = draw_outline(wheel).tip_radius + 1
     top = place.under + wheel.thickness
     up = top + (place.arbor_up or (wheel.arbor.up if wheel.arbor and place.arbor else 0))
     rim = [np.column_stack([place.at[0] + q * np.cos(a), place.at[1] + q * np.sin(a), np.full(64, z)])

@@ -18,6 +18,8 @@ class Place:
     """Instead of the movement's own: how far the arbor stands above the face."""
     tag: tuple[float, float, float] | None = None
     """Where its card lies: x, y, turn."""
+    card: str | None = None
+    """What it says, if not the part's own label."""
     card_width: float = 31.0
     """As cut out; 22 mm keeps the marker and the position."""
     finish: str | None = None
@@ -29,6 +31,8 @@ class Develop:
 
     paper: float = 0.80
     """Linear value of white paper at the middle of the mat, 1 = clipping."""
+    white_at: tuple[float, float] | None = None
+    """Bare paper, mat frame: what the camera takes for white. Absent: the bright parts of the middle of the picture."""
     white_balance: tuple[float, float] = (1.0, 1.0)
     """Fault of the gains of red and blue."""
     blur_px: float = 0.35
@@ -149,5 +153,29 @@ SHOTS = {
              (Place("T1", (10, -24), 8.0, tag=(-34, 16, 0)),),
              distance=330, tilt=6, tilt_towards=40, foot=(0, 0), roll=90,
              develop=Develop(paper=0.62, white_balance=(1.10, 0.84), blur_px=0.95, noise=3.2, sharpen=0.6, quality=85), seed=18),
+        Shot("19-front-plate", "Front plate from outside: worn holes, one bush.",
+             (Place("P1", (-14, 4), 1.5, tag=(52, 60, 90), card_width=22),),
+             size=_EIGHT_MP, lens=LENS_A_ZOOM, distance=445, tilt=3, tilt_towards=60, foot=(-6, 6), light="overcast",
+             develop=Develop(white_at=(52, 10)), samples=14, few_samples=2, seed=19, folder="movement-parts"),
+        Shot("20-back-plate", "Back plate of the same movement from outside, under the window.",
+             (Place("P2", (-13, -3), 358.0, tag=(53, -58, 90), card_width=22),),
+             size=_EIGHT_MP, lens=LENS_A_ZOOM, distance=450, tilt=4, tilt_towards=150, foot=(-4, 2),
+             develop=Develop(white_at=(54, 10)), samples=14, few_samples=2, seed=20, folder="movement-parts"),
+        Shot("21-count-wheels", "Two count wheels: one whole, one whose notch after seven is filled.",
+             (Place("S5", (-30, 36), 77.0, tag=(18, 56, 0), card_width=22), Place("S5-filled", (24, -26), 143.0)),
+             lens=LENS_A_ZOOM, distance=452, tilt=4, tilt_towards=300, foot=(2, 2), few_samples=2, seed=21, folder="movement-parts"),
+        Shot("22-cams-and-lifting-pins", "Two locking cams, and wheels with two and with three lifting pins.",
+             (Place("K1", (-34, 58), 0.0), Place("K2", (30, 54), 33.0), Place("S2-two", (-34, -6), 15.0),
+              Place("S2-three", (26, -40), 200.0)),
+             lens=LENS_A_ZOOM, distance=452, tilt=5, tilt_towards=20, foot=(0, 4), light="overcast", few_samples=2, seed=22,
+             folder="movement-parts"),
+        Shot("23-pinions-on-end", "Five pinions of 6 to 12 leaves and a lantern pinion, on their end, from close.",
+             (Place("N6", (26, 94), 10.0), Place("N7", (54, 92), 25.0), Place("N8", (24, 66), 3.0),
+              Place("N10", (52, 64), 14.0), Place("N12", (26, 38), 7.0), Place("L8", (52, 36), 20.0)),
+             lens=LENS_A_ZOOM, distance=290, tilt=3, tilt_towards=250, foot=(44, 66), light="overcast", samples=16,
+             seed=23, folder="movement-parts"),
+        Shot("24-escape-wheels", "Escape wheels of 30, 36 and 40 teeth; of the second one tooth is bent.",
+             (Place("E30", (-32, 44), 50.0), Place("E36", (28, 34), 120.0), Place("E40", (-14, -34), 210.0)),
+             lens=LENS_A_ZOOM, distance=452, tilt=3, tilt_towards=100, foot=(2, 6), few_samples=2, seed=24, folder="movement-parts"),
     )
 }  # fmt: skip

@@ -113,10 +113,18 @@ def escape_wheel_pitch(teeth, tip_diameter):
     )
 
 
-def count_wheel_outline(blows, tip_diameter, notch_width=1.9, notch_depth=2.8):
-    """Whole outline of a count wheel: a disc with one notch after each hour's blows. (radius, angle) pairs."""
-    tip = tip_diameter / 2
+def count_wheel_outline(blows, tip_diameter, filled=(), notch_width=1.9, notch_depth=2.8):
+    """Whole outline of a count wheel: a disc with one notch after each hour's blows. (radius, angle) pairs.
+
+    `filled` are numbers of notches, from 0, that are not open.
+    """
     places = 2 * np.pi * np.cumsum(blows) / np.sum(blows)
+    return notched_disc(np.delete(places, list(filled)), tip_diameter, notch_width, notch_depth)
+
+
+def notched_disc(places, tip_diameter, notch_width, notch_depth):
+    """Whole outline of a disc with notches at the angles `places`, rising. (radius, angle) pairs."""
+    tip = tip_diameter / 2
     pieces = []
     for i, centre in enumerate(places):
         half_top = np.arcsin(notch_width / 2 / tip)

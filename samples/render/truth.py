@@ -15,9 +15,9 @@ sys.path.insert(0, os.path.dirname(os.path.abspath(__file__)))
 import numpy as np  # noqa: E402
 
 from camera import Camera, look, project  # noqa: E402
-from movement import WHEELS  # noqa: E402
+from other_parts import PARTS, Plate  # noqa: E402
 from shots import PRINT_SCALE, SHOTS, Place, Shot  # noqa: E402
-from wheel_outline import BLOWS, draw_outline, pitch_circle  # noqa: E402
+from wheel_outline import BLOWS, SLOT_DEPTH_MM, SLOT_WIDTH_MM, draw_outline, pitch_circle  # noqa: E402
 
 UNDER_CHAMFER_MM = 0.03
 
@@ -47,13 +47,82 @@ def turned(deg):
     return round(float(deg) % 360, 4)
 
 
-def describe_part(shot: Shot, place: Place, camera, pose):
-    wheel = WHEELS[place.label]
+def describe_any(place: Place, camera, pose):
+    part = PARTS[place.label]
+    describe = {"plate": describe_plate, "pinion": describe_pinion}.get(part.kind, describe_wheel)
+    return describe(part, place, camera, pose)
+
+
+def placed(part, place: Place, camera, pose, face):
+    return {
+        "label": place.card or part.label,
+        "words": part.words,
+        "tag_in_photo": place.tag is not None,
+        "kind": part.kind,
+        "centre_mm": rounded(place.at, 4),
+        "centre_px": rounded(project(camera, pose, [*place.at, face]), 3),
+        "px_per_mm": round(float(px_per_mm(camera, pose, place.at, face)), 4),
+        "face_height_mm": round(face, 4),
+    }
+
+
+def describe_plate(plate: Plate, place: Place, camera, pose):
+    face = place.under + plate.thickness
+    holes = []
+    for hole in plate.holes:
+        (at,) = in_mat(place, [hole.at])
+        holes.append({
+            "use": hole.use,
+            "centre_mm": rounded(at, 4),
+            "centre_px": rounded(project(camera, pose, [*at, face]), 3),
+            "diameter_mm": hole.diameter,
+            "ovality_mm": hole.oval,
+            **({"ovality_angle_deg": round((hole.oval_angle + place.turn) % 180, 4)} if hole.oval else {}),
+            **({"bush_diameter_mm": hole.bush} if hole.bush else {}),
+        })  # fmt: skip
+    return {
+        **placed(plate, place, camera, pose, face),
+        "finish": place.finish or plate.finish,
+        "thickness_mm": plate.thickness,
+        "bevel_mm": plate.chamfer,
+        "width_mm": plate.width,
+        "height_mm": plate.height,
+        "turn_deg": turned(place.turn),
+        "holes": holes,
+    }
+
+
+def describe_pinion(pinion, place: Place, camera, pose):
+    return {
+        **placed(pinion, place, camera, pose, place.under + pinion.length),
+        "form": pinion.form,
+        "tip_diameter_mm": round(pinion.tip_diameter, 5),
+        **({"root_diameter_mm": round(pinion.root_diameter, 5)} if pinion.form == "cut" else {
+            "pins": {
+                "count": pinion.leaves,
+                "circle_diameter_mm": round(pinion.leaves * pinion.module, 5),
+                "diameter_mm": round(2 * pinion.wire_radius, 5),
+            }
+        }),
+        "module_mm": pinion.module,
+        "teeth": {
+            "count": pinion.leaves,
+            "angles_deg": [turned(place.turn + 360 * k / pinion.leaves) for k in range(pinion.leaves)],
+        },
+        "arbor": {
+            "axis_mm": rounded(place.at, 4),
+            "diameter_mm": pinion.arbor_diameter,
+            "top_height_mm": round(place.under + pinion.length + pinion.shoulder + pinion.pivot_length, 4),
+        },
+    }  # fmt: skip
+
+
+def describe_wheel(wheel, place: Place, camera, pose):
     outline = draw_outline(wheel)
     face, upper, lower = heights(wheel, place)
     centre = in_mat(place, outline.centre)
     part = {
-        "label": wheel.label,
+        "label": place.card or wheel.label,
         "words": wheel.words,
         "tag_in_photo": place.tag is not None,
         "kind": wheel.kind,
@@ -69,17 +138,26 @@ def describe_part(shot: Shot, place: Place, camera, pose):
         "tip_diameter_mm": round(2 * outline.tip_radius, 5),
         "root_diameter_mm": round(2 * outline.root_radius, 5),
     }
-    if wheel.kind != "count-wheel":
+    if wheel.kind in ("wheel", "escape-wheel"):
         part["teeth"] = describe_teeth(wheel, place, outline, camera, pose, upper)
         tips = in_mat(place, [tip_point(outline, wheel, t) for t in outline.teeth if t.state == "whole"])
         part["radial_runout_mm"] = round(float(np.ptp(np.hypot(*(tips - place.at).T))), 4)
         part["roundness_mm"] = round(float(np.ptp(np.hypot(*(tips - centre).T))), 4)
-    else:
+    elif wheel.kind == "count-wheel":
         notches = np.degrees(2 * np.pi * np.cumsum(BLOWS) / np.sum(BLOWS)) + place.turn
         part["notches"] = {
-            "count": len(BLOWS),
+            "count": len(BLOWS) - len(wheel.filled),
             "blows": list(BLOWS),
-            "angles_deg": [turned(a) for a in notches],
+            "angles_deg": [turned(a) for k, a in enumerate(notches) if k not in wheel.filled],
+        }
+        if wheel.filled:
+            part["notches"]["filled_deg"] = [turned(notches[k]) for k in wheel.filled]
+    else:
+        part["notches"] = {
+            "count": len(wheel.slots),
+            "width_mm": SLOT_WIDTH_MM,
+            "depth_mm": SLOT_DEPTH_MM,
+            "angles_deg": [turned(a + place.turn) for a in wheel.slots],
         }
     gearing = pitch_circle(wheel)
     if gearing:
@@ -183,7 +261,7 @@ def describe(shot: Shot):
         "foot_point_mm": rounded(pose.centre[:2], 4),
         "lens_opening_mm": shot.aperture,
         "added_blur_px": shot.develop.blur_px,
-        "parts": [describe_part(shot, place, camera, pose) for place in shot.places],
+        "parts": [describe_any(place, camera, pose) for place in shot.places],
     }  # fmt: skip
 
 

@@ -5,9 +5,19 @@ from dataclasses import dataclass
 import numpy as np
 
 from movement import Wheel
-from tooth_profile import CHORD_MM, _arc, addendum_factor, count_wheel_outline, escape_wheel_pitch, train_wheel_pitch
+from tooth_profile import (
+    CHORD_MM,
+    _arc,
+    addendum_factor,
+    count_wheel_outline,
+    escape_wheel_pitch,
+    notched_disc,
+    train_wheel_pitch,
+)
 
 BLOWS = tuple(range(1, 13))
+SLOT_WIDTH_MM, SLOT_DEPTH_MM = 3.0, 2.2
+"""Of locking cams."""
 
 
 @dataclass(frozen=True)
@@ -37,8 +47,11 @@ def draw_outline(wheel: Wheel) -> Outline:
     rng = np.random.default_rng(1000 + wheel.seed)
     e = wheel.eccentricity * _unit(np.radians(wheel.eccentricity_angle))
     if wheel.kind == "count-wheel":
-        pieces, teeth = [count_wheel_outline(BLOWS, wheel.tip_diameter)], []
+        pieces, teeth = [count_wheel_outline(BLOWS, wheel.tip_diameter, wheel.filled)], []
         tip, root = wheel.tip_diameter / 2, wheel.tip_diameter / 2 - 2.8
+    elif wheel.kind == "locking-cam":
+        pieces, teeth = [notched_disc(np.radians(wheel.slots), wheel.tip_diameter, SLOT_WIDTH_MM, SLOT_DEPTH_MM)], []
+        tip, root = wheel.tip_diameter / 2, wheel.tip_diameter / 2 - SLOT_DEPTH_MM
     else:
         pieces, teeth, tip, root = _toothed(wheel, rng)
     polar = np.concatenate(pieces)
