@@ -8,12 +8,12 @@ import type * as PhotoRoom from "../../src/photo/index.js";
 import type * as Pipeline from "../../src/pipeline/index.js";
 import type * as ViewRoom from "../../src/view/index.js";
 import { writeBetweenMarks } from "../accuracy/insert-between-marks.js";
-import { rendererKey, scenePhoto } from "../accuracy/scene-photos.js";
-import { pictureSizes, sceneOfKind } from "../scenes/index.js";
+import { pictureSizes } from "../scenes/index.js";
 import type { PictureSize } from "../scenes/index.js";
 import { benchTable } from "./bench-table.js";
 import type { BenchResults } from "./bench-table.js";
 import { mediansOf, medianOf, runNode } from "./measure-speed.js";
+import { trayPhoto, wheelCount } from "./tray-photo.js";
 import type { ChildRun } from "./measure-speed.js";
 
 const usage = `Time the built program on a rendered tray of eight wheels, everything in one run.
@@ -56,7 +56,7 @@ async function main(): Promise<void> {
     ))
   )
     throw new Error(`${program}: not there; the built program is timed: call "npm run build"`);
-  const photo = await trayPhoto(size);
+  const photo = await trayPhoto(projectFolder, size);
   const results = await measureAll(photo, rounds, copies);
   const [processor] = cpus();
   const text = `A rendered photograph of ${wheelCount} wheels on the mat, ${size}; medians of ${rounds}. Node ${process.versions.node},
@@ -67,17 +67,6 @@ ${benchTable(results)}
 `;
   process.stdout.write(text);
   if (values.write) await writeBetweenMarks(join(projectFolder, "DEVELOPERS.md"), "bench", text);
-}
-
-const wheelCount = 8;
-
-/** The first tray on which all eight wheels found room. */
-async function trayPhoto(size: PictureSize): Promise<string> {
-  let seed = 1;
-  while (sceneOfKind("tray", seed, size).parts.length !== wheelCount) seed++;
-  const folder = join(projectFolder, "out", "known-photos");
-  const { path } = await scenePhoto(folder, "tray", seed, size, await rendererKey());
-  return path;
 }
 
 async function measureAll(photo: string, rounds: number, copies: number): Promise<BenchResults> {
