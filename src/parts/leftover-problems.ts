@@ -4,6 +4,9 @@ import type { Part } from "./part.js";
 
 const nameOf = (part: Part | undefined): string => part?.label ?? part?.id ?? "a part";
 
+/** To whole millimetres, without a zero below zero. */
+const whole = (mm: number): string => (Math.round(mm) + 0).toFixed(0);
+
 /**
  * What was seen and could not be measured, and parts too close to each other.
  *
@@ -26,7 +29,7 @@ export function leftoverProblems(
       .slice(0, 8)
       .map(
         ({ centreMm: [x, y], lengthMm, widthMm }) =>
-          `${lengthMm.toFixed(0)} by ${widthMm.toFixed(0)} mm at ${x.toFixed(0)}, ${y.toFixed(0)} mm`,
+          `${whole(lengthMm)} by ${whole(widthMm)} mm at ${whole(x)}, ${whole(y)} mm`,
       );
     const more = leftover.unknown.length - list.length;
     problems.push(
