@@ -10,6 +10,15 @@ export const kindWords: Readonly<Record<PartSummary["kind"], string>> = {
   plate: "Plate",
 };
 
+/** What stands in a place of the rim. */
+export const toothWords: Readonly<Record<"whole" | "short" | "missing" | "bent" | "unseen", string>> = {
+  whole: "whole",
+  short: "broken",
+  missing: "missing",
+  bent: "bent",
+  unseen: "not seen",
+};
+
 /** A count is stated plainly from this probability on. */
 const sure = 0.95;
 

@@ -33,7 +33,7 @@ const leastShown = 0.25;
 /**
  * The smooth rim of a disc: circle through its outline, notches and dents left aside.
  *
- * @param isRim false for angles at which the outline is not the rim.
+ * @returns undefined where too little of the rim is seen.
  */
 export function measureDisc(
   photo: Photo,

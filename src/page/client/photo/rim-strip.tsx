@@ -1,6 +1,7 @@
 import type { JSX } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import type { PartCorrection, PartRecord, ToothStateByHand } from "../../../record/index.js";
+import { toothWords } from "../words.js";
 import { rimShares, type ToothPlace } from "./part-shape.js";
 
 interface RimStripProps {
@@ -18,14 +19,6 @@ const choices: readonly (readonly [ToothStateByHand, string])[] = [
   ["bent", "Bent"],
   ["none", "No tooth here"],
 ];
-const measuredWords: Readonly<Record<ToothPlace["state"], string>> = {
-  whole: "whole",
-  short: "broken",
-  missing: "missing",
-  bent: "bent",
-  unseen: "not seen",
-};
-
 const toothWidth = 52;
 const height = 86;
 
@@ -72,7 +65,7 @@ export function RimStrip({ measured, correction, onTooth, onShow }: RimStripProp
         >
           {places.map((each) => {
             const change = changeAt(each.angle_deg);
-            const state = change ?? measuredWords[each.state];
+            const state = change ?? toothWords[each.state];
             const says = state === "none" ? "struck" : state === "whole" ? "" : state;
             return (
               <button
@@ -94,7 +87,7 @@ export function RimStrip({ measured, correction, onTooth, onShow }: RimStripProp
         <fieldset class="tooth-choice">
           <legend>Tooth {place.number}</legend>
           <p class="quiet">
-            Measured: {measuredWords[place.state]}
+            Measured: {toothWords[place.state]}
             {place.index_deviation_mm === undefined
               ? ""
               : `; ${place.index_deviation_mm.toFixed(3)} mm off its place`}

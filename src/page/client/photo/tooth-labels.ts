@@ -1,4 +1,5 @@
 import type { PartRecord } from "../../../record/index.js";
+import { toothWords } from "../words.js";
 
 type Place = NonNullable<NonNullable<PartRecord["teeth"]>["places"]>[number];
 type Px = readonly [number, number];
@@ -10,14 +11,6 @@ export interface ToothLabel {
   /** Middle of the text, screen px from the part's centre. */
   readonly at: Px;
 }
-
-const stateWords: Readonly<Record<Place["state"], string>> = {
-  whole: "",
-  short: "broken",
-  missing: "missing",
-  bent: "bent",
-  unseen: "not seen",
-};
 
 const nearest = 24;
 const lineHeight = 15;
@@ -81,7 +74,7 @@ function runsOf(places: readonly Place[]): Place[][] {
 function runText(run: readonly Place[]): string {
   const [first, last] = [run[0]!, run.at(-1)!];
   const numbers = first === last ? String(first.number) : `${first.number}–${last.number}`;
-  return `${numbers} ${stateWords[first.state]}`;
+  return `${numbers} ${toothWords[first.state]}`;
 }
 
 function hides(a: ToothLabel, b: ToothLabel): boolean {
