@@ -25,6 +25,7 @@ import { openMeasurementCache, sha256OfFile, type MeasurementCache } from "./rep
 import { checkSumList } from "./report-check-sums.js";
 import { reportFiles } from "./report-files.js";
 import { readSurveyFolder, trainsOf, type SurveyFolder } from "./report-survey.js";
+import { whileAlone } from "./report-turn.js";
 import { makeFolder, reasonOf, removePartials, writeWhole } from "./report-write.js";
 import { terminalText } from "./terminal-text.js";
 
@@ -105,8 +106,10 @@ export async function runReport(
     [reportFiles.html, renderHtml(content, pictures, { paper, fontFaces })],
     [reportFiles.pdf, await renderPdf(content, pictures, { paper, madeAt: now, software: softwareText })],
   ];
-  for (const [name, data] of files) await writeWhole(join(out, name), data);
-  await writeWhole(join(out, reportFiles.checkSums), checkSumList(files, out, survey.photos, photos));
+  await whileAlone(out, async () => {
+    for (const [name, data] of files) await writeWhole(join(out, name), data);
+    await writeWhole(join(out, reportFiles.checkSums), checkSumList(files, out, survey.photos, photos));
+  });
   io.stdout.write(`${join(out, reportFiles.html)}\n${join(out, reportFiles.pdf)}\n`);
   const failures = photos.filter(({ parts }) => parts.length === 0).length;
   if (failures > 0)
@@ -228,6 +231,10 @@ async function openResults(
   { out }: ReportOptions,
 ): Promise<MeasurementCache> {
   let results = join(folder, "results");
+  // It was there when the run began; whoever has moved it does not want a new one in its place.
+  await access(folder).catch((cause: unknown) => {
+    throw new InputError(`${terminalText(folder)}: ${reasonOf(cause)}`, { cause });
+  });
   try {
     await makeFolder(results);
     await access(results, constants.W_OK);

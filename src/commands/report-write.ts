@@ -4,8 +4,9 @@ import { basename, dirname, join, resolve } from "node:path";
 import { UsageError } from "../problem/index.js";
 import { terminalText } from "./terminal-text.js";
 
-/** Files being written: ".name.PID.partial". */
-const partialName = /^\..*\.(\d+)\.partial$/;
+/** Files being written: ".name.PID-NUMBER.partial", since one program may write the same file twice at once. */
+const partialName = /^\..*\.(\d+)(?:-\d+)?\.partial$/;
+let written = 0;
 
 /**
  * Writes a file so that at every moment either the old one or the whole new one stands there, also when the
@@ -14,7 +15,7 @@ const partialName = /^\..*\.(\d+)\.partial$/;
  * @throws UsageError if it cannot be written.
  */
 export async function writeWhole(path: string, data: string | Uint8Array): Promise<void> {
-  const partial = join(dirname(path), `.${basename(path)}.${process.pid}.partial`);
+  const partial = join(dirname(path), `.${basename(path)}.${process.pid}-${++written}.partial`);
   try {
     const file = await open(partial, "w");
     try {
@@ -46,6 +47,8 @@ export function reasonOf(cause: unknown): string {
     case "EEXIST":
     case "EISDIR":
       return "something else has that name; move it away or name another folder with --out";
+    case "ENOENT":
+      return "the folder is no longer there; put it back, or call again with the place where it is now";
     default:
       return typeof code === "string" ? code : "unknown reason";
   }
@@ -78,8 +81,8 @@ export async function removePartials(folder: string): Promise<void> {
   }
 }
 
-function isRunning(pid: number): boolean {
-  if (pid === process.pid) return false;
+/** Is there a program with this number? */
+export function isRunning(pid: number): boolean {
   try {
     process.kill(pid, 0);
     return true;
