@@ -1,6 +1,6 @@
 import { createHash } from "node:crypto";
 import { constants, type Dirent } from "node:fs";
-import { lstat, mkdir, open, readdir, realpath, rm } from "node:fs/promises";
+import { access, lstat, mkdir, open, readdir, realpath, rm } from "node:fs/promises";
 import { extname, join } from "node:path";
 import { InputError, UsageError } from "../../problem/index.js";
 import { setOfFolder } from "../../survey/index.js";
@@ -48,9 +48,20 @@ export class SurveyFolder {
     return folder;
   }
 
-  /** Path of a folder in it, made if need be. @throws UsageError if something else, or a link, has its name. */
+  /**
+   * Path of a folder in it, made if need be.
+   *
+   * @throws UsageError if something else, or a link, has its name, or the survey is no longer where it was.
+   */
   async subfolder(name: string): Promise<string> {
     const path = join(this.path, name);
+    // A survey that was moved away must not be begun anew in its old place.
+    await access(this.path).catch((cause: unknown) => {
+      throw new UsageError(
+        `${shownName(this.path)}: the survey folder is no longer there; put it back, or open it where it is now`,
+        { cause },
+      );
+    });
     try {
       await mkdir(path, { recursive: true });
       if ((await realpath(path)) === path) return path;
