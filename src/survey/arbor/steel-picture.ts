@@ -13,12 +13,18 @@ const fewest = 20;
  * The middle of the wheel with what shows through its crossings taken out: 1 on steel, 0 on brass and on bright paper.
  * Paper has no colour either, but it belongs to the wheel's crossings, which do not go with the arbor.
  *
- * @returns the picture of bareness as it is where paper is no lighter than the arbor.
+ * @returns the pictures of bareness as they are where paper is no lighter than the arbor in one of the photographs:
+ *   with and without paper they would not compare.
  */
-export function steelPicture({ hub, face }: WheelMarks): HubPicture {
-  const steel = levelOfArbor(hub);
-  const paper = levelOfPaper(face);
-  if (steel === undefined || paper === undefined || !(paper > lighter * steel)) return hub;
+export function steelPictures(photos: readonly WheelMarks[]): HubPicture[] {
+  const levels = photos.map(({ hub, face }) => ({ steel: levelOfArbor(hub), paper: levelOfPaper(face) }));
+  return photos.map(({ hub }, k) => {
+    const isLighter = levels.every(({ steel = Infinity, paper = 0 }) => paper > lighter * steel);
+    return isLighter ? withoutPaper(hub, levels[k]!.steel!, levels[k]!.paper!) : hub;
+  });
+}
+
+function withoutPaper(hub: HubPicture, steel: number, paper: number): HubPicture {
   const bare = hub.bare.map(
     (b, p) => b * Math.min(1, Math.max(0, (paper - hub.light[p]!) / (paper - steel))),
   );

@@ -4,7 +4,7 @@ import type { InputId } from "../../quantity/index.js";
 import { findArbor } from "../arbor/find-arbor.js";
 import { arborLikeness, matchArbor, type ArborMatch } from "../arbor/match-arbor.js";
 import { showsTurn } from "../arbor/shows-turn.js";
-import { steelPicture } from "../arbor/steel-picture.js";
+import { steelPictures } from "../arbor/steel-picture.js";
 import { leanOf } from "../centre-seen.js";
 import type { WheelPhoto } from "../set-photo.js";
 import { turnCandidates } from "../turn/turn-candidates.js";
@@ -76,7 +76,7 @@ export type ReadPlay =
 /** Reads wheel and arbor of every photograph against the first; or says in which photographs no arbor is found. */
 export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
   const [first] = photos;
-  const hubs = photos.map(({ marks }) => steelPicture(marks));
+  const hubs = steelPictures(photos.map(({ marks }) => marks));
   const spots = photos.map(({ marks }) => findArbor(marks.hub));
   const missing = photos.filter((_, k) => spots[k] === undefined);
   if (first === undefined || missing.length > 0) return { ok: false, files: missing.map((p) => p.file) };

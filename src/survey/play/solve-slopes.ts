@@ -18,6 +18,9 @@ const floorPx = 0.03;
 const uWall = { tips: 0.3, flanks: 0.18 };
 /** Shift x, y, size and turn of the whole wheel, slope x, y. */
 const perPhoto = 6;
+/** What light draws out or squeezes stays where it is when the wheel turns: cos 2a, sin 2a of tips and of flanks. */
+const shared = 4;
+const usualOvalMm = 0.05;
 
 /**
  * How the face slopes in every photograph, from where each tooth is seen in one and in the others. A tooth that
@@ -37,7 +40,7 @@ export function solveSlopes(photos: readonly WheelMarks[], turnsRad: readonly nu
   if (first === undefined) return undefined;
   const teeth = teethOfAll(photos, turnsRad);
   if (teeth.length < 8) return undefined;
-  const n = perPhoto * photos.length;
+  const n = perPhoto * photos.length + shared;
   const rowCount = 2 * teeth.length * photos.length;
   const design = new Float64Array(rowCount * n);
   const values = new Float64Array(rowCount);
@@ -49,6 +52,8 @@ export function solveSlopes(photos: readonly WheelMarks[], turnsRad: readonly nu
       photos.forEach((marks, k) => {
         const place = places[k]!;
         design.set(rowOf(marks, place.angleRad, along), at * n + perPhoto * k);
+        const oval = [Math.cos(2 * place.angleRad), Math.sin(2 * place.angleRad)];
+        design.set(oval, (at + 1) * n - (along ? 2 : 4));
         values[at] = along ? place.alongMm : place.outMm;
         if (along) walls.flanks[at] = flankWall(marks, place.angleRad);
         else walls.tips[at] = tipWall(marks, place.angleRad);
@@ -60,10 +65,10 @@ export function solveSlopes(photos: readonly WheelMarks[], turnsRad: readonly nu
     }
   }
   const solve = (b: Float64Array, u: readonly [number, number]) =>
-    solveLinearLeastSquares(...withPriors(design, b, n, u));
+    solveLinearLeastSquares(...withPriors(design, b, n, photos.length, u));
   const rough = solve(values, [1, 1]);
   if (!rough.ok) return undefined;
-  const u = spreadOf(design, values, rough.value.params, n, first.pxPerMm);
+  const u = spreadOf(design, values, rough.value.params, photos.length, first.pxPerMm);
   const fit = solve(values, u);
   if (!fit.ok) return undefined;
   const slopeAt = photos.flatMap((_, k) => [perPhoto * k + 4, perPhoto * k + 5]);
@@ -160,10 +165,10 @@ function withPriors(
   design: Float64Array,
   values: Float64Array,
   n: number,
+  photos: number,
   [uOut, uAlong]: readonly [number, number],
 ): [Float64Array, Float64Array, number] {
   const m = values.length;
-  const photos = n / perPhoto;
   const a = new Float64Array((m + n) * n);
   const b = new Float64Array(m + n);
   for (let i = 0; i < m; i++) {
@@ -171,8 +176,13 @@ function withPriors(
     for (let j = 0; j < n; j++) a[i * n + j] = w * design[i * n + j]!;
     b[i] = w * values[i]!;
   }
-  for (let j = 0; j < n; j++) a[(m + j) * n + j] = 1 / (j % perPhoto >= 4 ? usualSlope : 10);
+  for (let j = 0; j < n; j++) a[(m + j) * n + j] = 1 / usualOf(j, photos);
   return [a, b, n];
+}
+
+function usualOf(unknown: number, photos: number): number {
+  if (unknown >= perPhoto * photos) return usualOvalMm;
+  return unknown % perPhoto >= 4 ? usualSlope : 10;
 }
 
 /** Scatter of out and of along, mm. */
@@ -180,10 +190,10 @@ function spreadOf(
   design: Float64Array,
   values: Float64Array,
   params: Float64Array,
-  n: number,
+  photos: number,
   pxPerMm: number,
 ): [number, number] {
-  const photos = n / perPhoto;
+  const n = params.length;
   const left: [number[], number[]] = [[], []];
   for (let i = 0; i < values.length; i++) {
     let r = values[i]!;

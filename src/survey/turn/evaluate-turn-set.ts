@@ -8,8 +8,8 @@ import type { WheelOfSet } from "../compare/wheels-of-set.js";
 import type { WheelPhoto } from "../set-photo.js";
 import type { SetFinding, SetPosition, SetProblem, SetResult } from "../set-result.js";
 import { chooseTurns, type ChosenTurns } from "./choose-turns.js";
-import { solveAskew } from "./solve-askew.js";
-import { solveTurn, type TurnSolution } from "./solve-turn.js";
+import { solveAskew, uprightCentre, type Askew } from "./solve-askew.js";
+import { solveTurn, type CentreSeen, type TurnSolution } from "./solve-turn.js";
 import { turnCandidates } from "./turn-candidates.js";
 
 export const fewestTurnPhotos = 3;
@@ -82,10 +82,8 @@ export function evaluateTurnSet(wheel: WheelOfSet): SetResult {
     ...(axial === undefined
       ? {}
       : {
-          axialRunoutMm: propagate(2 * axial.eccentricityMm.value, "mm", [[axial.eccentricityMm, 2]]),
-          ...(axial.eccentricityAngleRad === undefined
-            ? {}
-            : { axialHighAngleRad: axial.eccentricityAngleRad }),
+          axialRunoutMm: propagate(2 * axial.riseMm.value, "mm", [[axial.riseMm, 2]]),
+          ...(axial.highAngleRad === undefined ? {} : { axialHighAngleRad: axial.highAngleRad }),
         }),
     axisMm: solution.axisMm,
     findings: [...findingsOf(used, solution), axialFinding(used, axial)],
@@ -106,8 +104,8 @@ function judge(photos: readonly WheelPhoto[]): Judged | undefined {
     k === 0 ? [{ turnRad: 0, logLikelihood: 0 }] : turnCandidates(first!.marks, marks),
   );
   const choices = chooseTurns(centres, candidates);
-  const solve = (c: ChosenTurns): TurnSolution | undefined => {
-    const fit = solveTurn(centres, c.turnsRad);
+  const solve = ({ turnsRad }: ChosenTurns): TurnSolution | undefined => {
+    const fit = solveTurn(uprightCentres(photos, centres, turnsRad), turnsRad);
     return fit.ok ? fit.value : undefined;
   };
   const solution = solve(choices[0]!);
@@ -118,6 +116,20 @@ function judge(photos: readonly WheelPhoto[]): Judged | undefined {
     .map(solve)
     .filter((s) => s !== undefined);
   return { turns: choices[0]!, solution, alternatives };
+}
+
+/** A wheel that stands clear of the sheet may be askew on its arbor; one that lies on it is level. */
+function uprightCentres(
+  photos: readonly WheelPhoto[],
+  centres: readonly CentreSeen[],
+  turnsRad: readonly number[],
+): readonly CentreSeen[] {
+  if (photos[0]!.marks.faceMm <= highestLyingMm) return centres;
+  const askew = solveAskew(photos, turnsRad, true);
+  if (!askew.ok) return centres;
+  return centres.map((centre, k) =>
+    uprightCentre(centre, photos[k]!.marks, turnsRad[k]! - turnsRad[0]!, askew.value),
+  );
 }
 
 const chi2Ok = ({ chiSquared, degreesOfFreedom }: TurnSolution, z: number): boolean =>
@@ -174,14 +186,14 @@ function findingsOf(photos: readonly WheelPhoto[], { eccentricityMm: e }: TurnSo
 }
 
 /** The rise of the rim; undefined where it is not known well enough to be of use. */
-function axialOf(photos: readonly WheelPhoto[], turns: ChosenTurns): TurnSolution | undefined {
+function axialOf(photos: readonly WheelPhoto[], turns: ChosenTurns): Askew | undefined {
   if (photos[0]!.marks.faceMm <= highestLyingMm) return undefined;
   const fit = solveAskew(photos, turns.turnsRad);
-  if (!fit.ok || 2 * standardUncertainty(fit.value.eccentricityMm) > uselessAxialMm) return undefined;
+  if (!fit.ok || 2 * standardUncertainty(fit.value.riseMm) > uselessAxialMm) return undefined;
   return fit.value;
 }
 
-function axialFinding(photos: readonly WheelPhoto[], axial: TurnSolution | undefined): SetFinding {
+function axialFinding(photos: readonly WheelPhoto[], axial: Askew | undefined): SetFinding {
   if (axial === undefined) {
     const why =
       photos[0]!.marks.faceMm <= highestLyingMm
@@ -193,8 +205,8 @@ function axialFinding(photos: readonly WheelPhoto[], axial: TurnSolution | undef
       text: `whether the rim rises and falls as the wheel turns is not told: ${why}`,
     };
   }
-  const runout = 2 * axial.eccentricityMm.value;
-  const u = 2 * expandedUncertainty(axial.eccentricityMm);
+  const runout = 2 * axial.riseMm.value;
+  const u = 2 * expandedUncertainty(axial.riseMm);
   if (runout > u)
     return {
       code: "axial-runout",
