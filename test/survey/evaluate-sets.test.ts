@@ -166,6 +166,35 @@ describe("play sets", () => {
     expect(Math.abs(value - degree)).toBeLessThan(expandedUncertainty(set!.twistRad!));
   });
 
+  // 81 teeth, five crossings, ten leaves: after a crossing and 16 teeth all looks nearly alike.
+  const alike = { toothCount: 81, tipRadiusMm: 23, crossings: 5, leaves: 10 };
+  const shot = (turnDeg: number, arborDeg: number): WheelMarks =>
+    inventedMarks({ ...alike, turnRad: turnDeg * degree, twistRad: (arborDeg - turnDeg) * degree });
+
+  test("twisted by 2 degrees, or turned with its arbor to where both look alike: cannot tell, a pencil dot would", () => {
+    const [result] = evaluateSet(
+      "play",
+      [shot(0, 0), shot(2, 0), shot(0, 0), shot(2, 0)].map((m, k) => photo(`${k}.jpg`, m)),
+    );
+    expect(result!.verdict).toBe("cannot tell");
+    expect(result!.twistRad).toBeUndefined();
+    expect(result!.problems.map(({ advice }) => advice).join()).toMatch(/pencil dot on one crossing/);
+  });
+
+  test("the same wheel, tight, turned with its arbor by a crossing and a degree: it is not called loose", () => {
+    for (const turns of [
+      [0, 73, 0, 73],
+      [0, 73, 144.5, 0],
+      [0, 0, 0, 73.2],
+    ]) {
+      const [result] = evaluateSet(
+        "play",
+        turns.map((t, k) => photo(`${k}.jpg`, shot(t, t))),
+      );
+      expect(result!.verdict).not.toBe("loose");
+    }
+  });
+
   test("a round arbor shows no twist: cannot tell, and what to do about it", () => {
     const [set] = evaluateSet("play", [play(0, { leaves: 0 }), play(1, { leaves: 0 })]);
     expect(set!.verdict).toBe("cannot tell");

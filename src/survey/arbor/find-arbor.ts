@@ -7,6 +7,8 @@ export interface ArborSpot {
   readonly yMm: number;
   /** It lies within this distance of the centroid, mm. */
   readonly reachMm: number;
+  /** Share of the ring at that reach that is not of the wheel's colour: 0 where there is wheel all round. */
+  readonly openShare: number;
   /** What is not of the wheel's colour within that reach, mm². */
   readonly areaMm2: number;
 }
@@ -26,8 +28,9 @@ export function findArbor(hub: HubPicture): ArborSpot | undefined {
   const middle = (n - 1) / 2;
   let at = { x: middle, y: middle };
   let reach = 0.25 * n;
+  let openShare = 1;
   for (let round = 0; round < 4; round++) {
-    reach = reachOf(hub, at.x, at.y);
+    ({ reach, openShare } = reachOf(hub, at.x, at.y));
     const sums = { w: 0, x: 0, y: 0, samples: 0 };
     for (let j = 0; j < n; j++) {
       for (let i = 0; i < n; i++) {
@@ -50,14 +53,19 @@ export function findArbor(hub: HubPicture): ArborSpot | undefined {
         xMm: (at.x - middle) * stepMm,
         yMm: (at.y - middle) * stepMm,
         reachMm: reach * stepMm,
+        openShare,
         areaMm2: sums.w * stepMm ** 2,
       };
   }
   return undefined;
 }
 
-/** Radius, in samples, at which the least of the ring is bare once the arbor itself is passed. */
-function reachOf({ size: n, bare }: HubPicture, x: number, y: number): number {
+/** Radius, in samples, at which the least of the ring is bare once the arbor itself is passed; and that least. */
+function reachOf(
+  { size: n, bare }: HubPicture,
+  x: number,
+  y: number,
+): { readonly reach: number; readonly openShare: number } {
   const most = Math.floor(Math.min(x, y, n - 1 - x, n - 1 - y));
   let least = Infinity;
   let at = most;
@@ -80,5 +88,5 @@ function reachOf({ size: n, bare }: HubPicture, x: number, y: number): number {
     }
     if (share === 0 || share > least + 0.25) break;
   }
-  return at + 1;
+  return { reach: at + 1, openShare: Math.min(1, least) };
 }

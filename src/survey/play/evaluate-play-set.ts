@@ -58,9 +58,13 @@ export function evaluatePlaySet(wheel: WheelOfSet, limits: PlayLimits = usualPla
         ...wheel.problems,
         {
           code: "play-no-arbor",
-          text: `${name}: no arbor or pinion of another colour than the wheel is seen in ${read.files.map((f) => basename(f)).join(", ")}`,
+          text:
+            `${name}: no arbor or pinion is seen in ${read.files.map((f) => basename(f)).join(", ")}; ` +
+            "it is told from the wheel by its colour alone",
           advice:
-            "the end of the arbor or its pinion must be in view and not in deep shadow; clean steel shows best. On a brass or blackened arbor stick a scrap of white paper with a straight edge, and leave it there",
+            read.files.length === photos.length
+              ? "on an arbor of the wheel's own colour (brass, or steel in a steel wheel), or one that is hidden, stick a scrap of white paper with a straight edge, or whiten one side of its end with chalk, and leave it so for all photographs"
+              : "the end of the arbor or its pinion must be in view in every photograph, and not in deep shadow; wipe oil and tarnish off it",
         },
       ],
     };
@@ -68,7 +72,8 @@ export function evaluatePlaySet(wheel: WheelOfSet, limits: PlayLimits = usualPla
   const movements = playMovements(read.readings, isRaised);
   if (movements === undefined) return { ...base, problems: wheel.problems };
   const { radial, rock, leanedTogether } = movements;
-  const twist = read.showsTurn && !read.turnIsOpen ? movements.twist : undefined;
+  const turnIsOpen = read.turnIsOpen || (movements.twist.seen !== "still" && read.mayBeTight);
+  const twist = read.showsTurn && !turnIsOpen ? movements.twist : undefined;
   const problems = [...wheel.problems];
   const moved =
     radial.seen === "moved" || twist?.seen === "moved" || (rock.seen === "moved" && !leanedTogether);
@@ -79,7 +84,7 @@ export function evaluatePlaySet(wheel: WheelOfSet, limits: PlayLimits = usualPla
           radial,
           twist,
           rock: isRaised && !leanedTogether ? rock : undefined,
-          turnIsOpen: read.turnIsOpen,
+          turnIsOpen,
         },
         limits,
         name,
@@ -115,6 +120,11 @@ interface Seen {
   readonly twist: Movement<"rad"> | undefined;
 }
 
+const fromAbove =
+  "put the camera on a stand straight above the arbor, so near that the wheel fills half of the picture's width with a corner of the sheet and its markers in view, and take four or more photographs";
+const fromAside =
+  "a rock hardly shows from above: put the camera on a stand close by and to one side, some 20° off the vertical, with a corner of the sheet and its markers in view";
+
 /** Why these photographs cannot say that the wheel is tight. */
 function blindSpots(
   {
@@ -127,13 +137,8 @@ function blindSpots(
   name: string,
 ): SetProblem[] {
   const problems: SetProblem[] = [];
-  const say = (text: string): void => {
-    problems.push({
-      code: "play-not-sharp-enough",
-      text: `${name}: ${text}`,
-      advice:
-        "put the camera on a stand straight above the arbor, come closer with the zoom, and take four or more photographs",
-    });
+  const say = (text: string, how = fromAbove): void => {
+    problems.push({ code: "play-not-sharp-enough", text: `${name}: ${text}`, advice: how });
   };
   if (radial.seen === "unclear")
     say(
@@ -149,8 +154,9 @@ function blindSpots(
       text: turnIsOpen
         ? `${name}: wheel and arbor look alike after some turns, so a twist cannot be told from turning both`
         : `${name}: nothing on the arbor shows how it is turned, so a twist on it cannot be seen`,
-      advice:
-        "let a pinion, a square, a pin or a filed flat be in view, and put a pencil dot on one crossing; or nudge the wheel without turning the arbor",
+      advice: turnIsOpen
+        ? "put a pencil dot on one crossing of the wheel, and take the photographs again"
+        : "let a pinion, a square, a pin or a filed flat be in view; or stick a scrap of paper with a straight edge on the arbor, and leave it there",
     });
   else if (twist.seen === "unclear")
     say(
@@ -163,10 +169,12 @@ function blindSpots(
   if (rock?.seen === "unclear")
     say(
       `the wheel seems to have rocked by ${degrees(rock.greatest.value)}°, but that may be the photographs' own scatter (${degrees(rock.limit)}°)`,
+      fromAside,
     );
   else if (rock !== undefined && rock.limit > limits.rockRad)
     say(
       `a rock of less than ${degrees(rock.limit)}° would not be seen, which is too coarse to call the wheel tight`,
+      fromAside,
     );
   return problems;
 }

@@ -31,8 +31,8 @@ const uPivotMm = 1.5;
  * @param mayRock false for a wheel that lies on the sheet.
  */
 export function playMovements(readings: readonly PlayReading[], mayRock = true): PlayMovements | undefined {
-  const twist = measureMovement(twistReadings(readings));
   const rock = measureMovement(alongBest(rockReadings(readings)));
+  const twist = measureMovement(twistReadings(readings, rock?.seen === "moved"));
   if (twist === undefined || rock === undefined) return undefined;
   // A slope, seen or not, moves the centre that the tips give; where there may be one, the spacing alone counts.
   const sloped = mayRock || rock.seen === "moved";
@@ -111,12 +111,18 @@ function radialReadings(
   return { unit: "mm", perPhoto: 2, photos: n, observed, design, unknowns: 3, name: "radial" };
 }
 
-function twistReadings(readings: readonly PlayReading[]): Readings<"rad"> {
+/**
+ * @param rocked a face that slopes is seen turned against an upright arbor by up to slope x lean, as the camera looks
+ *   from one side.
+ */
+function twistReadings(readings: readonly PlayReading[], rocked: boolean): Readings<"rad"> {
   const n = readings.length;
+  const meanSlope = mean(readings.map((r) => r.slope));
   const terms = new Map<InputId, Float64Array>();
   readings.forEach((r, k) => {
     const term = new Float64Array(n);
-    term[k] = r.uTwistRad;
+    const slope = Math.hypot(r.slope[0] - meanSlope[0], r.slope[1] - meanSlope[1]);
+    term[k] = Math.hypot(r.uTwistRad, rocked ? slope * Math.hypot(...r.lean) : 0);
     terms.set(`fit:twist-${k}`, term);
   });
   return {

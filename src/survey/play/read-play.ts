@@ -42,18 +42,29 @@ const stepRad = Math.PI / 180;
 const leastLikeness = 0.5;
 /** Of two ways to see it, one is out of the question if it costs so much more (log-likelihood). */
 const nearlyAsLike = 6;
+/** Of the ring round an arbor, this much may be no wheel where the arbor stands clear of the crossings. */
+const mostOpen = 0.03;
 /** What a wholly unlike arbor costs. */
 const worthOfLikeness = 150;
 /** Wheels twist on their arbors by a degree or two, if at all, before anybody takes photographs. */
 const usualTwistRad = 0.06;
 const nudgeRad = 0.35;
+/**
+ * An arbor is held as a rule, and keeps its turn to about 2 degrees; or wheel and arbor were moved about, by any turn. A
+ * pinion that looks alike after a leaf and a wheel that does after a crossing leave several turns open: of those, one by
+ * which the arbor would have come to stand as it stood is no chance.
+ */
+const heldRad = 0.035;
+const heldShare = 0.5;
+/** A twist that noise may make, in standard uncertainties. */
+const noTwist = 3;
 /** Edges are found no better than this, px, whatever the fit says: as long as nothing changes, and at all. */
 const floorPx = { still: 0.035, moved: 0.06 };
 /** The same light falls on the same edges while camera and wheel move by less than this: lean, and turn in rad. */
 const sameLight = { lean: 0.05, turnRad: 0.3 };
 
 /** From another side the leaves of a pinion cover the face otherwise, which looks like a twist of so much, rad. */
-const uTwistPerLean = 0.05;
+const uTwistPerLean = 0.025;
 
 interface MatchedTurn {
   readonly turnRad: number;
@@ -68,6 +79,8 @@ export type ReadPlay =
       readonly readings: readonly PlayReading[];
       /** The wheel may have been turned with its arbor, or twisted on it: both look alike. */
       readonly turnIsOpen: boolean;
+      /** Turns nearly as likely would make a wheel that twisted a tight one. */
+      readonly mayBeTight: boolean;
       /** False for a round arbor: nothing on it shows how it is turned. */
       readonly showsTurn: boolean;
     }
@@ -76,12 +89,16 @@ export type ReadPlay =
 /** Reads wheel and arbor of every photograph against the first; or says in which photographs no arbor is found. */
 export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
   const [first] = photos;
-  const hubs = steelPictures(photos.map(({ marks }) => marks));
   const spots = photos.map(({ marks }) => findArbor(marks.hub));
   const missing = photos.filter((_, k) => spots[k] === undefined);
   if (first === undefined || missing.length > 0) return { ok: false, files: missing.map((p) => p.file) };
   const from = spots[0]!;
+  // Glints on steel are as bright as paper: it is taken out only where it touches the arbor.
+  const hubs = spots.every((spot) => spot!.openShare < mostOpen)
+    ? photos.map(({ marks }) => marks.hub)
+    : steelPictures(photos.map(({ marks }) => marks));
   let turnIsOpen = false;
+  let costOfTight = 0;
   const found = photos.map(({ marks }, k) => {
     if (k === 0) return { turnRad: 0, match: undefined };
     const candidates = turnCandidates(first.marks, marks, false);
@@ -98,7 +115,11 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
             turnRad,
             match,
             twistRad,
-            cost: -logLikelihood + unlike * worthOfLikeness + (twistRad / usualTwistRad) ** 2,
+            cost:
+              -logLikelihood +
+              unlike * worthOfLikeness +
+              (twistRad / usualTwistRad) ** 2 +
+              costOfArborTurn(match.turnRad),
           },
         ];
       })
@@ -115,6 +136,14 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
         !smallTurn(best.turnRad),
     );
     if (nudged) turnIsOpen = true;
+    // Whoever turns wheel and arbor likes to turn them to where they look alike: here the pictures alone count.
+    const pictures = (all: readonly MatchedTurn[]): number =>
+      Math.min(...all.map(({ cost, match }) => cost - costOfArborTurn(match.turnRad)));
+    const still = matched.filter(
+      ({ match, twistRad }) =>
+        Math.abs(twistRad) < noTwist * Math.hypot(match.uTurnRad, Math.SQRT2 * marks.uToothPhaseRad),
+    );
+    costOfTight += pictures(still) - pictures(matched);
     return { turnRad: best.turnRad, match: best.match };
   });
   const failed = photos.filter((_, k) => k > 0 && !((found[k]!.match?.likeness ?? 0) >= leastLikeness));
@@ -143,6 +172,7 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
   return {
     ok: true,
     turnIsOpen,
+    mayBeTight: costOfTight < nearlyAsLike,
     showsTurn: hubs.every((hub, k) => showsTurn(hub, spots[k]!)),
     readings: photos.map(({ marks }, k): PlayReading => {
       const { turnRad, match } = found[k]!;
@@ -214,5 +244,10 @@ const slopeTermsOf = (marks: WheelMarks, k: number, perMm: number): PlayReading[
 const termsAt = ({ terms }: Slopes, k: number): PlayReading["slopeTerms"] =>
   [...terms].map(([id, t]) => ({ id, dx: t[2 * k]!, dy: t[2 * k + 1]! }));
 
+const costOfArborTurn = (turnRad: number): number =>
+  -Math.log(
+    (heldShare * Math.exp(-0.5 * (wrapped(turnRad) / heldRad) ** 2)) / (heldRad * Math.sqrt(2 * Math.PI)) +
+      (1 - heldShare) / (2 * Math.PI),
+  );
 const smallTurn = (turnRad: number): boolean => Math.abs(wrapped(turnRad)) < nudgeRad;
 const wrapped = (rad: number): number => Math.atan2(Math.sin(rad), Math.cos(rad));
