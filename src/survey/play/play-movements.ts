@@ -22,8 +22,8 @@ const uSeenAtOnceMm = 0.4;
 /** A wheel may stand askew on its arbor by so much, as a slope, without being loose: that turns with both. */
 const uAskew = 0.006;
 const leastSlope = 1e-4;
-/** A wheel rocks about some point so far over or under its face, mm, and moves sideways with that. */
-const uPivotMm = 1.5;
+/** A wheel rocks about some point so far over or under its face, mm (a bore, a collet), and moves sideways with that. */
+const uPivotMm = 3;
 
 /**
  * Splits what happened between the photographs into radial play, twist and rock of the wheel against its arbor.
@@ -39,12 +39,12 @@ export function playMovements(readings: readonly PlayReading[], mayRock = true):
   const upright = measureMovement(radialReadings(readings, sloped, 0, false));
   if (upright === undefined) return undefined;
   if (rock.seen !== "moved") return { radial: upright, twist, rock, leanedTogether: false };
-  const leaning = measureMovement(radialReadings(readings, sloped, 1, false));
-  if (leaning !== undefined && leaning.chiSquared < upright.chiSquared - clearlyBetter)
+  // Either way about a point of its own, which moves the face sideways.
+  const rocked = measureMovement(radialReadings(readings, sloped, 0, true)) ?? upright;
+  const leaning = measureMovement(radialReadings(readings, sloped, 1, true));
+  if (leaning !== undefined && leaning.chiSquared < rocked.chiSquared - clearlyBetter)
     return { radial: leaning, twist, rock, leanedTogether: true };
-  // Compared above on equal terms; a wheel that rocks about a point of its own has one more unknown.
-  const rocked = measureMovement(radialReadings(readings, sloped, 0, true));
-  return { radial: rocked ?? upright, twist, rock, leanedTogether: false };
+  return { radial: rocked, twist, rock, leanedTogether: false };
 }
 
 /** Of chi-squared: 1 in 400. */

@@ -86,7 +86,7 @@ export function evaluateTurnSet(wheel: WheelOfSet): SetResult {
           ...(axial.highAngleRad === undefined ? {} : { axialHighAngleRad: axial.highAngleRad }),
         }),
     axisMm: solution.axisMm,
-    findings: [...findingsOf(used, solution), axialFinding(used, axial)],
+    findings: [...findingsOf(used, solution), ...coarseFinding(solution), axialFinding(used, axial)],
     problems,
   };
 }
@@ -181,6 +181,22 @@ function findingsOf(photos: readonly WheelPhoto[], { eccentricityMm: e }: TurnSo
       code: "set-concentric",
       severity: "note",
       text: `no eccentricity is seen; one of ${(e.value + expandedUncertainty(e)).toFixed(3)} mm or more would have been`,
+    },
+  ];
+}
+
+/** Expanded uncertainty from which on it is worth to take the set again, mm. */
+const coarseMm = 0.02;
+
+/** A camera that walks round as the wheel is turned makes of an error of height what looks like eccentricity. */
+function coarseFinding({ eccentricityMm }: TurnSolution): SetFinding[] {
+  const u = expandedUncertainty(eccentricityMm);
+  if (u <= coarseMm) return [];
+  return [
+    {
+      code: "set-eccentricity-coarse",
+      severity: "note",
+      text: `the eccentricity is known to ± ${u.toFixed(3)} mm only: to know it better, leave the camera in one place straight above the arbor, come closer, and take four photographs or more`,
     },
   ];
 }
