@@ -11,6 +11,12 @@ export {
   type PhotoSource,
   type PrepareOptions,
 } from "./prepare-report.js";
-export { setPlots, type SetPlot } from "./plots/set-plots.js";
+export {
+  laidOverPlot,
+  setPlots,
+  type LaidOverPlot,
+  type OpenPhoto,
+  type SetPlot,
+} from "./plots/set-plots.js";
 export type { PrivateData } from "./content/provenance.js";
 export type { LostCounts, PartSheet, TrainPapers, TrainPicture, WeighedCounts } from "./train-papers.js";

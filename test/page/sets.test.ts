@@ -152,6 +152,55 @@ describe("a set of photographs", () => {
   });
 });
 
+describe("a play set", () => {
+  const folder = join(samples, "play-radial-0.08");
+  let page: OpenPage;
+  let window: Window;
+  beforeAll(async () => {
+    page = await openPage({
+      prepare: (own) => {
+        mkdirSync(join(own, "photos/play-T2"));
+        for (const name of readdirSync(folder).filter((each) => each.endsWith(".jpg")))
+          cpSync(join(folder, name), join(own, "photos/play-T2", name));
+      },
+    });
+    window = await windowOf(page);
+  });
+  afterAll(() => page.end());
+
+  test("lays the two photographs that are furthest apart over each other, as the report does", async () => {
+    await expect.poll(async () => (await window.sets())[0]?.state, { timeout: 240_000 }).toBe("done");
+    const [set] = await window.sets();
+    const { record, figures } = set!.results[0]!;
+    expect(record.verdict).toBe("loose");
+    expect(figures[0]!.caption).toMatch(/^Laid over each other\. .*sideways play/);
+    expect(figures[0]!.path).toBe(`${set!.key}/0/laid-over.svg`);
+    const answer = await window.get(`/sets/${figures[0]!.path}`);
+    expect(answer.headers["content-type"]).toMatch(/^image\/svg\+xml/);
+    const jpeg = /href="data:image\/jpeg;base64,([^"]+)"/.exec(answer.text)![1]!;
+    const { default: sharp } = await import("sharp");
+    const picture = await sharp(Buffer.from(jpeg, "base64")).raw().toBuffer({ resolveWithObject: true });
+    // Orange and blue on edges of the wheel, half a pixel of the photograph wide; the paper beside it is grey.
+    const { data, info } = picture;
+    const tints = { orange: 0, blue: 0 };
+    for (let p = 0; p < data.length; p += 3) {
+      if (data[p]! - data[p + 2]! > 25) tints.orange++;
+      if (data[p + 2]! - data[p]! > 25) tints.blue++;
+    }
+    for (const count of Object.values(tints)) {
+      expect((3 * count) / data.length).toBeGreaterThan(0.002);
+      expect((3 * count) / data.length).toBeLessThan(0.2);
+    }
+    for (const x of [5, 20, 35]) {
+      const at = 3 * (10 * info.width + x);
+      expect(Math.abs(data[at]! - data[at + 2]!)).toBeLessThan(12);
+    }
+    expect((await window.get(`/sets/${set!.key}/7/laid-over.svg`)).status).toBe(404);
+    expect((await window.get("/sets/no-such/0/laid-over.svg")).status).toBe(404);
+    expect(page.unexpected).toEqual([]);
+  }, 260_000);
+});
+
 describe("a height set", () => {
   const folder = join(samples, "height");
   // Written down by the renderer that made the pictures; see samples/README.md.

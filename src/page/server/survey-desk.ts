@@ -1,5 +1,6 @@
 import { watch, type FSWatcher } from "node:fs";
 import { basename, join } from "node:path";
+import { readPhoto, type Photo } from "../../photo/index.js";
 import { correctionOf } from "../../record/index.js";
 import {
   changedBy,
@@ -22,7 +23,7 @@ import { PageError } from "./page-error.js";
 import { PhotoTable, type KnownPhoto } from "./photo-table.js";
 import { ReportMaker } from "./report-maker.js";
 import { SetBench } from "./set-bench.js";
-import { drawSetFigure, setFigures } from "./set-figures.js";
+import { drawLaidOver, drawSetFigure, setFigures } from "./set-figures.js";
 import { revisionOf, SurveyFolder } from "./survey-folder.js";
 import { SurveyTexts } from "./survey-texts.js";
 import { todoState } from "./todo.js";
@@ -41,6 +42,7 @@ export class SurveyDesk {
   private readonly awaited = new Set<string>();
   /** One after the other: reading the folder and changing it. */
   private turn: Promise<unknown> = Promise.resolve();
+  private laid: { readonly name: string; readonly svg: Promise<string | undefined> } | undefined;
   private movement: { key: string; state: MovementState } | undefined;
   readonly report: ReportMaker;
   captureState: () => CaptureState = () => ({ on: false, phoneJoined: false, received: 0 });
@@ -183,6 +185,27 @@ export class SurveyDesk {
     const drawing = record && drawSetFigure(record, this.photos.corrected(), Number(figure));
     if (drawing === undefined) throw new PageError("not-found", "there is no such plot");
     return drawing;
+  }
+
+  /** The two photographs of a play set that are furthest apart, over each other, as SVG. @throws PageError "not-found" */
+  async laidOver(key: string, result: string): Promise<string> {
+    const name = `${key}/${result}`;
+    const record = this.sets.states().find((set) => set.key === key)?.records[Number(result)];
+    if (record === undefined) throw new PageError("not-found", "there is no such set");
+    const photos = this.photos.corrected();
+    const open = async (index: number): Promise<Photo | undefined> => {
+      const [, known] =
+        this.photos.entries().find(([photo]) => `photos/${photo}` === photos[index]?.file) ?? [];
+      const photo = known && (await readPhoto(known.file.path));
+      return photo?.ok && photo.value.sha256 === known?.sha256 ? photo.value : undefined;
+    };
+    const drawing = this.laid?.name === name ? this.laid.svg : drawLaidOver(record, photos, open);
+    // One at a time: it takes two whole photographs to make.
+    this.laid = { name, svg: drawing };
+    const svg = await drawing;
+    if (svg === undefined)
+      throw new PageError("not-found", "these photographs cannot be laid over each other");
+    return svg;
   }
 
   async todo(): Promise<TodoState> {

@@ -134,6 +134,11 @@ export function surveyRoutes({ services, desk: deskOf, capture }: SurveyRoutesCo
 
   app.get("/:survey/sets", async (c) => c.json((await desk(c)).setStates()));
 
+  app.get("/:survey/sets/:key/:result/laid-over.svg", async (c) => {
+    const { key, result } = c.req.param();
+    return c.body(await (await desk(c)).laidOver(key, result), 200, pictureOnly);
+  });
+
   app.get("/:survey/sets/:key/:result/:figure{[0-9]+\\.svg}", async (c) => {
     const { key, result, figure } = c.req.param();
     return c.body((await desk(c)).setFigure(key, result, figure.replace(".svg", "")), 200, pictureOnly);

@@ -17,13 +17,11 @@ const rounds = [50, 20, 10, 5, 2, 1, 0.5, 0.2, 0.1, 0.05];
 
 /** The two photographs of a play set that are furthest apart, one over the other. */
 export function laidOverFigure(laid: LaidOver, name: string, picture: string): FigureBlock {
-  const { extremes } = laid;
-  const [first, second] = extremes.files.map(fileName) as [string, string];
+  const [first, second] = laid.extremes.files.map(fileName) as [string, string];
   const { width, height } = layout;
   return {
     kind: "figure",
-    alt: `${name}: ${first} and ${second} laid over each other on the arbor, in orange and blue: the whole wheel, its rim and its arbor.`,
-    caption: captionOf(laid, first, second),
+    ...laidOverWords(laid.extremes, name),
     box: { x: 0, y: 0, width, height: height + keyHeight },
     picture,
     drawing: (
@@ -48,6 +46,15 @@ export function laidOverFigure(laid: LaidOver, name: string, picture: string): F
   };
 }
 
+/** What the figure shows, for those who see it and for those who do not. */
+export function laidOverWords(extremes: Extremes, name: string): { alt: string; caption: Words } {
+  const [first, second] = extremes.files.map(fileName) as [string, string];
+  return {
+    alt: `${name}: ${first} and ${second} laid over each other on the arbor, in orange and blue: the whole wheel, its rim and its arbor.`,
+    caption: captionOf(extremes, first, second),
+  };
+}
+
 const short = (file: string): string => (file.length > 34 ? `${file.slice(0, 33)}…` : file);
 
 /** How much larger than in the picture of the whole wheel. */
@@ -58,7 +65,7 @@ const times = ({ whole }: LaidOver, region: Region): string => {
 
 const kinds = { radial: "sideways play", twist: "twist", rock: "rock" } as const;
 
-function captionOf({ extremes }: LaidOver, first: string, second: string): Words {
+function captionOf(extremes: Extremes, first: string, second: string): Words {
   const { kind, turnByArbor } = extremes;
   return [
     { bold: "Laid over each other. " },
