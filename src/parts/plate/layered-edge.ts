@@ -48,10 +48,10 @@ export interface LayeredEdge {
  * Bevels are a little darker than the face, or much; brighter now and then. Not a share of the face beside them: it
  * mirrors one part of the room, they another, and where it glares they do not.
  */
-const usualBevel = { value: 0.8, u: 0.35 };
+const usualBevel = { value: 0.6, u: 0.3 };
 /** Walls stand steep, mostly in their own shade. */
-const usualWall = 0.45;
-const uWall = 0.35;
+const usualWall = 0.35;
+const uWall = 0.2;
 /** What is seen through a hole grows darker towards its wall: change of brightness and of colour over a sample. */
 const uLightSlope = 0.06;
 const uColourSlope = 0.015;

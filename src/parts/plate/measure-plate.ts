@@ -45,6 +45,14 @@ const uCentrePx = 0.15;
 const uRadiusPx = 0.2;
 const uOvalPx = 0.1;
 const uSidePx = 0.8;
+/**
+ * Where rays disagree by more than noise, some see another edge than the one fitted (a bevel that glints, a lit wall),
+ * all on one side: it moves the fit by a multiple of their scatter. Found on rendered photographs of both renderers.
+ */
+const usualScatterPx = 0.12;
+const scatterInCentre = 1.5;
+const scatterInRadius = 2;
+const scatterInOval = 0.6;
 /** Everything that one photograph gives for one plate; undefined where its metal has no colour to go by. */
 export function measurePlate(
   photo: Photo,
@@ -85,6 +93,7 @@ export function measurePlate(
   const kinds = nameHoles(
     holes.map((h) => ({
       diameterMm: h.diameterMm.value,
+      uDiameterMm: 2 * h.fit.uRadiusMm,
       ovalityMm: h.ovalityMm.value,
       uOvalityMm: 4 * h.fit.uOvalMm,
       isRound: h.fit.support > roundSupport,
@@ -231,6 +240,7 @@ function measureHole(hole: CentredHole, bevel: Bevel, plate: PlateContext): Meas
   const [x, y] = [hole.xMm + fit.xMm, hole.yMm + fit.yMm];
   // Half height of a blurred disc lies inside its edge by sigma^2 / 2R (first order); white blooms over black.
   const sigma = Math.hypot(view.edge.blurSigmaPx, byColour ? 0.8 : 0) * pxMm;
+  const scatterMm = Math.sqrt(Math.max(0, fit.scatterMm ** 2 - (usualScatterPx * pxMm) ** 2));
   const bloomMm = byColour ? 0 : view.edge.shiftPx * pxMm;
   const radius = fit.radiusMm + sigma ** 2 / (2 * fit.radiusMm) + bloomMm;
   const own: HoleFit = {
@@ -238,9 +248,14 @@ function measureHole(hole: CentredHole, bevel: Bevel, plate: PlateContext): Meas
     xMm: x,
     yMm: y,
     radiusMm: radius,
-    uCentreMm: Math.hypot(fit.uCentreMm, uCentrePx * pxMm),
-    uRadiusMm: Math.hypot(fit.uRadiusMm, uRadiusPx * pxMm, view.edge.uShiftPx * pxMm),
-    uOvalMm: Math.hypot(fit.uOvalMm, uOvalPx * pxMm),
+    uCentreMm: Math.hypot(fit.uCentreMm, uCentrePx * pxMm, scatterInCentre * scatterMm),
+    uRadiusMm: Math.hypot(
+      fit.uRadiusMm,
+      uRadiusPx * pxMm,
+      view.edge.uShiftPx * pxMm,
+      scatterInRadius * scatterMm,
+    ),
+    uOvalMm: Math.hypot(fit.uOvalMm, uOvalPx * pxMm, scatterInOval * scatterMm),
   };
   const centre: FacePlane = { ...face, xMm: face.xMm + x, yMm: face.yMm + y };
   const terms = circleTerms(view, centre, radius, plate.heightInput);
