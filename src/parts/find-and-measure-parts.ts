@@ -75,7 +75,12 @@ export async function findAndMeasureParts(
     leftover.pinions.some((o) => overlaps(c, { face: { ...o }, radiusMm: o.reachMm }));
   const wheels = likely.filter((c) => !isPinion(c));
 
-  const doubtful = counted.filter((c) => !likely.includes(c) && !isPinion(c)).length;
+  // The holes of a plate, and corners of it, are round things too.
+  const isOnPlate = ({ wheel: { rim } }: Candidate): boolean =>
+    leftover.plates.some(
+      (o) => Math.hypot(o.xMm - rim.face.xMm, o.yMm - rim.face.yMm) < o.reachMm && rim.tipMm < o.reachMm,
+    );
+  const doubtful = counted.filter((c) => !likely.includes(c) && !isPinion(c) && !isOnPlate(c)).length;
   // Of what is explained to what is measured.
   const place = (i: number): number =>
     i < firm.length ? wheels.indexOf(firm[i]!) : wheels.length + i - firm.length;

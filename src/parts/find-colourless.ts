@@ -17,13 +17,15 @@ import { areaOf, smallestRectangle } from "./plate/plate-outline.js";
 export interface Colourless {
   readonly parts: readonly OtherPart[];
   readonly unknown: readonly Unknown[];
+  /** Not looked at, or metal ran together with what surrounds it: no piece of its own, and no shadow either. */
+  readonly isUnclear: boolean;
 }
 
 /** Round a place, so much is looked at as well: masks fall short of bright edges, mm. */
 const marginMm = 2.5;
 /** Smaller pieces of metal are pins, screws' ends and dirt. */
-const leastAreaMm2 = 7;
-const leastUnknownMm = 4;
+const leastAreaMm2 = 4;
+const leastUnknownMm = 3;
 /** Metal this near to a part that is known is its arbor, its wall or its shadow. */
 const nearMm = 1;
 const widestPinionMm = 16;
@@ -57,16 +59,23 @@ export async function findColourless(
   const parts: OtherPart[] = [];
   const unknown: Unknown[] = [];
   const close = await upClose(look, box, roughPxPerMm);
-  if (close === undefined) return { parts, unknown };
-  for (const metal of metalIn(close, look, box)) {
+  if (close === undefined) return { parts, unknown, isUnclear: true };
+  const pieces = metalIn(close, look, box);
+  for (const metal of pieces) {
     const { hull, areaMm2 } = metal;
     if (areaMm2 < leastAreaMm2 || explained.some((e) => reaches(hull, e))) continue;
     const part = await partOf(look, close, metal);
     if (part !== undefined) parts.push(part);
     else if (metal.lengthMm >= leastUnknownMm) unknown.push(metal);
   }
-  return { parts, unknown };
+  return { parts, unknown, isUnclear: pieces.length === 0 && metalShare(close) > mostlyMetal };
 }
+
+/** Of the close picture: paper with a part or a shadow on it, taken for metal all over. */
+const mostlyMetal = 0.35;
+
+const metalShare = ({ metal }: MetalUpClose): number =>
+  metal.reduce((sum, m) => sum + (m >= 128 ? 1 : 0), 0) / Math.max(1, metal.length);
 
 function upClose(
   { photo, view, zMm, classify }: CloseLook,

@@ -46,6 +46,8 @@ const mostSmallPixels = 450_000;
 const leastRadiusPx = 4;
 /** Smaller than this, on the mat, is a screw, a pin or dirt. */
 const leastUnknownMm = 4;
+/** Dark things on the plain paper: pinions of six leaves are no larger. */
+const leastDarkMm = 3;
 const plateAreaMm2 = 500;
 const plateShortMm = 16;
 /** Round ones. */
@@ -116,19 +118,21 @@ export async function findLeftover(
     const close = await told(boxOf(picture, patch));
     pinions.push(...close.parts);
     unknown.push(...close.unknown);
+    const seen = describe(picture, view, patch, zMm);
+    if (close.isUnclear && seen.lengthMm >= leastDarkMm) unknown.push(seen);
   }
   return { plates, pinions, unknown, touching };
 }
 
 /** The network takes its time: it is asked so often at the most, about the largest things first. */
-const mostCloseLooks = 10;
+const mostCloseLooks = 20;
 /** Larger things without colour are tools and rags, mm. */
 const largestCloseMm = 90;
 
 type LookCloser = (box: PhotoBox) => ReturnType<typeof findColourless>;
 
 function lookCloser(look: CloseLook | undefined, explained: readonly Explained[]): LookCloser {
-  if (look === undefined) return () => Promise.resolve({ parts: [], unknown: [] });
+  if (look === undefined) return () => Promise.resolve({ parts: [], unknown: [], isUnclear: false });
   let left = mostCloseLooks;
   const classify: Classify = async (picture) => (left-- > 0 ? look.classify(picture) : undefined);
   return (box) => findColourless({ ...look, classify }, box, explained);

@@ -9,7 +9,8 @@ export interface KnownWheel {
   readonly centreMm: readonly [number, number];
   readonly faceHeightMm: number;
   readonly tipDiameterMm: number;
-  readonly rootDiameterMm: number;
+  /** Lantern pinions have none. */
+  readonly rootDiameterMm?: number;
   readonly moduleMm?: number;
   /** Absent where arbor and collet hide it; so is the eccentricity against it. */
   readonly boreDiameterMm?: number;

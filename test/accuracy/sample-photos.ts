@@ -19,20 +19,21 @@ const sampleTruth = z.object({
   parts: z.array(
     z.object({
       label: z.string(),
-      kind: z.enum(["wheel", "escape-wheel", "count-wheel"]),
+      kind: z.enum(["wheel", "escape-wheel", "count-wheel", "locking-cam", "pinion", "plate"]),
       centre_mm: pair,
       centre_px: pair,
       px_per_mm: z.number(),
       face_height_mm: z.number(),
-      tip_diameter_mm: z.number(),
-      root_diameter_mm: z.number(),
+      /** Every part but plates has one. */
+      tip_diameter_mm: z.number().optional(),
+      root_diameter_mm: z.number().optional(),
       pitch_diameter_mm: z.number().optional(),
       module_mm: z.number().optional(),
-      teeth: z.object({ count: z.number(), tips: z.array(z.object({ at_px: pair })) }).optional(),
+      teeth: z.object({ count: z.number(), tips: z.array(z.object({ at_px: pair })).optional() }).optional(),
       notches: z.object({ count: z.number() }).optional(),
-      bore: z.object({ diameter_mm: z.number(), visible: z.boolean() }),
-      eccentricity_mm: z.number(),
-      ovality_mm: z.number(),
+      bore: z.object({ diameter_mm: z.number(), visible: z.boolean() }).optional(),
+      eccentricity_mm: z.number().optional(),
+      ovality_mm: z.number().optional(),
     }),
   ),
 });
@@ -81,7 +82,7 @@ export async function photosWithTruthIn(folder: string): Promise<KnownPhoto[]> {
       onMat: truth.data.mat !== undefined,
       bars: truth.data.mat === undefined ? {} : bars,
       wheels: wheelsOf(truth.data),
-      plateCount: 0,
+      plateCount: truth.data.parts.filter(({ kind }) => kind === "plate").length,
     });
   }
   return photos;
@@ -119,24 +120,26 @@ async function surveyBars(survey: string): Promise<KnownPhoto["bars"]> {
 export function wheelsOf(truth: SampleTruth): KnownWheel[] {
   const isInside = ([u, v]: readonly [number, number]): boolean =>
     u >= -0.5 && v >= -0.5 && u <= truth.width_px - 0.5 && v <= truth.height_px - 0.5;
-  return truth.parts.map((part): KnownWheel => {
+  return truth.parts.flatMap((part): KnownWheel[] => {
+    const tipDiameterMm = part.tip_diameter_mm;
+    if (tipDiameterMm === undefined) return [];
     const tips = part.teeth?.tips ?? [];
     const toothCount = part.teeth?.count ?? part.notches?.count ?? 0;
-    const roundMm = Math.PI * (part.pitch_diameter_mm ?? part.tip_diameter_mm);
-    return {
+    const roundMm = Math.PI * (part.pitch_diameter_mm ?? tipDiameterMm);
+    const wheel: KnownWheel = {
       label: part.label,
       toothCount,
-      isCountWheel: part.kind === "count-wheel",
+      isCountWheel: part.kind === "count-wheel" || part.kind === "locking-cam",
       centrePx: part.centre_px,
       centreMm: part.centre_mm,
       faceHeightMm: part.face_height_mm,
-      tipDiameterMm: part.tip_diameter_mm,
-      rootDiameterMm: part.root_diameter_mm,
+      tipDiameterMm,
+      ...(part.root_diameter_mm === undefined ? {} : { rootDiameterMm: part.root_diameter_mm }),
       ...(part.module_mm === undefined ? {} : { moduleMm: part.module_mm }),
-      ...(part.bore.visible
-        ? { boreDiameterMm: part.bore.diameter_mm, eccentricityMm: part.eccentricity_mm }
+      ...(part.bore?.visible
+        ? { boreDiameterMm: part.bore.diameter_mm, eccentricityMm: part.eccentricity_mm ?? 0 }
         : {}),
-      ovalityMm: part.ovality_mm,
+      ovalityMm: part.ovality_mm ?? 0,
       pxPerMm: part.px_per_mm,
       pxPerTooth: (part.px_per_mm * roundMm) / toothCount,
       fromFootMm: Math.hypot(
@@ -145,5 +148,6 @@ export function wheelsOf(truth: SampleTruth): KnownWheel[] {
       ),
       rimSeen: tips.length === 0 ? 1 : tips.filter(({ at_px }) => isInside(at_px)).length / tips.length,
     };
+    return [wheel];
   });
 }

@@ -27,7 +27,10 @@ export function plainField(picture: SmallPicture, view: View): Uint8Array | unde
     smallFromPhoto(picture, v),
   ]);
   fillPolygon(field, picture, corners, 1);
-  for (const tag of view.tags) fillPolygon(field, picture, tagCard(picture, tag.cornersPx), 0);
+  for (const tag of view.tags) {
+    fillPolygon(field, picture, tagCard(picture, tag.cornersPx), 0);
+    fillPolygon(field, picture, tagLabel(picture, tag.cornersPx), 0);
+  }
   return field;
 }
 
@@ -46,6 +49,29 @@ function tagCard(picture: SmallPicture, corners: readonly (readonly [number, num
     smallFromPhoto(picture, cu + grow * (u - cu)),
     smallFromPhoto(picture, cv + grow * (v - cv)),
   ]);
+}
+
+/** The large label stands to the right of the marker, as far again as the marker is wide; corners from the top left on. */
+function tagLabel(
+  picture: SmallPicture,
+  corners: readonly (readonly [number, number])[],
+): [number, number][] {
+  const [topLeft, topRight, bottomRight, bottomLeft] = corners;
+  if (!topLeft || !topRight || !bottomRight || !bottomLeft) return [];
+  const beyond = (
+    from: readonly [number, number],
+    to: readonly [number, number],
+    by: number,
+  ): [number, number] => [
+    smallFromPhoto(picture, to[0] + by * (to[0] - from[0])),
+    smallFromPhoto(picture, to[1] + by * (to[1] - from[1])),
+  ];
+  return [
+    beyond(topLeft, topRight, 0),
+    beyond(topLeft, topRight, 1.05),
+    beyond(bottomLeft, bottomRight, 1.05),
+    beyond(bottomLeft, bottomRight, 0),
+  ];
 }
 
 /** Scan-line fill of a convex polygon; corners outside the picture, or behind the camera (NaN), are allowed. */

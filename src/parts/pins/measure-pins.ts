@@ -225,7 +225,8 @@ const oppositeRad = 0.2;
 /** Through three ends or more, or on two that stand opposite each other; else about the axis. */
 function circleOfEnds(fit: StandingPins, axis: WheelForPins["axis"]): EndCircle | undefined {
   const { ends } = fit;
-  const u = medianOf(ends.map((e) => e.uMm));
+  // Straight from above the lean of a wall may be left open, and with it the end; but it lies within its spot.
+  const u = Math.min(medianOf(ends.map((e) => e.uMm)), fit.radiusMm / Math.sqrt(3));
   if (ends.length < 3) {
     const [a, b] = [ends[0]!, ends[1]!];
     const angle = (e: PinEnd): number => Math.atan2(e.yMm - axis.yMm, e.xMm - axis.xMm);
