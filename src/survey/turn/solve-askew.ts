@@ -9,8 +9,8 @@ import type { CentreSeen } from "./solve-turn.js";
 const uWheelSlope = 0.003;
 /** A little of each reading is its own, whatever photographs share. */
 const leastSlope = 1e-4;
-/** Light moves the teeth of one side by so much, px, as it does in `solve-slopes.ts`; both ways to read show that. */
-const lightPx = 0.03;
+/** Light moves the teeth of one side by so much, px, once they have moved, as in `play/read-play.ts`; both readings show it. */
+const lightPx = 0.06;
 /** A wheel that is fixed askew by more, as a slope, is put right before anybody takes photographs. */
 const usualAskew = 0.02;
 
