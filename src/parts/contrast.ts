@@ -1,14 +1,18 @@
 import { invertSymmetric } from "../fit/index.js";
 import { linearFromSrgb } from "./linear-light.js";
 
+/** What each code value of a colour adds to the number of a pixel. */
+export interface PixelWeights {
+  readonly red: Float32Array;
+  readonly green: Float32Array;
+  readonly blue: Float32Array;
+}
+
 /**
  * One number per pixel that is 1 on the metal of this part and 0 on what surrounds it: a weighted sum of red, green
  * and blue, baked into tables.
  */
-export interface Contrast {
-  readonly red: Float32Array;
-  readonly green: Float32Array;
-  readonly blue: Float32Array;
+export interface Contrast extends PixelWeights {
   /** Distance of the two classes over their common spread. */
   readonly separation: number;
   /**
@@ -18,7 +22,8 @@ export interface Contrast {
   readonly growth: number;
   /** The signal against the share of the light that comes from metal, at shares 0, 1/32 ... 1. */
   readonly response: Float64Array;
-  /** Linear red, green and blue of the surroundings, mean. */
+  /** Linear red, green and blue of the metal and of the surroundings, mean. */
+  readonly metal: readonly [number, number, number];
   readonly around: readonly [number, number, number];
   /** What lies beside the part is known to be free of shadows that would pass for metal. */
   readonly noShadow: boolean;
@@ -27,6 +32,8 @@ export interface Contrast {
    * resolution, but which takes a shadow for metal. Absent when metal and surroundings are equally light.
    */
   readonly byLight?: Contrast;
+  /** Where this contrast is such a `byLight`, taken for its fine teeth: the one by colour, which shade leaves alone. */
+  readonly byColour?: Contrast;
 }
 
 /** Noise of a good photograph, of full scale; keeps the weights tame where a class is perfectly even. */
@@ -50,31 +57,30 @@ const shade = 0.25;
 export function learnContrast(metal: readonly number[], around: readonly number[]): Contrast | undefined {
   if (metal.length < 60 || around.length < 60) return undefined;
   const light = spreadOf(around, linearFromSrgb);
-  const surroundings: [number, number, number] = [light.mean[0]!, light.mean[1]!, light.mean[2]!];
+  const lit = spreadOf(metal, linearFromSrgb);
+  const means = { metal: threeOf(lit.mean), around: threeOf(light.mean) };
   const byColour = discriminant(spreadOf(metal, code), withShade(spreadOf(around, code)), code);
   if (byColour !== undefined && byColour.separation >= enoughSeparation) {
-    const response = responseOf(byColour, spreadOf(metal, linearFromSrgb).mean, light.mean);
-    const lightness = lightnessContrast(spreadOf(metal, linearFromSrgb), light);
+    const response = responseOf(byColour, lit.mean, light.mean);
+    const lightness = lightnessContrast(lit, light);
     return {
       ...byColour,
       growth: growthOf(response),
       response,
-      around: surroundings,
+      ...means,
       noShadow: false,
       ...(lightness === undefined ? {} : { byLight: lightness }),
     };
   }
-  const byLight = discriminant(
-    spreadOf(metal, linearFromSrgb),
-    spreadOf(around, linearFromSrgb),
-    linearFromSrgb,
-  );
-  return byLight && { ...byLight, growth: 0, response: straight, around: surroundings, noShadow: false };
+  const byLight = discriminant(lit, light, linearFromSrgb);
+  return byLight && { ...byLight, growth: 0, response: straight, ...means, noShadow: false };
 }
 
 const code: Float32Array = Float32Array.from({ length: 256 }, (_, v) => v / 255);
 
-type Weights = Omit<Contrast, "growth" | "response" | "around" | "noShadow" | "byLight">;
+type Weights = PixelWeights & Pick<Contrast, "separation">;
+
+const threeOf = (v: readonly number[]): [number, number, number] => [v[0]!, v[1]!, v[2]!];
 
 interface Spread {
   readonly mean: readonly number[];
@@ -124,10 +130,18 @@ const luminance = [0.2126, 0.7152, 0.0722] as const;
 /** Metal within this share of the lightness of its surroundings is not told by it. */
 const leastLightness = 0.2;
 
+/** Luminance in linear light: 0 where it is dark, 1 on what fills all three channels. */
+export const luminanceWeights: PixelWeights = {
+  red: linearFromSrgb.map((v) => luminance[0] * v),
+  green: linearFromSrgb.map((v) => luminance[1] * v),
+  blue: linearFromSrgb.map((v) => luminance[2] * v),
+};
+export const luminanceOf = (rgb: readonly number[]): number =>
+  luminance.reduce((s, w, i) => s + w * rgb[i]!, 0);
+
 function lightnessContrast(metal: Spread, around: Spread): Contrast | undefined {
-  const of = (rgb: readonly number[]): number => luminance.reduce((s, w, i) => s + w * rgb[i]!, 0);
-  const zero = of(around.mean);
-  const span = of(metal.mean) - zero;
+  const zero = luminanceOf(around.mean);
+  const span = luminanceOf(metal.mean) - zero;
   if (!(Math.abs(span) > leastLightness * zero)) return undefined;
   const table = (i: 0 | 1 | 2): Float32Array =>
     linearFromSrgb.map((v) => (luminance[i] * v - zero / 3) / span);
@@ -138,7 +152,8 @@ function lightnessContrast(metal: Spread, around: Spread): Contrast | undefined 
     separation: Math.abs(span) / zero,
     growth: 0,
     response: straight,
-    around: [around.mean[0]!, around.mean[1]!, around.mean[2]!],
+    metal: threeOf(metal.mean),
+    around: threeOf(around.mean),
     noShadow: false,
   };
 }
@@ -146,8 +161,23 @@ function lightnessContrast(metal: Spread, around: Spread): Contrast | undefined 
 const responseSteps = 32;
 const straight = Float64Array.from({ length: responseSteps + 1 }, (_, k) => k / responseSteps);
 
+/**
+ * The response where the surroundings lie in shade, as in the spaces between teeth: the less light they give, the
+ * sooner a pixel looks like metal.
+ *
+ * @param light of the surroundings there, as a share of what they give beside the part.
+ */
+export const responseInShade = (c: Contrast, light: number): Float64Array =>
+  c.growth === 0
+    ? c.response
+    : responseOf(
+        c,
+        c.metal,
+        c.around.map((v) => v * light),
+      );
+
 /** The lens mixes light, the signal is read from code values. */
-function responseOf(c: Weights, metal: readonly number[], around: readonly number[]): Float64Array {
+function responseOf(c: PixelWeights, metal: readonly number[], around: readonly number[]): Float64Array {
   const raw = straight.map((covered) => {
     const at = [0, 1, 2].map((i) => srgbFromLinear(covered * metal[i]! + (1 - covered) * around[i]!));
     return lookUp(c.red, at[0]!) + lookUp(c.green, at[1]!) + lookUp(c.blue, at[2]!);

@@ -1,5 +1,5 @@
 import type { Photo } from "../photo/index.js";
-import type { Contrast } from "./contrast.js";
+import type { PixelWeights } from "./contrast.js";
 import { PlaneToPixel, pxPerMmOnFace, type FacePlane } from "./face-plane.js";
 import { signalOver, type PixelBox, type SignalPatch } from "./signal-patch.js";
 
@@ -35,7 +35,7 @@ export class RingReader {
   #uOuter = 0;
   #vOuter = 0;
 
-  constructor(photo: Photo, contrast: Contrast, face: FacePlane, ring: RingRadii) {
+  constructor(photo: Photo, contrast: PixelWeights, face: FacePlane, ring: RingRadii) {
     this.#ring = ring;
     this.#face = face;
     this.#map = new PlaneToPixel(face.geometry, face.zMm);

@@ -1,5 +1,5 @@
 import type { Photo } from "../photo/index.js";
-import type { Contrast } from "./contrast.js";
+import type { PixelWeights } from "./contrast.js";
 
 /** Pixels uFrom..uFrom + width - 1 and vFrom..vFrom + height - 1. */
 export interface PixelBox {
@@ -15,10 +15,10 @@ export interface SignalPatch extends PixelBox {
 }
 
 /** A part is looked at many times over the same pixels: the last patch of each contrast is kept as long as it. */
-const kept = new WeakMap<Contrast, { readonly photo: Photo; readonly patch: SignalPatch }>();
+const kept = new WeakMap<PixelWeights, { readonly photo: Photo; readonly patch: SignalPatch }>();
 
 /** The signal over at least this box, as far as it lies in the picture. */
-export function signalOver(photo: Photo, contrast: Contrast, wanted: PixelBox): SignalPatch {
+export function signalOver(photo: Photo, contrast: PixelWeights, wanted: PixelBox): SignalPatch {
   const before = kept.get(contrast);
   const last = before?.photo === photo ? before.patch : undefined;
   if (last !== undefined && holds(last, wanted)) return last;

@@ -1,5 +1,5 @@
 import type { Photo } from "../photo/index.js";
-import type { Contrast } from "./contrast.js";
+import type { PixelWeights } from "./contrast.js";
 import type { FacePlane } from "./face-plane.js";
 import { RingReader } from "./ring-reader.js";
 
@@ -18,7 +18,7 @@ export interface Unrolled {
 /** Samples `contrast` bilinearly over a ring of the face; angle i is startRad + 2 pi i / angles, counter-clockwise. */
 export function unroll(
   photo: Photo,
-  contrast: Contrast,
+  contrast: PixelWeights,
   face: FacePlane,
   fromRadiusMm: number,
   toRadiusMm: number,

@@ -3,7 +3,7 @@ import type { View } from "../../view/index.js";
 import type { Contrast } from "../contrast.js";
 import { measureDisc } from "../disc/measure-disc.js";
 import type { FaceHeight } from "../face-height.js";
-import { pixelFromFace } from "../face-plane.js";
+import { pixelFromFace, pxPerMmOnFace } from "../face-plane.js";
 import type { Notch, Part } from "../part.js";
 import type { Rim } from "../wheel/find-rim.js";
 import { findNotches, type NotchedRim } from "./find-notches.js";
@@ -17,6 +17,8 @@ const leastRadiusMm = 4.5;
 /** Of the radius: the slot of a screw runs right across its head. */
 const deepest = 0.42;
 const widest = 0.9;
+/** A gap no larger than this, px, may be one between teeth that run together elsewhere on the rim. */
+const leastSlotPx = 5;
 
 /** Slots of a smooth disc with few of them; undefined for any other disc. */
 export function readCam(photo: Photo, contrast: Contrast, rim: Rim): NotchedRim | undefined {
@@ -25,8 +27,11 @@ export function readCam(photo: Photo, contrast: Contrast, rim: Rim): NotchedRim 
   const { notches, metal, seen } = notched;
   if (notches.length < 1 || notches.length > mostSlots || metal < leastMetal || seen < leastSeen)
     return undefined;
+  const leastMm = leastSlotPx / pxPerMmOnFace(rim.face);
   const isSlot = (n: Required<Notch>): boolean =>
-    n.depthMm < deepest * rim.tipMm && n.widthMm < widest * rim.tipMm;
+    Math.min(n.depthMm, n.widthMm) > leastMm &&
+    n.depthMm < deepest * rim.tipMm &&
+    n.widthMm < widest * rim.tipMm;
   return notches.every(isSlot) ? notched : undefined;
 }
 

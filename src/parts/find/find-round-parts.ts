@@ -32,9 +32,10 @@ export interface RoundPart {
 export function partByLight(part: RoundPart): RoundPart | undefined {
   const { byLight } = part.contrast;
   if (byLight === undefined) return undefined;
+  const contrast = { ...byLight, byColour: part.contrast };
   return byLight.noShadow
-    ? { ...part, contrast: byLight }
-    : { ...part, contrast: byLight, reason: "lightness", shadowy: true };
+    ? { ...part, contrast }
+    : { ...part, contrast, reason: "lightness", shadowy: true };
 }
 
 const mostSmallPixels = 1_300_000;

@@ -8,14 +8,17 @@ export interface ToothDepth {
   readonly rootMm: number;
   readonly uTipMm: number;
   readonly uRootMm: number;
-  /** Radius at which tooth and space are equally wide, if there is one between root and tip. */
-  readonly halfMm: number | undefined;
   readonly blurMm: number;
   readonly rms: number;
 }
 
 /** Of a share averaged over the teeth: what light and colour do to it, more than noise. */
-const uShare = 0.006;
+const uShare = 0.01;
+/** Tip and root lie as near to the guess as this, in sigmas, or as the guessed depth. */
+const guessedSigmas = 4;
+/** Fits after the first, each with the bending of the one before taken out; they end when tip and root stay, in sigmas. */
+const mostRounds = 5;
+const settled = 0.03;
 
 /**
  * Fits the share of the pitch that is metal, as a function of radius:
@@ -39,18 +42,22 @@ export function fitToothDepth(
   guess: { readonly tipMm: number; readonly rootMm: number },
   blur: DepthBlur,
 ): ToothDepth | undefined {
-  let corrected = share;
-  let depth: ToothDepth | undefined;
+  let last = fitOnce(share, fromMm, stepMm, guess, blur);
+  if (blur.lens === undefined) return last?.depth;
   // The signal bends what the lens has mixed (see Contrast); how much depends on the shape that is sought.
-  for (let round = 0; round < (blur.lens === undefined ? 1 : 2); round++) {
-    const next = fitOnce(corrected, fromMm, stepMm, guess, blur);
-    if (next === undefined) return depth;
-    depth = next.depth;
-    if (blur.lens === undefined) break;
-    const bent = bendingOf(next.shape, fromMm, stepMm, share.length, depth.blurMm, blur.lens);
-    corrected = share.map((s, j) => s - bent[j]!);
+  for (let round = 0; round < mostRounds && last !== undefined; round++) {
+    const bent = bendingOf(last.shape, fromMm, stepMm, share.length, last.depth.blurMm, blur.lens);
+    const corrected = share.map((s, j) => s - bent[j]!);
+    const next = fitOnce(corrected, fromMm, stepMm, guess, blur, last.params);
+    if (next === undefined) break;
+    const moved = Math.max(
+      Math.abs(next.depth.tipMm - last.depth.tipMm),
+      Math.abs(next.depth.rootMm - last.depth.rootMm),
+    );
+    last = next;
+    if (moved < settled * blur.sigmaMm) break;
   }
-  return depth;
+  return last?.depth;
 }
 
 export interface DepthBlur {
@@ -65,7 +72,15 @@ export interface LensMixing {
   /** Blur of the lens alone, mm. */
   readonly sigmaMm: number;
   readonly pitchMm: number;
-  readonly response: Float64Array;
+  /** The signal against the share of light from metal (see Contrast): at the bottom of the spaces and at the tips. */
+  readonly atRoot: Float64Array;
+  readonly atTip: Float64Array;
+}
+
+interface DepthFit {
+  readonly depth: ToothDepth;
+  readonly shape: ToothShape;
+  readonly params: Float64Array;
 }
 
 function fitOnce(
@@ -74,8 +89,11 @@ function fitOnce(
   stepMm: number,
   guess: { readonly tipMm: number; readonly rootMm: number },
   blur: DepthBlur,
-): { readonly depth: ToothDepth; readonly shape: ToothShape } | undefined {
+  from?: Float64Array,
+): DepthFit | undefined {
   const depth = guess.tipMm - guess.rootMm;
+  // Under much blur the outline that the guess comes from is too shallow.
+  const room = Math.max(depth, guessedSigmas * blur.sigmaMm);
   const fine = Math.min(0.4 * blur.sigmaMm, 0.5 * stepMm, depth / 40);
   const reach = Math.ceil((3.5 * Math.max(1.8 * blur.sigmaMm, blur.sigmaMm + 2 * blur.uMm)) / fine);
   const cells = Math.ceil(((share.length - 1) * stepMm) / fine) + 2 + 2 * reach;
@@ -86,7 +104,7 @@ function fitOnce(
   const rootBlur = new RadialBlur(0, inner, stepMm / fine, reach);
   const tipBlur = new RadialBlur(inner, share.length, stepMm / fine, reach);
 
-  const start = [guess.tipMm, guess.rootMm, ...forms.map((f) => f.usual)];
+  const start = from ?? [guess.tipMm, guess.rootMm, ...forms.map((f) => f.usual)];
   const shape = (p: Float64Array): ToothShape => ({
     tip: p[0]!,
     root: p[1]!,
@@ -122,8 +140,8 @@ function fitOnce(
           const { usual, u } = forms[k]!;
           out[share.length + k] = (p[2 + k]! - usual) / (k === 7 ? blur.uMm / blur.sigmaMm : u);
         }
-        out[share.length + forms.length] = (p[0]! - guess.tipMm) / (0.5 * depth);
-        out[share.length + forms.length + 1] = (p[1]! - guess.rootMm) / (0.5 * depth);
+        out[share.length + forms.length] = (p[0]! - guess.tipMm) / (0.5 * room);
+        out[share.length + forms.length + 1] = (p[1]! - guess.rootMm) / (0.5 * room);
       },
     },
     // The shape has corners; the last digits of its parameters mean nothing.
@@ -136,7 +154,7 @@ function fitOnce(
   const excess = Math.max(1, Math.sqrt(sum / Math.max(1, share.length - 6)));
   const n = params.length;
   const [tipMm, rootMm] = [params[0]!, params[1]!];
-  if (!(tipMm > rootMm) || Math.abs(tipMm - guess.tipMm) > depth || Math.abs(rootMm - guess.rootMm) > depth) {
+  if (!(tipMm > rootMm) || Math.abs(tipMm - guess.tipMm) > room || Math.abs(rootMm - guess.rootMm) > room) {
     return undefined;
   }
   const found: ToothDepth = {
@@ -144,11 +162,10 @@ function fitOnce(
     rootMm,
     uTipMm: Math.sqrt(covariance[0]!) * excess,
     uRootMm: Math.sqrt(covariance[n + 1]!) * excess,
-    halfMm: halfOf(shape(params)),
     blurMm: params[9]! * blur.sigmaMm,
     rms: excess * uShare,
   };
-  return { depth: found, shape: shape(params) };
+  return { depth: found, shape: shape(params), params };
 }
 
 function differ(some: Float64Array, others: Float64Array): boolean {
@@ -200,11 +217,16 @@ function bendingOf(
     const [first, last] = [Math.max(0, i - reach), Math.min(rows - 1, i + reach)];
     if (widths[first] === widths[last] && (widths[first] === 0 || widths[first] === 1)) continue;
     let sum = 0;
+    const up = Math.min(
+      1,
+      Math.max(0, (fromMm + (i - margin) * cell - shape.root) / (shape.tip - shape.root)),
+    );
     for (let k = 0; k < half; k++) {
       let s = 0;
       for (let d = -reach; d <= reach; d++)
         s += kernel[d + reach]! * across[Math.min(rows - 1, Math.max(0, i + d)) * half + k]!;
-      sum += (respond(lens.response, s) - s) * (2 * k + 1 === columns ? 1 : 2);
+      const seen = (1 - up) * respond(lens.atRoot, s) + up * respond(lens.atTip, s);
+      sum += (seen - s) * (2 * k + 1 === columns ? 1 : 2);
     }
     difference[i] = sum / columns;
   }
@@ -238,7 +260,7 @@ const forms = [
   /* share of the flanks */ { usual: 0.48, u: 0.3 },
   /* its slope over the depth */ { usual: -0.03, u: 0.3 },
   /* bend of the addendum: 1.5 for an epicycloid near the pitch circle */ { usual: 1.5, u: 0.3 },
-  /* what is left of the width at the tip */ { usual: 0.15, u: 0.3 },
+  /* what is left of the width at the tip */ { usual: 0.15, u: 0.25 },
   /* where the flanks begin to bend: the pitch circle */ { usual: 0.5, u: 0.07 },
   /* fillet of the root */ { usual: 0.05, u: 0.05 },
   /* rounding of the tip */ { usual: 0.04, u: 0.04 },
@@ -268,16 +290,18 @@ function sharpShare(out: Float64Array, fromMm: number, stepMm: number, shape: To
   const cellX = stepMm / depth;
   for (let i = 0; i < out.length; i++) {
     const x = (fromMm + i * stepMm - shape.root) / depth;
-    let s: number;
-    if (x <= 0) s = 1;
-    else {
-      s = x >= 1 ? 0 : flankShare(x, shape);
-      // The root is filleted: the space closes over a short way, not at once.
-      const q = x / Math.max(1e-6, shape.fillet);
-      if (q < 1) s = 1 - (1 - s) * Math.sqrt(q * (2 - q));
-      // A cell that the tip cuts counts in part, so that the model is smooth in the tip.
+    // A cell that root or tip cuts counts in part, so that the model is smooth in both.
+    const above = Math.min(1, Math.max(0, x / cellX + 0.5));
+    let s = 1;
+    if (above > 0) {
+      const at = Math.max(0.25 * cellX * above, x);
+      s = at >= 1 ? 0 : flankShare(at, shape);
+      // The corners of a space are filleted.
+      const q = at / Math.max(1e-6, shape.fillet);
+      if (q < 1) s += Math.min(1 - s, 2 * shape.fillet) * (1 - Math.sqrt(q * (2 - q)));
       const cut = (1 - x) / cellX + 0.5;
       if (cut > 0 && cut < 1) s = flankShare(Math.min(1 - 0.25 * cellX, x), shape) * cut;
+      s = 1 + above * (s - 1);
     }
     out[i] = Math.min(1, Math.max(0, s));
   }
@@ -293,16 +317,4 @@ function flankShare(x: number, shape: ToothShape): number {
   const q = (x - 1 + shape.rounding) / Math.max(1e-6, shape.rounding);
   if (q > 0) s *= Math.sqrt(Math.max(0, 1 - q * q));
   return s;
-}
-
-function halfOf(shape: ToothShape): number | undefined {
-  if (!(flankShare(0.1, shape) > 0.5)) return undefined;
-  let low = 0.1;
-  let high = 0.999;
-  for (let i = 0; i < 40; i++) {
-    const x = 0.5 * (low + high);
-    if (flankShare(x, shape) > 0.5) low = x;
-    else high = x;
-  }
-  return shape.root + low * (shape.tip - shape.root);
 }

@@ -1,26 +1,24 @@
 import type { Photo } from "../../photo/index.js";
 import type { View } from "../../view/index.js";
-import type { Contrast } from "../contrast.js";
+import { responseInShade, type Contrast } from "../contrast.js";
 import { pxPerMmOnFace } from "../face-plane.js";
 import type { ToothCount } from "./count-teeth.js";
 import type { Rim } from "./find-rim.js";
 import { fitFlankBlur } from "./fit-flank-blur.js";
 import type { ToothCircle } from "./fit-tooth-circle.js";
+import { lightInSpaces } from "./light-in-spaces.js";
 import { fitToothDepth, type DepthBlur, type ToothDepth } from "./fit-tooth-depth.js";
+import { lensBlurPx, signalBlurPx } from "./signal-blur.js";
 import { readToothPlaces, type ToothPlaces } from "./tooth-places.js";
 
-/** Blur that sampling adds to that of the lens, px. */
-const samplingPx = 0.5;
-/** Blur of colour that is stored at half resolution, px: found on rendered photographs. */
-const halvedColourPx = 1.45;
 /** Blur is as known as this. */
 const uBlurShare = 0.12;
 /** A place where colour and lightness see the same amount of metal has no shadow in it. */
 const sameBody = 0.06;
 const fewestClean = 8;
-/** The fit of the mean tooth is no better than this, px: found on rendered photographs. */
-const uTipPx = 0.2;
-const uRootPx = 0.6;
+/** What the fit of the mean tooth does not know of itself, px: found on rendered photographs. */
+const uTipPx = 0.3;
+const uRootPx = 0.45;
 /**
  * Blurred beyond this, px, a pointed tip keeps part of its length to itself, whatever form is assumed of it: by as
  * much, times the square of the excess, in px; and by half the depth of the tooth where the blur nears six tenths of that.
@@ -42,16 +40,20 @@ export function measureToothDepth(
   contrast: Contrast,
   rim: Rim,
   count: ToothCount,
-  places: ToothPlaces,
+  seen: ToothPlaces,
   circle: ToothCircle,
 ): ToothDepth | undefined {
+  // Teeth that were too fine to be counted by colour are not too fine for their mean.
+  const told = contrast.byColour ?? contrast;
+  const blurPx = (by: Contrast): number => signalBlurPx(view, photo, by);
+  const places = told === contrast ? seen : readToothPlaces(photo, told, rim, count, blurPx(told));
   const whole = [...circle.states.keys()].filter((k) => circle.states[k] === "whole");
-  const lensPx = Math.max(0.35, view.edge.blurSigmaPx);
+  const lensPx = lensBlurPx(view);
   const pxMm = 1 / pxPerMmOnFace(rim.face);
   const spill = 0.8 * view.edge.shiftPx * pxMm;
   // What hides part of the rim also throws shadows on the rest of it.
   const hidden = 0.25 * (places.tipMm - places.rootMm) * Math.max(0, 0.97 - whole.length / places.count);
-  const uRoot = (contrast.growth === 0 && view.source === "mat" ? uRootByLightPx : uRootPx) * pxMm;
+  const uRoot = (told.growth === 0 && view.source === "mat" ? uRootByLightPx : uRootPx) * pxMm;
   const depthMm = places.tipMm - places.rootMm;
   const softMm = (sigmaMm: number): number => {
     const { from, to } = blurOfDepth;
@@ -64,28 +66,32 @@ export function measureToothDepth(
       ...depth,
       tipMm: depth.tipMm + spill,
       rootMm: depth.rootMm + spill,
-      uTipMm: Math.hypot(Math.max(depth.uTipMm, uTipPx * pxMm), softMm(sigmaMm), hidden),
-      uRootMm: Math.hypot(Math.max(depth.uRootMm, uRoot), hidden),
+      uTipMm: Math.hypot(depth.uTipMm, uTipPx * pxMm, softMm(sigmaMm), hidden),
+      uRootMm: Math.hypot(depth.uRootMm, uRoot, hidden),
     };
 
-  if (contrast.byLight !== undefined) {
-    const light = readToothPlaces(photo, contrast.byLight, rim, count);
+  if (told.byLight !== undefined) {
+    const light =
+      contrast.byColour !== undefined
+        ? seen
+        : readToothPlaces(photo, told.byLight, rim, count, blurPx(told.byLight));
     const clean = whole.filter((k) => light.seen[k] && Math.abs(light.body[k]! - places.body[k]!) < sameBody);
     if (clean.length >= Math.max(fewestClean, 0.1 * places.count)) {
-      const blur = blurOf(view, light, Math.hypot(lensPx, samplingPx), pxMm);
+      const blur = blurOf(view, light, blurPx(told.byLight), pxMm);
       const depth = fitMean(light, circle, clean, blur);
       if (depth !== undefined) return outwards(depth, blur);
     }
   }
-  const byColour = contrast.growth !== 0;
-  const colourPx = byColour && photo.colourHalved ? halvedColourPx : samplingPx;
-  const blur = blurOf(view, places, Math.hypot(lensPx, colourPx), pxMm);
+  const blur = blurOf(view, places, blurPx(told), pxMm);
+  if (told.growth === 0) return outwards(fitMean(places, circle, whole, blur), blur);
+  const light = lightInSpaces(photo, told, places, whole);
   const lens = {
     sigmaMm: Math.min(lensPx * pxMm, blur.sigmaMm),
     pitchMm: places.pitchRad * places.tipMm,
-    response: contrast.response,
+    atRoot: responseInShade(told, light.root),
+    atTip: responseInShade(told, light.tip),
   };
-  return outwards(fitMean(places, circle, whole, byColour ? { ...blur, lens } : blur), blur);
+  return outwards(fitMean(places, circle, whole, { ...blur, lens }), blur);
 }
 
 /** From the markers when there are any, else from the flanks of the teeth themselves. */

@@ -28,6 +28,7 @@ import { doubtShadows, isUnround, weighOutline } from "./shadows.js";
 import { moduleFromDiameters, nearestPreferredModule } from "./module-from-diameters.js";
 import { readRimSignal, type Band } from "./rim-signal.js";
 import { readToothPlaces, type ToothPlaces } from "./tooth-places.js";
+import { signalBlurPx } from "./signal-blur.js";
 import { readWeb, type Bore } from "./read-web.js";
 
 /** A wheel whose teeth were counted, before anything is measured in mm. */
@@ -127,7 +128,7 @@ export function measureWheel(
   const pxPerMm = pxPerMmOnFace(rim.face);
   const pxMm = 1 / pxPerMm;
   const thick = new ThickOutline(rim.face, height.edgesApartMm);
-  const places = readToothPlaces(photo, contrast, rim, wheel.count);
+  const places = readToothPlaces(photo, contrast, rim, wheel.count, signalBlurPx(view, photo, contrast));
   const circle = fitToothCircle(places, thick, pxMm);
   const owner = `${photo.sha256.slice(0, 8)}-${id}`;
   const problems: Problem[] = [];
@@ -145,12 +146,18 @@ export function measureWheel(
   const heightInput =
     view.source === "mat" ? { id: `height:${label ?? owner}` as InputId, uMm: height.uOutlineMm } : undefined;
   const terms = circleTerms(view, rim.face, tipMm, heightInput);
-  const uOutline = contrast.growth === 0 && view.source === "mat" ? uOutlineByLightPx : uOutlinePx;
+  const uEdgeMm = (by: Contrast): number =>
+    Math.hypot(
+      (by.growth === 0 && onMat ? uOutlineByLightPx : uOutlinePx) * pxMm,
+      0.5 * view.edge.uShiftPx * pxMm,
+      unclear ? unroundMm : 0,
+    );
   const shared: Shared = {
     owner,
     terms,
     byLight: contrast.growth === 0,
-    uEdgeMm: Math.hypot(uOutline * pxMm, 0.5 * view.edge.uShiftPx * pxMm, unclear ? unroundMm : 0),
+    uEdgeMm: uEdgeMm(contrast),
+    uMeanEdgeMm: uEdgeMm(contrast.byColour ?? contrast),
   };
 
   const base: Part = {
@@ -193,6 +200,8 @@ interface Shared {
   readonly owner: string;
   readonly terms: readonly CircleTerm[];
   readonly uEdgeMm: number;
+  /** Of the mean tooth, which goes by colour even where single teeth are too fine for that. */
+  readonly uMeanEdgeMm: number;
   /** Metal was told by lightness alone. */
   readonly byLight: boolean;
 }
@@ -209,16 +218,16 @@ function lengthsOf(
   owner: string,
   kind: Part["kind"],
 ): Partial<Part> {
-  const { terms, uEdgeMm } = shared;
+  const { terms, uMeanEdgeMm } = shared;
   const tip = quantity(2 * depth.tipMm, "mm", [
     ...stretchTerms(terms, 2 * depth.tipMm),
     [`resolution:tip-${owner}`, 2 * depth.uTipMm],
-    [`edge:outline-${owner}`, 2 * uEdgeMm],
+    [`edge:outline-${owner}`, 2 * uMeanEdgeMm],
   ]);
   const root = quantity(2 * depth.rootMm, "mm", [
     ...stretchTerms(terms, 2 * depth.rootMm),
     [`resolution:root-${owner}`, 2 * depth.uRootMm],
-    [`edge:outline-${owner}`, 2 * uEdgeMm],
+    [`edge:outline-${owner}`, 2 * uMeanEdgeMm],
   ]);
   const toothDepth = propagate(depth.tipMm - depth.rootMm, "mm", [
     [tip, 0.5],

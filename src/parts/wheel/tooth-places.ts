@@ -27,6 +27,8 @@ export interface ToothPlaces {
   readonly radii: number;
   readonly fromRadiusMm: number;
   readonly stepMm: number;
+  /** Just outside the columns that are nothing but metal. */
+  readonly metalTo: number;
   /** Mean tooth cut along the arc below the pitch circle: height against position across the place. */
   readonly section: Float64Array;
   readonly sectionStepMm: number;
@@ -36,7 +38,22 @@ export interface ToothPlaces {
   readonly rootMm: number;
 }
 
-export function readToothPlaces(photo: Photo, contrast: Contrast, rim: Rim, count: ToothCount): ToothPlaces {
+/** Levels are read over this much of the radius, px. */
+const levelPx = 2.5;
+/** Standard deviations of the blur from where the rim seems to end to where nothing of the teeth is left. */
+const clearInside = 2.8;
+const clearOutside = 3.2;
+/** As bright as the brightest block, and nearer to the teeth. */
+const fullLevel = 0.98;
+
+/** @param blurPx standard deviation of the blur of the signal, lens and stored colour together. */
+export function readToothPlaces(
+  photo: Photo,
+  contrast: Contrast,
+  rim: Rim,
+  count: ToothCount,
+  blurPx = 0.8,
+): ToothPlaces {
   const n = count.count;
   const pxPerMm = pxPerMmOnFace(rim.face);
   const pitchRad = (2 * Math.PI) / n;
@@ -44,8 +61,10 @@ export function readToothPlaces(photo: Photo, contrast: Contrast, rim: Rim, coun
   const perPlace = Math.min(64, Math.max(12, Math.ceil(pitchPx / 0.6)));
   const px = 1 / pxPerMm;
   const depth = Math.max(rim.tipMm - rim.rootMm, 2 * px);
-  const insideMm = Math.max(4 * px, 0.3 * depth);
-  const outsideMm = Math.max(5 * px, 0.25 * depth);
+  const clearInsidePx = Math.max(1.5, clearInside * blurPx);
+  const clearOutsidePx = Math.max(2.5, clearOutside * blurPx);
+  const insideMm = Math.max((clearInsidePx + levelPx) * px, 0.3 * depth);
+  const outsideMm = Math.max((clearOutsidePx + levelPx) * px, 0.25 * depth);
   const stepMm = 0.5 * px;
   const ring = unroll(
     photo,
@@ -60,17 +79,28 @@ export function readToothPlaces(photo: Photo, contrast: Contrast, rim: Rim, coun
   const { radii, data, fromRadiusMm } = ring;
   const column = (r: number): number =>
     Math.min(radii - 1, Math.max(0, Math.round((r - fromRadiusMm) / stepMm)));
-  const innerTo = Math.max(2, column(rim.rootMm - 1.5 * px));
-  const outerFrom = Math.min(radii - 3, column(rim.tipMm + 2.5 * px));
+  const outerFrom = Math.min(radii - 3, column(rim.tipMm + clearOutsidePx * px));
 
-  const inner = new Float64Array(n);
   const outer = new Float64Array(n);
   const scratch = new Float64Array(perPlace * radii);
-  for (let k = 0; k < n; k++) {
-    const [from, to] = [k * perPlace, (k + 1) * perPlace];
-    inner[k] = medianOfBlock(data, radii, from, to, Math.max(0, innerTo - 5), innerTo, scratch);
-    outer[k] = medianOfBlock(data, radii, from, to, outerFrom, radii, scratch);
-  }
+  const levelsBefore = (end: number): Float64Array =>
+    Float64Array.from({ length: n }, (_, k) =>
+      medianOfBlock(data, radii, k * perPlace, (k + 1) * perPlace, Math.max(0, end - 5), end, scratch),
+    );
+  for (let k = 0; k < n; k++)
+    outer[k] = medianOfBlock(data, radii, k * perPlace, (k + 1) * perPlace, outerFrom, radii, scratch);
+  // Just inside the root where that is all metal; further in where blur lets the spaces reach in.
+  const ends: number[] = [];
+  for (let back = 1.5; back <= clearInsidePx + 0.01; back += 0.5)
+    ends.push(Math.max(2, column(rim.rootMm - back * px)));
+  const levels = ends.map(levelsBefore);
+  const heights = levels.map((level) => upperMedian([...level].filter((v) => !Number.isNaN(v))));
+  const highest = Math.max(...heights.filter((h) => !Number.isNaN(h)));
+  const full = Math.max(
+    0,
+    heights.findIndex((h) => h >= fullLevel * highest),
+  );
+  const inner = levels[full]!;
   const metal = medianOfNeighbours(inner);
   const around = medianOfNeighbours(outer);
 
@@ -171,6 +201,7 @@ export function readToothPlaces(photo: Photo, contrast: Contrast, rim: Rim, coun
     body,
     seen,
     coverage,
+    metalTo: ends[full]!,
     section: section.map((v) => v / Math.max(1, seen.reduce((a, b) => a + b, 0) * (middle - low + 1))),
     sectionStepMm: (pitchRad * (rim.rootMm + 0.35 * depth)) / perPlace,
     radii,

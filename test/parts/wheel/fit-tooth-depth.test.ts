@@ -96,8 +96,16 @@ test.each(squares)(
   },
 );
 
+test.each(squares.slice(0, 2))(
+  "rectangular teeth %f mm deep under a blur of %f mm: tip to 0.2 px",
+  (depthMm, sigmaMm) => {
+    const depth = squareTeeth(depthMm, sigmaMm);
+    expect(Math.abs(depth.tipMm - 19.13 - depthMm)).toBeLessThan(0.2 * pxMm);
+  },
+);
+
 // Known to fall short: what is usual of clock teeth (a narrow top) outweighs a square one.
-test.fails.each(squares)(
+test.fails.each(squares.slice(2))(
   "rectangular teeth %f mm deep under a blur of %f mm: tip to 0.2 px",
   (depthMm, sigmaMm) => {
     const depth = squareTeeth(depthMm, sigmaMm);
@@ -142,13 +150,6 @@ test.each([
   const depth = fit(shareOfProfile(points, toothCount), root, tip, 0.08, 0.008);
   expect(Math.abs(depth.tipMm - tip)).toBeLessThan(0.2 * pxMm);
   expect(Math.abs(depth.rootMm - root)).toBeLessThan(0.2 * pxMm);
-});
-
-test("finds where tooth and space are equally wide: the pitch circle of a cycloidal wheel", () => {
-  const { points, tipRadiusMm, rootRadiusMm } = toothProfile("cycloidal", 60, 0.8, { leaves: 8, rake: 1 });
-  const depth = fit(shareOfProfile(points, 60), rootRadiusMm, tipRadiusMm, 0.08, 0.008);
-  expect(depth.halfMm).toBeDefined();
-  expect(Math.abs(depth.halfMm! - 24)).toBeLessThan(1.5 * pxMm);
 });
 
 test("a share without teeth gives no depth that is claimed to be known", () => {

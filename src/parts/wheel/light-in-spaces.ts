@@ -1,0 +1,70 @@
+import type { Photo } from "../../photo/index.js";
+import { luminanceOf, luminanceWeights, type Contrast } from "../contrast.js";
+import { unroll } from "../unroll.js";
+import type { ToothPlaces } from "./tooth-places.js";
+
+/** Light of the surroundings between the teeth, as a share of what they give beside the wheel. */
+export interface LightInSpaces {
+  readonly root: number;
+  readonly tip: number;
+}
+
+/** Parts of the tooth depth over which the spaces are read. */
+const atRoot = { from: 0.15, to: 0.45 };
+const atTip = { from: 0.65, to: 1 };
+/** Nothing between teeth is as dark as this, nor much brighter than the open sheet. */
+const darkest = 0.05;
+const brightest = 1.2;
+const rowsAPlace = 12;
+
+/**
+ * The wheel itself shades the spaces. Along the arc blur moves light but loses none: of the mean luminance at a radius,
+ * what the teeth's share of metal does not explain came from between them.
+ *
+ * @param places read by colour, so that the share of metal holds in shade.
+ */
+export function lightInSpaces(
+  photo: Photo,
+  contrast: Contrast,
+  places: ToothPlaces,
+  chosen: readonly number[],
+): LightInSpaces {
+  const { face, count, radii, stepMm, fromRadiusMm, coverage, metalTo } = places;
+  const ring = unroll(
+    photo,
+    luminanceWeights,
+    face,
+    fromRadiusMm,
+    fromRadiusMm + (radii - 1) * stepMm,
+    stepMm,
+    count * rowsAPlace,
+    places.angleRad[0]! - places.pitchRad / 2,
+  );
+  const meanOver = (k: number, j: number): number => {
+    let sum = 0;
+    for (let i = k * rowsAPlace; i < (k + 1) * rowsAPlace; i++) sum += ring.data[i * ring.radii + j]!;
+    return sum / rowsAPlace;
+  };
+  const depthMm = places.tipMm - places.rootMm;
+  const column = (share: number): number =>
+    Math.min(radii - 1, Math.max(0, Math.round((places.rootMm + share * depthMm - fromRadiusMm) / stepMm)));
+  const between = (zone: { readonly from: number; readonly to: number }): number => {
+    let light = 0;
+    let open = 0;
+    for (const k of chosen) {
+      let metal = 0;
+      for (let j = metalTo - 5; j < metalTo; j++) metal += meanOver(k, Math.max(0, j)) / 5;
+      for (let j = column(zone.from); j <= column(zone.to); j++) {
+        const covered = Math.min(0.9, Math.max(0, coverage[k * radii + j]!));
+        const from = meanOver(k, j) - covered * metal;
+        if (!(metal > 0) || Number.isNaN(from)) continue;
+        // Against the metal beside it: light that falls off over the sheet falls on both.
+        light += from / metal;
+        open += 1 - covered;
+      }
+    }
+    const usual = luminanceOf(contrast.around) / luminanceOf(contrast.metal);
+    return open > 0 ? Math.min(brightest, Math.max(darkest, light / open / usual)) : 1;
+  };
+  return { root: between(atRoot), tip: between(atTip) };
+}

@@ -1,0 +1,19 @@
+import type { Photo } from "../../photo/index.js";
+import type { View } from "../../view/index.js";
+import type { Contrast } from "../contrast.js";
+
+/** Blur that sampling adds to that of the lens, px. */
+const samplingPx = 0.5;
+/**
+ * Blur of colour that is stored at half resolution, px: 1.0 for the mean of four pixels and for what a decoder draws
+ * between such means, 0.4 for sampling; the rest is compression, found on rendered photographs.
+ */
+const halvedColourPx = 1.3;
+const leastLensPx = 0.35;
+
+/** Of the lens and the pixel, standard deviation, px. */
+export const lensBlurPx = (view: View): number => Math.max(leastLensPx, view.edge.blurSigmaPx);
+
+/** Of the signal of a contrast as it is sampled: lens, stored colour, sampling; standard deviation, px. */
+export const signalBlurPx = (view: View, photo: Photo, contrast: Contrast): number =>
+  Math.hypot(lensBlurPx(view), contrast.growth !== 0 && photo.colourHalved ? halvedColourPx : samplingPx);

@@ -1,0 +1,73 @@
+import { expect, test } from "vitest";
+import { ThickOutline } from "../../../src/parts/thick-outline.js";
+import { fitToothCircle } from "../../../src/parts/wheel/fit-tooth-circle.js";
+import type { ToothPlaces } from "../../../src/parts/wheel/tooth-places.js";
+import { faceAt, straightDown } from "../straight-down.js";
+
+const count = 60;
+const tipMm = 20;
+const rootMm = 18;
+const pxMm = 0.1;
+
+/**
+ * Places of a perfect wheel, off the face's centre by `centreMm`; the teeth named in `stumps` broken off half way up,
+ * the tips of those in `chipped` gone.
+ */
+function places(
+  centreMm: readonly [number, number],
+  stumps: readonly number[],
+  chipped: readonly number[],
+): ToothPlaces {
+  const pitchRad = (2 * Math.PI) / count;
+  const angleRad = Float64Array.from({ length: count }, (_, k) => k * pitchRad);
+  const nothing = new Float64Array(count);
+  const pitchRadius = rootMm + 0.5 * (tipMm - rootMm);
+  return {
+    face: faceAt(straightDown(400), 0, 0, 0),
+    count,
+    pitchRad,
+    angleRad,
+    offset: angleRad.map(
+      (t) => (centreMm[1] * Math.cos(t) - centreMm[0] * Math.sin(t)) / (pitchRad * pitchRadius),
+    ),
+    offsetOuter: nothing,
+    offsetInner: nothing,
+    tipMarkMm: angleRad.map(
+      (t, k) =>
+        tipMm +
+        centreMm[0] * Math.cos(t) +
+        centreMm[1] * Math.sin(t) -
+        (stumps.includes(k) ? 1 : chipped.includes(k) ? 0.5 : 0),
+    ),
+    body: Float64Array.from({ length: count }, (_, k) =>
+      stumps.includes(k) ? 0.2 : chipped.includes(k) ? 0.4 : 0.45,
+    ),
+    seen: new Uint8Array(count).fill(1),
+    coverage: new Float32Array(count),
+    radii: 1,
+    fromRadiusMm: rootMm,
+    stepMm: 0.05,
+    metalTo: 1,
+    section: nothing,
+    sectionStepMm: 0.1,
+    typicalBody: 0.45,
+    tipMm,
+    rootMm,
+  };
+}
+
+test("trap 9: seven teeth broken off side by side and three chipped tips pull the tooth circle nowhere", () => {
+  const stumps = [5, 6, 7, 8, 9, 10, 11];
+  const chipped = [22, 40, 55];
+  const centre = [0.12, -0.05] as const;
+  const thick = new ThickOutline(faceAt(straightDown(400), 0, 0, 0), 0);
+  const circle = fitToothCircle(places(centre, stumps, chipped), thick, pxMm)!;
+  expect([...circle.states.keys()].filter((k) => circle.states[k] === "short")).toEqual([
+    ...stumps,
+    ...chipped,
+  ]);
+  // Exact but for rounding: a mean over all 60 tips would be 2/60 sum(cos) = 0.2 mm off.
+  expect(Math.abs(circle.centreMm[0] - centre[0])).toBeLessThan(1e-6);
+  expect(Math.abs(circle.centreMm[1] - centre[1])).toBeLessThan(1e-6);
+  expect(Math.hypot(...circle.ovalMm)).toBeLessThan(1e-6);
+});
