@@ -33,9 +33,7 @@ export function partByLight(part: RoundPart): RoundPart | undefined {
   const { byLight } = part.contrast;
   if (byLight === undefined) return undefined;
   const contrast = { ...byLight, byColour: part.contrast };
-  return byLight.noShadow
-    ? { ...part, contrast }
-    : { ...part, contrast, reason: "lightness", shadowy: true };
+  return byLight.noShadow ? { ...part, contrast } : { ...part, contrast, reason: "lightness", shadowy: true };
 }
 
 const mostSmallPixels = 1_300_000;
