@@ -18,7 +18,7 @@ const uShare = 0.01;
 const guessedSigmas = 4;
 /** Fits after the first, each with the bending of the one before taken out; they end when tip and root stay, in sigmas. */
 const mostRounds = 5;
-const settled = 0.03;
+const settled = 0.1;
 
 /**
  * Fits the share of the pitch that is metal, as a function of radius:
