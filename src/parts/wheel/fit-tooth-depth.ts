@@ -16,6 +16,7 @@ export interface ToothDepth {
 const uShare = 0.01;
 /** Tip and root lie as near to the guess as this, in sigmas, or as the guessed depth. */
 const guessedSigmas = 4;
+const tipBeyond = { sigmas: 1.2, uSigmas: 1.5, uDepth: 0.15 };
 /** Fits after the first, each with the bending of the one before taken out; they end when tip and root stay, in sigmas. */
 const mostRounds = 5;
 const settled = 0.1;
@@ -94,6 +95,9 @@ function fitOnce(
   const depth = guess.tipMm - guess.rootMm;
   // Under much blur the outline that the guess comes from is too shallow.
   const room = Math.max(depth, guessedSigmas * blur.sigmaMm);
+  // The outline ends inside a narrow tip, by the blur and by where the teeth are still wide enough to be met.
+  const usualTipMm = guess.tipMm + tipBeyond.sigmas * blur.sigmaMm;
+  const uUsualTipMm = Math.hypot(tipBeyond.uSigmas * blur.sigmaMm, tipBeyond.uDepth * depth);
   const fine = Math.min(0.4 * blur.sigmaMm, 0.5 * stepMm, depth / 40);
   const reach = Math.ceil((3.5 * Math.max(1.8 * blur.sigmaMm, blur.sigmaMm + 2 * blur.uMm)) / fine);
   const cells = Math.ceil(((share.length - 1) * stepMm) / fine) + 2 + 2 * reach;
@@ -140,7 +144,7 @@ function fitOnce(
           const { usual, u } = forms[k]!;
           out[share.length + k] = (p[2 + k]! - usual) / (k === 7 ? blur.uMm / blur.sigmaMm : u);
         }
-        out[share.length + forms.length] = (p[0]! - guess.tipMm) / (0.5 * room);
+        out[share.length + forms.length] = (p[0]! - usualTipMm) / uUsualTipMm;
         out[share.length + forms.length + 1] = (p[1]! - guess.rootMm) / (0.5 * room);
       },
     },

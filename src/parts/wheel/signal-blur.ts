@@ -8,7 +8,7 @@ const samplingPx = 0.5;
  * Blur of colour that is stored at half resolution, px: 1.0 for the mean of four pixels and for what a decoder draws
  * between such means, 0.4 for sampling; the rest is compression, found on rendered photographs.
  */
-const halvedColourPx = 1.3;
+const halvedColourPx = 1.45;
 const leastLensPx = 0.35;
 
 /** Of the lens and the pixel, standard deviation, px. */
