@@ -63,7 +63,12 @@ export async function findColourless(
   const pieces = metalIn(close, look, box);
   for (const metal of pieces) {
     const { hull, areaMm2 } = metal;
-    if (areaMm2 < leastAreaMm2 || explained.some((e) => reaches(hull, e))) continue;
+    if (areaMm2 < leastAreaMm2) continue;
+    if (explained.some((e) => reaches(hull, e))) {
+      // What only leans on a part is a part of its own: its leaves run into those teeth, so that it is not counted.
+      if (explained.every((e) => liesBeside(metal, e))) unknown.push(metal);
+      continue;
+    }
     const part = await partOf(look, close, metal);
     if (part !== undefined) parts.push(part);
     else if (metal.lengthMm >= leastUnknownMm) unknown.push(metal);
@@ -165,6 +170,12 @@ function metalOn(close: MetalUpClose, zMm: number): (xMm: number, yMm: number) =
 
 const pairs = (flat: Float64Array): Point[] =>
   Array.from({ length: flat.length >> 1 }, (_, i) => [flat[2 * i]!, flat[2 * i + 1]!]);
+
+/** Its middle lies outside the part, and it sticks out by more than an arbor's end or a wall does. */
+const liesBeside = ({ hull, centreMm }: Piece, { xMm, yMm, radiusMm }: Explained): boolean => {
+  const beyond = ([x, y]: Point): number => Math.hypot(x - xMm, y - yMm) - radiusMm;
+  return beyond(centreMm) > nearMm && Math.max(...hull.map(beyond)) > leastUnknownMm;
+};
 
 const reaches = (hull: readonly Point[], { xMm, yMm, radiusMm }: Explained): boolean =>
   hull.some(([x, y]) => Math.hypot(x - xMm, y - yMm) < radiusMm + nearMm);

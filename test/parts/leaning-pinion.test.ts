@@ -1,0 +1,32 @@
+import { expect, test, vi } from "vitest";
+import { findAndMeasureParts } from "../../src/parts/index.js";
+import { networkForPhoto } from "../../src/pipeline/index.js";
+import { solveView } from "../../src/view/index.js";
+import { photoOfRendered, renderScene, sceneOfKind, type ScenePart } from "../scenes/index.js";
+
+vi.setConfig({ testTimeout: 240_000 });
+
+// Rendered; the sizes are those of an invented wheel and pinion.
+test("a pinion that leans on a wheel's rim is listed with its place, not dropped", async () => {
+  const base = sceneOfKind("plate-front", 4, "2mp");
+  const wheel = { ...sceneOfKind("single", 4, "2mp").parts[0]!, atMm: [0, 0] as const };
+  const pinion = sceneOfKind("pinion", 4, "2mp").parts[0]!;
+  const apartMm = tipRadiusMm(wheel) + tipRadiusMm(pinion) + 0.05;
+  const scene = { ...base, parts: [wheel, { ...pinion, atMm: [apartMm, 0] as const }] as ScenePart[] };
+  const photo = await photoOfRendered(renderScene(scene, 7), scene, "leaning.jpg");
+  const view = await solveView(photo);
+  const { parts, problems } = await findAndMeasureParts(photo, view, {
+    classify: networkForPhoto().classify,
+  });
+  expect(parts.map(({ kind }) => kind)).toEqual(["wheel"]);
+  const unknown = problems.find(({ code }) => code === "part-unknown");
+  const [, x, y] = /mm at (-?\d+), (-?\d+) mm/.exec(unknown?.text ?? "") ?? [];
+  // The wheel's own share of the piece draws its middle inwards.
+  expect(Math.abs(Number(x) - apartMm)).toBeLessThan(3);
+  expect(Math.abs(Number(y))).toBeLessThan(2);
+});
+
+function tipRadiusMm(part: ScenePart): number {
+  const { outline } = part as { outline: { toothCount: number; moduleMm: number } };
+  return (outline.toothCount / 2 + 1.4) * outline.moduleMm;
+}
