@@ -19,6 +19,8 @@ const deepest = 0.42;
 const widest = 0.9;
 /** A gap no larger than this, px, may be one between teeth that run together elsewhere on the rim. */
 const leastSlotPx = 5;
+/** A locking piece is no thinner (common practice, no source): narrower gaps are nicks of a coin or a screw, mm. */
+const leastSlotMm = 0.8;
 
 /** Slots of a smooth disc with few of them; undefined for any other disc. */
 export function readCam(photo: Photo, contrast: Contrast, rim: Rim): NotchedRim | undefined {
@@ -27,7 +29,7 @@ export function readCam(photo: Photo, contrast: Contrast, rim: Rim): NotchedRim 
   const { notches, metal, seen } = notched;
   if (notches.length < 1 || notches.length > mostSlots || metal < leastMetal || seen < leastSeen)
     return undefined;
-  const leastMm = leastSlotPx / pxPerMmOnFace(rim.face);
+  const leastMm = Math.max(leastSlotMm, leastSlotPx / pxPerMmOnFace(rim.face));
   const isSlot = (n: Required<Notch>): boolean =>
     Math.min(n.depthMm, n.widthMm) > leastMm &&
     n.depthMm < deepest * rim.tipMm &&
