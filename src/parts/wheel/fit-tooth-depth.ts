@@ -16,6 +16,7 @@ export interface ToothDepth {
 const uShare = 0.01;
 /** Tip and root lie as near to the guess as this, in sigmas, or as the guessed depth. */
 const guessedSigmas = 4;
+/** How far beyond the outline the tip of a narrow tooth usually lies, and how well that is known. */
 const tipBeyond = { sigmas: 1.2, uSigmas: 1.5, uDepth: 0.15 };
 /** Fits after the first, each with the bending of the one before taken out; they end when tip and root stay, in sigmas. */
 const mostRounds = 5;

@@ -23,7 +23,12 @@ const uSeenAtOnceMm = 0.4;
 const uAskew = 0.006;
 const leastSlope = 1e-4;
 /** A wheel rocks about some point so far over or under its face, mm (a bore, a collet), and moves sideways with that. */
-const uPivotMm = 3;
+const uFarPivotMm = 3;
+/**
+ * The same while it is asked whether the arbor leaned over with it: a freer pivot would explain that as well, and a tight
+ * wheel would be called loose.
+ */
+const uNearPivotMm = 0.7;
 
 /**
  * Splits what happened between the photographs into radial play, twist and rock of the wheel against its arbor.
@@ -36,14 +41,15 @@ export function playMovements(readings: readonly PlayReading[], mayRock = true):
   if (twist === undefined || rock === undefined) return undefined;
   // A slope, seen or not, moves the centre that the tips give; where there may be one, the spacing alone counts.
   const sloped = mayRock || rock.seen === "moved";
-  const upright = measureMovement(radialReadings(readings, sloped, 0, false));
+  const upright = measureMovement(radialReadings(readings, sloped, 0, 0));
   if (upright === undefined) return undefined;
   if (rock.seen !== "moved") return { radial: upright, twist, rock, leanedTogether: false };
   // Either way about a point of its own, which moves the face sideways.
-  const rocked = measureMovement(radialReadings(readings, sloped, 0, true)) ?? upright;
-  const leaning = measureMovement(radialReadings(readings, sloped, 1, true));
-  if (leaning !== undefined && leaning.chiSquared < rocked.chiSquared - clearlyBetter)
+  const alone = measureMovement(radialReadings(readings, sloped, 0, uNearPivotMm)) ?? upright;
+  const leaning = measureMovement(radialReadings(readings, sloped, 1, uNearPivotMm));
+  if (leaning !== undefined && leaning.chiSquared < alone.chiSquared - clearlyBetter)
     return { radial: leaning, twist, rock, leanedTogether: true };
+  const rocked = measureMovement(radialReadings(readings, sloped, 0, uFarPivotMm)) ?? alone;
   return { radial: rocked, twist, rock, leanedTogether: false };
 }
 
@@ -57,12 +63,13 @@ const clearlyBetter = 9;
  *
  * Offset and height are the same in all photographs, however wheel and arbor were moved about together; what is left
  * is play. @param follows 1 if the arbor leans over with the face, 0 if it stays upright.
+ * @param uPivotMm how far over or under the face the point may lie about which it rocks; 0: it does not.
  */
 function radialReadings(
   readings: readonly PlayReading[],
   sloped: boolean,
   follows: 0 | 1,
-  rocked: boolean,
+  uPivotMm: number,
 ): Readings<"mm"> {
   const n = readings.length;
   const m = 2 * n + 1;
@@ -92,7 +99,7 @@ function radialReadings(
     put(`fit:tooth-circle-y-${k}`, k, 0, uCentre);
     const wall = sloped ? r.spacingWallMm : r.centreWallMm;
     put("edge:wall", k, -wall[0], -wall[1]);
-    if (rocked) put("height:rock-pivot", k, uPivotMm * slope[0], uPivotMm * slope[1]);
+    if (uPivotMm > 0) put("height:rock-pivot", k, uPivotMm * slope[0], uPivotMm * slope[1]);
     for (const { id, dx, dy } of r.leanTerms) put(id, k, seenAtMm * dx, seenAtMm * dy);
     put(
       `height:arbor-${k}`,
