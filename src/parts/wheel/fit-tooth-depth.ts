@@ -19,7 +19,7 @@ const guessedSigmas = 4;
 /** How far beyond the outline the tip of a narrow tooth usually lies, and how well that is known. */
 const tipBeyond = { sigmas: 1.2, uSigmas: 1.5, uDepth: 0.15 };
 /** Fits after the first, each with the bending of the one before taken out; they end when tip and root stay, in sigmas. */
-const mostRounds = 5;
+const mostRounds = 2;
 const settled = 0.1;
 
 /**

@@ -32,7 +32,8 @@ export function lightInSpaces(
   const { face, count, radii, stepMm, fromRadiusMm, coverage, metalTo } = places;
   const ring = unroll(
     photo,
-    luminanceWeights,
+    // Of its own: pixels that were read are kept as long as the weights are, and grow with every ring that is asked for.
+    { ...luminanceWeights },
     face,
     fromRadiusMm,
     fromRadiusMm + (radii - 1) * stepMm,
