@@ -6,7 +6,7 @@ import type { Browser, Page } from "playwright-core";
 import { writeBetweenMarks } from "../accuracy/insert-between-marks.js";
 import { markdownTable } from "../accuracy/markdown-table.js";
 import { chromiumPath, launchChromium } from "../browser/launch-chromium.js";
-import { openPage, putPhoto, send, signIn, tinyPicture } from "../page/page-fixture.js";
+import { openPage, putPhoto, send, signIn, tinyPicture, worstFrameMs } from "../page/page-fixture.js";
 import { median } from "./measure-speed.js";
 import { trayPhoto, wheelCount } from "./tray-photo.js";
 
@@ -153,18 +153,7 @@ async function worstFrameOfList(browser: Browser): Promise<number> {
     const tab = await context.newPage();
     await tab.goto(page.url);
     await tab.locator(".photo-card").nth(199).waitFor();
-    return await tab.evaluate(async () => {
-      let last = performance.now();
-      let worst = 0;
-      for (let i = 0; i < 60; i++) {
-        window.scrollBy(0, document.documentElement.scrollHeight / 60);
-        await new Promise((done) => requestAnimationFrame(done));
-        const now = performance.now();
-        if (i > 3) worst = Math.max(worst, now - last);
-        last = now;
-      }
-      return worst;
-    });
+    return await worstFrameMs(tab);
   } finally {
     await context.close();
     await page.end();

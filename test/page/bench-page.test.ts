@@ -18,6 +18,7 @@ import {
   send,
   signIn,
   tinyPicture,
+  worstFrameMs,
   type OpenPage,
 } from "./page-fixture.js";
 
@@ -605,18 +606,7 @@ describe.skipIf(executable === undefined)("the page by the bench, in a browser",
       });
       const { tab, context } = await open(page.url);
       await expect.poll(() => tab.locator(".photo-card").count()).toBe(200);
-      const worstMs = await tab.evaluate(async () => {
-        let last = performance.now();
-        let worst = 0;
-        for (let i = 0; i < 60; i++) {
-          window.scrollBy(0, document.documentElement.scrollHeight / 60);
-          await new Promise((done) => requestAnimationFrame(done));
-          const now = performance.now();
-          if (i > 3) worst = Math.max(worst, now - last);
-          last = now;
-        }
-        return worst;
-      });
+      const worstMs = await worstFrameMs(tab);
       // The bar is a pause of 300 ms on an idle machine; this only catches a list that stands still.
       expect(worstMs).toBeLessThan(2000);
       await context.close();

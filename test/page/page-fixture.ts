@@ -3,6 +3,7 @@ import { request } from "node:http";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath } from "node:url";
+import type { Page } from "playwright-core";
 import { build } from "vite";
 import { folderServices } from "../../src/commands/run-page.js";
 import { startPage, type FolderServices, type PageOptions, type RunningPage } from "../../src/page/index.js";
@@ -138,6 +139,21 @@ export async function tinyPicture(colour: string): Promise<Buffer> {
 
 export const putPhoto = (folder: string, name: string, data: Buffer | string): void =>
   writeFileSync(join(folder, "photos", name), typeof data === "string" ? readFileSync(data) : data);
+
+/** Scrolls a page from top to end in sixty steps; the longest time from one picture to the next, ms. */
+export const worstFrameMs = (tab: Page): Promise<number> =>
+  tab.evaluate(async () => {
+    let last = performance.now();
+    let worst = 0;
+    for (let i = 0; i < 60; i++) {
+      window.scrollBy(0, document.documentElement.scrollHeight / 60);
+      await new Promise((done) => requestAnimationFrame(done));
+      const now = performance.now();
+      if (i > 3) worst = Math.max(worst, now - last);
+      last = now;
+    }
+    return worst;
+  });
 
 /** Three photographs of a wheel whose arbor was turned, rendered, in the folder of a set: see samples/README.md. */
 export function putSet(folder: string): void {
