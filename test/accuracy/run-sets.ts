@@ -37,7 +37,7 @@ if (values.help || wrong.length > 0 || !(seeds >= 1) || !(values.size in picture
   process.stderr.write(usage);
   process.exit(values.help ? 0 : 2);
 }
-const renderer = await rendererKey(false);
+const renderer = await rendererKey();
 const outcomes: SetOutcome[] = [];
 for (const kind of kinds) {
   for (let seed = first; seed < first + seeds; seed++) {

@@ -13,16 +13,12 @@ const sources = ["../scenes", "../../src/mat"].map((folder) =>
 /** These only say what is to be rendered. */
 const sceneMakers = /^(random|scene-(base|kinds|sets)|stress-kinds|make)\b/;
 
-/**
- * Changes with the program that renders: a kept picture of another one is rendered anew.
- *
- * @param ofScenesToo false if the caller itself holds the scenes against those that were rendered.
- */
-export async function rendererKey(ofScenesToo = true): Promise<string> {
+/** Changes with the program that renders: a kept picture of another one, or of another scene, is rendered anew. */
+export async function rendererKey(): Promise<string> {
   const hash = createHash("sha256");
   for (const folder of sources)
     for (const name of (await readdir(folder)).sort())
-      if (name.endsWith(".ts") && !name.endsWith(".test.ts") && (ofScenesToo || !sceneMakers.test(name)))
+      if (name.endsWith(".ts") && !name.endsWith(".test.ts") && !sceneMakers.test(name))
         hash.update(name).update(await readFile(join(folder, name)));
   return hash.digest("hex").slice(0, 12);
 }
@@ -63,8 +59,9 @@ async function keptPhoto(
 ): Promise<RenderedPhoto> {
   const path = `${stem}.jpg`;
   const kept = await readKept(`${stem}.json`);
-  if (kept?.key === key) return { ...knownScene(kind, path, kept), isNew: false };
   const scene = makeScene();
+  if (kept?.key === key && JSON.stringify(kept.scene) === JSON.stringify(scene))
+    return { ...knownScene(kind, path, kept), isNew: false };
   const rendered = renderScene(scene, seed);
   await mkdir(dirname(path), { recursive: true });
   await writeWhole(path, await encodeJpeg(rendered, scene.sensor.jpegQuality));
