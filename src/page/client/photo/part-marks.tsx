@@ -1,11 +1,10 @@
 import type { JSX } from "preact";
 import type { PartRecord } from "../../../record/index.js";
+import { FittingMarks } from "./fitting-marks.js";
 import { partRadiusPx } from "./part-shape.js";
-import type { Px } from "./stage.js";
+import { closedPath } from "./path.js";
 import { toothLabels } from "./tooth-labels.js";
-
-const path = (points: readonly Px[]): string =>
-  points.length === 0 ? "" : `M${points.map(([x, y]) => `${x.toFixed(1)} ${y.toFixed(1)}`).join("L")}Z`;
+import { ToothTicks } from "./tooth-ticks.js";
 
 /** What was measured, over the photograph: circles, a tick for each tooth, signs where one is not whole. */
 export function PartMarks(props: {
@@ -30,30 +29,15 @@ export function PartMarks(props: {
   });
   return (
     <g class={chosen ? "part chosen" : "part"}>
-      <path class="halo" d={path(outline?.tip_circle_px ?? [])} />
-      <path class="tip" d={path(outline?.tip_circle_px ?? [])} />
-      <path class="root" d={path(outline?.root_circle_px ?? [])} />
-      <path class="pitch" d={path(outline?.pitch_circle_px ?? [])} />
-      {outline?.bore_px && <path class="tip" d={path(outline.bore_px)} />}
+      <path class="halo" d={closedPath(outline?.tip_circle_px ?? [])} />
+      <path class="tip" d={closedPath(outline?.tip_circle_px ?? [])} />
+      <path class="root" d={closedPath(outline?.root_circle_px ?? [])} />
+      <path class="pitch" d={closedPath(outline?.pitch_circle_px ?? [])} />
+      {outline?.bore_px && <path class="tip" d={closedPath(outline.bore_px)} />}
       <path class="halo" d={`M${cx - 8 * px} ${cy}h${16 * px}M${cx} ${cy - 8 * px}v${16 * px}`} />
       <path class="tip" d={`M${cx - 8 * px} ${cy}h${16 * px}M${cx} ${cy - 8 * px}v${16 * px}`} />
-      {pitch > 3.5 &&
-        places.map((place) => {
-          const [x, y] = place.tip_px;
-          const r = Math.hypot(x - cx, y - cy) || 1;
-          const far = (n: number): Px => [x + ((x - cx) / r) * n * px, y + ((y - cy) / r) * n * px];
-          const [a, b] = [far(3), far(11)];
-          const d = `M${a[0]} ${a[1]}L${b[0]} ${b[1]}`;
-          return (
-            <g
-              key={place.number}
-              class={`tooth ${place.state}${place.number === chosenTooth ? " here" : ""}`}
-            >
-              <path class="halo" d={d} />
-              <path class="tick" d={d} />
-            </g>
-          );
-        })}
+      <FittingMarks part={part} zoom={zoom} />
+      {pitch > 3.5 && <ToothTicks places={places} centre={[cx, cy]} px={px} chosen={chosenTooth} />}
       {pitch > 3.5 &&
         labels.map(({ text, number, at }) => (
           <text
@@ -68,7 +52,7 @@ export function PartMarks(props: {
           </text>
         ))}
       <text class="name" x={cx} y={cy - 16 * px} font-size={17 * px} stroke-width={4 * px}>
-        {[part.label ?? part.id, teeth ? String(teeth.count) : "?"].join("  ")}
+        {[part.label ?? part.id, part.kind === "plate" ? "" : String(teeth?.count ?? "?")].join("  ").trim()}
       </text>
     </g>
   );

@@ -4,8 +4,9 @@ import type { PartCorrection, PartRecord, PhotoRecord } from "../../../record/in
 import type { Change } from "../../wire.js";
 import { Field } from "../field.js";
 import { useSurvey } from "../survey.js";
-import { kindWords, quantityWords, severityRank, severityWords } from "../words.js";
 import { PlaceChoice } from "../place-choice.js";
+import { kindWords, severityRank, severityWords } from "../words.js";
+import { Measurements } from "./measurements.js";
 
 interface PartPanelProps {
   readonly photo: string;
@@ -18,6 +19,13 @@ interface PartPanelProps {
   readonly settingCircle: boolean;
   readonly onSetCircle: (on: boolean) => void;
 }
+
+/** What is counted on a part that has no teeth. */
+const countedNoun: Partial<Record<PartRecord["kind"], string>> = {
+  pinion: "leaves",
+  "count-wheel": "notches",
+  "locking-cam": "slots",
+};
 
 /** One part: what was measured, what a person says, and how to change or take it back. */
 export function PartPanel(props: PartPanelProps): JSX.Element {
@@ -36,7 +44,7 @@ export function PartPanel(props: PartPanelProps): JSX.Element {
   const label = measured?.label;
   const height = (record.settings?.face_heights_mm ?? []).find((each) => each.label === label);
   const typedMm = height?.from === undefined ? height?.height_mm : undefined;
-  const noun = shown.kind === "pinion" ? "leaves" : "teeth";
+  const noun = countedNoun[shown.kind] ?? "teeth";
   return (
     <section class="panel" aria-label={`Part ${shown.label ?? shown.id}`}>
       <h2>
@@ -147,47 +155,6 @@ export function PartPanel(props: PartPanelProps): JSX.Element {
         )}
       </div>
     </section>
-  );
-}
-
-const shownQuantities = [
-  ["tip_diameter_mm", "Tip diameter", "mm"],
-  ["root_diameter_mm", "Root diameter", "mm"],
-  ["module_mm", "Module", "mm"],
-  ["pitch_diameter_mm", "Pitch diameter", "mm"],
-  ["bore_diameter_mm", "Bore", "mm"],
-  ["eccentricity_mm", "Eccentricity", "mm"],
-  ["radial_runout_mm", "Radial run-out", "mm"],
-  ["ovality_mm", "Oval by", "mm"],
-  ["face_height_mm", "Face above the mat", "mm"],
-  ["tilt_deg", "Tilt", "°"],
-] as const;
-
-function Measurements({ part }: { part: PartRecord }): JSX.Element {
-  const rows = shownQuantities.flatMap(([key, name, unit]) => {
-    const q = part[key];
-    return q === undefined ? [] : [{ name, words: `${quantityWords(q)} ${unit}` }];
-  });
-  if (rows.length === 0)
-    return <p class="quiet">No lengths: there is no scale, or they hung on what was changed.</p>;
-  return (
-    <table class="quantities">
-      <caption>Measured, ± with k = 2</caption>
-      <tbody>
-        {rows.map(({ name, words }) => (
-          <tr key={name}>
-            <th scope="row">{name}</th>
-            <td>{words}</td>
-          </tr>
-        ))}
-        {part.crossings && (
-          <tr>
-            <th scope="row">Crossings</th>
-            <td>{part.crossings.count}</td>
-          </tr>
-        )}
-      </tbody>
-    </table>
   );
 }
 

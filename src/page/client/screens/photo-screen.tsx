@@ -1,5 +1,6 @@
 import type { JSX } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
+import type { PartRecord } from "../../../record/index.js";
 import type { PhotoDetail, PhotoSummary, Revisions } from "../../wire.js";
 import { ask, picturePath, surveyPath } from "../ask.js";
 import { CircleHandles, type CircleByHand } from "../photo/circle-handles.js";
@@ -163,7 +164,7 @@ export function PhotoScreen({ name }: { name: string }): JSX.Element {
               )}
             </div>
           )}
-          {part && measured && (
+          {part && measured && hasTeeth(part) && (
             <RimStrip
               key={part.id}
               measured={measured}
@@ -190,7 +191,8 @@ export function PhotoScreen({ name }: { name: string }): JSX.Element {
                     setChosen(each.id);
                   }}
                 >
-                  {each.label ?? each.id} <strong>{each.teeth?.count ?? "?"}</strong>
+                  {each.label ?? each.id}{" "}
+                  <strong>{each.kind === "plate" ? "plate" : (each.teeth?.count ?? "?")}</strong>
                 </button>
               ))}
             </div>
@@ -230,6 +232,10 @@ export function PhotoScreen({ name }: { name: string }): JSX.Element {
     </div>
   );
 }
+
+/** Rims without teeth have nothing to strike or to add. */
+const hasTeeth = ({ kind }: PartRecord): boolean =>
+  kind !== "plate" && kind !== "count-wheel" && kind !== "locking-cam";
 
 /** Changes with what is shown. */
 const stampOf = (summary: PhotoSummary | undefined, { corrections, survey }: Revisions): string =>
