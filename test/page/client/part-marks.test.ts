@@ -41,7 +41,7 @@ test("the oval hole of a plate is named, and both ends of its longest diameter a
   expect(markup).toMatch(/>H1<.*>H2</);
   const [ends] = pathsOf(markup, "tick odd");
   // Upwards and downwards from H2, outside its edge; nothing at H1, which is round as far as can be told.
-  expect(ends).toBe("M700.0 378.0L700.0 366.0M700.0 422.0L700.0 434.0");
+  expect(ends).toBe("M700 378L700 366M700 422L700 434");
 });
 
 test("a pin out of its place looks different from one that is right; one never seen has no ring", () => {
@@ -90,7 +90,7 @@ test("notches are drawn into the rim, and the place of one that is wanting", () 
     // To the nearest of 72 points of the outline, 5 degrees apart.
     expect(Math.abs(Math.abs(y!) - 20)).toBeLessThan(9);
   }
-  expect(pathsOf(markup, "tick odd")).toEqual(["M500.0 212.0L500.0 188.0"]);
+  expect(pathsOf(markup, "tick odd")).toEqual(["M500 212L500 188"]);
 });
 
 test("ticks of all teeth are three paths: an element for each took a tenth of a second on a tray of wheels", () => {

@@ -1,4 +1,5 @@
 import type { JSX } from "preact";
+import { useMemo } from "preact/hooks";
 import type { PartRecord } from "../../../record/index.js";
 import { FittingMarks } from "./fitting-marks.js";
 import { partRadiusPx } from "./part-shape.js";
@@ -17,6 +18,17 @@ export function PartMarks(props: {
   const px = 1 / zoom;
   const { outline, teeth } = part;
   const [cx, cy] = part.centre_px;
+  // They stay as they are however the photograph is moved and zoomed.
+  const circles = useMemo(
+    () => ({
+      tip: closedPath(outline?.tip_circle_px ?? []),
+      root: closedPath(outline?.root_circle_px ?? []),
+      pitch: closedPath(outline?.pitch_circle_px ?? []),
+      bore: closedPath(outline?.bore_px ?? []),
+    }),
+    [outline],
+  );
+  const cross = `M${cx - 8 * px} ${cy}h${16 * px}M${cx} ${cy - 8 * px}v${16 * px}`;
   const radius = partRadiusPx(part) ?? 30 * px;
   const places = teeth?.places ?? [];
   const pitch = places.length > 0 ? (2 * Math.PI * radius * zoom) / places.length : 0;
@@ -29,13 +41,10 @@ export function PartMarks(props: {
   });
   return (
     <g class={chosen ? "part chosen" : "part"}>
-      <path class="halo" d={closedPath(outline?.tip_circle_px ?? [])} />
-      <path class="tip" d={closedPath(outline?.tip_circle_px ?? [])} />
-      <path class="root" d={closedPath(outline?.root_circle_px ?? [])} />
-      <path class="pitch" d={closedPath(outline?.pitch_circle_px ?? [])} />
-      {outline?.bore_px && <path class="tip" d={closedPath(outline.bore_px)} />}
-      <path class="halo" d={`M${cx - 8 * px} ${cy}h${16 * px}M${cx} ${cy - 8 * px}v${16 * px}`} />
-      <path class="tip" d={`M${cx - 8 * px} ${cy}h${16 * px}M${cx} ${cy - 8 * px}v${16 * px}`} />
+      <path class="halo" d={circles.tip + cross} />
+      <path class="tip" d={circles.tip + circles.bore + cross} />
+      <path class="root" d={circles.root} />
+      <path class="pitch" d={circles.pitch} />
       <FittingMarks part={part} zoom={zoom} />
       {pitch > 3.5 && <ToothTicks places={places} centre={[cx, cy]} px={px} chosen={chosenTooth} />}
       {pitch > 3.5 &&

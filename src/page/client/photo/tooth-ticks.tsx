@@ -1,5 +1,6 @@
 import type { JSX } from "preact";
 import type { ToothPlace } from "./part-shape.js";
+import { linesPath } from "./path.js";
 import type { Px } from "./stage.js";
 
 /** A tick outside every tooth. One path for all that look alike: a tray of wheels has some hundred teeth. */
@@ -35,5 +36,8 @@ const [from, to] = [3, 11];
 function tick([x, y]: Px, [cx, cy]: Px, px: number): string {
   const r = Math.hypot(x - cx, y - cy) || 1;
   const [dx, dy] = [((x - cx) / r) * px, ((y - cy) / r) * px];
-  return `M${(x + from * dx).toFixed(1)} ${(y + from * dy).toFixed(1)}L${(x + to * dx).toFixed(1)} ${(y + to * dy).toFixed(1)}`;
+  return linesPath([
+    [x + from * dx, y + from * dy],
+    [x + to * dx, y + to * dy],
+  ]);
 }

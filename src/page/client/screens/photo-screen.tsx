@@ -2,6 +2,7 @@ import type { JSX } from "preact";
 import { useEffect, useRef, useState } from "preact/hooks";
 import type { PartRecord } from "../../../record/index.js";
 import type { PhotoDetail, PhotoSummary, Revisions } from "../../wire.js";
+import { AfterFrame } from "../after-frame.js";
 import { ask, picturePath, surveyPath } from "../ask.js";
 import { CircleHandles, type CircleByHand } from "../photo/circle-handles.js";
 import { PartMarks } from "../photo/part-marks.js";
@@ -165,17 +166,19 @@ export function PhotoScreen({ name }: { name: string }): JSX.Element {
             </div>
           )}
           {part && measured && hasTeeth(part) && (
-            <RimStrip
-              key={part.id}
-              measured={measured}
-              correction={correction}
-              onShow={setTooth}
-              onTooth={(angleDeg, to) =>
-                void change({ kind: "tooth", photo: name, part: part.id, angleDeg, state: to }).catch(
-                  () => undefined,
-                )
-              }
-            />
+            <AfterFrame>
+              <RimStrip
+                key={part.id}
+                measured={measured}
+                correction={correction}
+                onShow={setTooth}
+                onTooth={(angleDeg, to) =>
+                  void change({ kind: "tooth", photo: name, part: part.id, angleDeg, state: to }).catch(
+                    () => undefined,
+                  )
+                }
+              />
+            </AfterFrame>
           )}
         </div>
         <div class="side">
