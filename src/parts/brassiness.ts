@@ -5,17 +5,6 @@ export interface Coloured {
   readonly blue: number;
 }
 
-/**
- * How much of brass's own colour a place has: 1 on the face of this part, 0 on anything without colour (paper, steel,
- * black). A ratio of channels, so that a shadow on brass stays brass; where it is too dark to have a colour, 0.
- */
-export interface Brassiness {
-  /** @param angleRad where on the face, as seen from its middle: glare takes colour away on one side of it. */
-  at(colour: Coloured, angleRad: number): number;
-  /** False where the face itself has lost its colour. */
-  isClear(angleRad: number): boolean;
-}
-
 /** Less colour than this and brass cannot be told from steel by it. */
 const leastColour = 0.06;
 /** Code value below which noise makes colours up. */
@@ -24,6 +13,45 @@ const darkFloor = 14;
 /** Share of the light that is brass's own colour, 0 for grey. */
 export const rawColour = (s: Coloured): number =>
   (0.5 * (s.red + s.green) - s.blue) / (s.red + s.green + s.blue + darkFloor);
+
+/**
+ * How much of brass's own colour a place has: 1 on the face of this part, 0 on anything without colour (paper, steel,
+ * black). A ratio of channels, so that a shadow on brass stays brass; where it is too dark to have a colour, 0.
+ * Glare takes colour away on one side of a face, so it all depends on the angle, as seen from the face's middle.
+ */
+export class Brassiness {
+  /** Colour of the bare face over that of the paper, one for each equal sector counter-clockwise from x. */
+  readonly #span: Float64Array;
+  readonly #neutral: number;
+
+  constructor(span: Float64Array, neutral: number) {
+    this.#span = span;
+    this.#neutral = neutral;
+  }
+
+  at(colour: Coloured, angleRad: number): number {
+    return this.ofSpan(colour, this.spanAt(angleRad));
+  }
+
+  /** The same, where `spanAt` of the place is known. */
+  ofSpan(colour: Coloured, span: number): number {
+    return (rawColour(colour) - this.#neutral) / Math.max(0.5 * leastColour, span);
+  }
+
+  /** False where the face itself has lost its colour. */
+  isClear(angleRad: number): boolean {
+    return this.spanAt(angleRad) > leastColour;
+  }
+
+  spanAt(angleRad: number): number {
+    const sectors = this.#span.length;
+    const turn = angleRad / (2 * Math.PI);
+    const x = (turn - Math.floor(turn)) * sectors - 0.5 + sectors;
+    const i = Math.floor(x);
+    const [a, b] = [this.#span[i % sectors]!, this.#span[(i + 1) % sectors]!];
+    return a + (x - i) * (b - a);
+  }
+}
 
 /**
  * @param samples `rawColour` over the face, one list for each equal sector counter-clockwise from x; the upper part of
@@ -35,21 +63,10 @@ export function learnBrassiness(
   samples: readonly (readonly number[])[],
   neutral: number,
 ): Brassiness | undefined {
-  const sectors = samples.length;
-  const span = samples.map((list) => {
+  const span = Float64Array.from(samples, (list) => {
     const sorted = [...list].sort((a, b) => a - b);
     return sorted.length < 6 ? 0 : sorted[Math.floor(0.75 * sorted.length)]! - neutral;
   });
-  if (span.filter((s) => s > leastColour).length < 0.5 * sectors) return undefined;
-  const spanAt = (angleRad: number): number => {
-    const turn = angleRad / (2 * Math.PI);
-    const x = (turn - Math.floor(turn)) * sectors - 0.5 + sectors;
-    const i = Math.floor(x);
-    const [a, b] = [span[i % sectors]!, span[(i + 1) % sectors]!];
-    return a + (x - i) * (b - a);
-  };
-  return {
-    at: (colour, angleRad) => (rawColour(colour) - neutral) / Math.max(0.5 * leastColour, spanAt(angleRad)),
-    isClear: (angleRad) => spanAt(angleRad) > leastColour,
-  };
+  if (span.filter((s) => s > leastColour).length < 0.5 * span.length) return undefined;
+  return new Brassiness(span, neutral);
 }

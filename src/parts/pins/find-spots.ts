@@ -39,12 +39,13 @@ export function findSpots(
   for (let i = 0; i < columns; i++) {
     const t = (2 * Math.PI * i) / columns;
     const isClear = brassiness.isClear(t);
+    const span = brassiness.spanAt(t);
     const cos = Math.cos(t);
     const sin = Math.sin(t);
     for (let j = 0; j < rows; j++) {
       const r = band.fromMm + (j + 0.5) * band.stepMm;
       const isSeen = isClear && sampler.at(r * cos, r * sin);
-      face[j * columns + i] = !isSeen || brassiness.at(sampler, t) > isFace ? 1 : 0;
+      face[j * columns + i] = !isSeen || brassiness.ofSpan(sampler, span) > isFace ? 1 : 0;
     }
   }
   // Other rows are closed: what is open there belongs to a crossing.
