@@ -37,6 +37,10 @@ export interface ToothCircle {
   readonly lean: number;
 }
 
+/** Teeth of a train wheel stand straight up; those of escape and ratchet wheels lean. Pitches. */
+const rakedLean = 0.03;
+export const isRaked = ({ lean }: ToothCircle): boolean => Math.abs(lean) > rakedLean;
+
 const missingBody = 0.35;
 const surelyShortBody = 0.5;
 const shortBody = 0.72;

@@ -43,14 +43,15 @@ export function fitToothDepth(
   stepMm: number,
   guess: { readonly tipMm: number; readonly rootMm: number },
   blur: DepthBlur,
+  stance: ToothStance = "upright",
 ): ToothDepth | undefined {
-  let last = fitOnce(share, fromMm, stepMm, guess, blur);
+  let last = fitOnce(share, fromMm, stepMm, guess, blur, stance);
   if (blur.lens === undefined) return last?.depth;
   // The signal bends what the lens has mixed (see Contrast); how much depends on the shape that is sought.
   for (let round = 0; round < mostRounds && last !== undefined; round++) {
     const bent = bendingOf(last.shape, fromMm, stepMm, share.length, last.depth.blurMm, blur.lens);
     const corrected = share.map((s, j) => s - bent[j]!);
-    const next = fitOnce(corrected, fromMm, stepMm, guess, blur, last.params);
+    const next = fitOnce(corrected, fromMm, stepMm, guess, blur, stance, last.params);
     if (next === undefined) break;
     const moved = Math.max(
       Math.abs(next.depth.tipMm - last.depth.tipMm),
@@ -91,8 +92,10 @@ function fitOnce(
   stepMm: number,
   guess: { readonly tipMm: number; readonly rootMm: number },
   blur: DepthBlur,
+  stance: ToothStance,
   from?: Float64Array,
 ): DepthFit | undefined {
+  const forms = usualForms[stance];
   const depth = guess.tipMm - guess.rootMm;
   // Under much blur the outline that the guess comes from is too shallow.
   const room = Math.max(depth, guessedSigmas * blur.sigmaMm);
@@ -111,6 +114,7 @@ function fitOnce(
 
   const start = from ?? [guess.tipMm, guess.rootMm, ...forms.map((f) => f.usual)];
   const shape = (p: Float64Array): ToothShape => ({
+    stance,
     tip: p[0]!,
     root: p[1]!,
     flank: p[2]!,
@@ -260,8 +264,11 @@ function gaussKernel(sigma: number): Float64Array {
   return k.map((v) => v / total);
 }
 
+/** Teeth of train wheels stand upright, those of escape and ratchet wheels are raked. */
+export type ToothStance = "upright" | "raked";
+
 /** What is usual of teeth, and how much it varies: for the parts that blur hides. Lengths as shares of the depth. */
-const forms = [
+const upright = [
   /* share of the flanks */ { usual: 0.48, u: 0.3 },
   /* its slope over the depth */ { usual: -0.03, u: 0.3 },
   /* bend of the addendum: 1.5 for an epicycloid near the pitch circle */ { usual: 1.5, u: 0.3 },
@@ -277,7 +284,25 @@ const forms = [
   },
 ] as const;
 
+/**
+ * Of raked teeth the first four mean: share at the root, nothing, how hollow the back is, share of the land at the tip.
+ * A back that runs out to a land: the share must not vanish before the tip, or the tip is anywhere.
+ */
+const raked = [
+  { usual: 0.7, u: 0.2 },
+  { usual: 0, u: 0.3 },
+  { usual: 1.4, u: 0.3 },
+  { usual: 0.05, u: 0.025 },
+  { usual: 0.5, u: 0.07 },
+  /* fillet of the root: gullets are wide */ { usual: 0.1, u: 0.15 },
+  { usual: 0.02, u: 0.02 },
+  ...upright.slice(7),
+] as const;
+
+const usualForms = { upright, raked } as const;
+
 interface ToothShape {
+  readonly stance: ToothStance;
   readonly tip: number;
   readonly root: number;
   readonly flank: number;
@@ -312,10 +337,13 @@ function sharpShare(out: Float64Array, fromMm: number, stepMm: number, shape: To
   }
 }
 
-/** Straight flanks up to the knee, then an addendum that bends in to a blunt, rounded tip. */
+/** Raked: a hollow back down from the land. Upright: straight flanks up to the knee, then an addendum that bends in to a blunt, rounded tip. */
 function flankShare(x: number, shape: ToothShape): number {
-  let s = shape.flank + shape.slope * (x - shape.knee);
-  if (x > shape.knee) {
+  const isRaked = shape.stance === "raked";
+  let s = isRaked
+    ? shape.blunt + (shape.flank - shape.blunt) * Math.max(0, 1 - x) ** shape.bend
+    : shape.flank + shape.slope * (x - shape.knee);
+  if (!isRaked && x > shape.knee) {
     const t = (x - shape.knee) / (1 - shape.knee);
     s *= 1 - (1 - shape.blunt) * t ** shape.bend;
   }

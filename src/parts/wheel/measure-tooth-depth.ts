@@ -5,7 +5,7 @@ import { pxPerMmOnFace } from "../face-plane.js";
 import type { ToothCount } from "./count-teeth.js";
 import type { Rim } from "./find-rim.js";
 import { fitFlankBlur } from "./fit-flank-blur.js";
-import type { ToothCircle } from "./fit-tooth-circle.js";
+import { isRaked, type ToothCircle } from "./fit-tooth-circle.js";
 import { lightInSpaces } from "./light-in-spaces.js";
 import { fitToothDepth, type DepthBlur, type ToothDepth } from "./fit-tooth-depth.js";
 import { lensBlurPx, signalBlurPx } from "./signal-blur.js";
@@ -139,5 +139,6 @@ function fitMean(
     stepMm,
     { tipMm: places.tipMm, rootMm: places.rootMm },
     blur,
+    isRaked(circle) ? "raked" : "upright",
   );
 }

@@ -22,7 +22,7 @@ import { checkWheel } from "./check-wheel.js";
 import { countTeeth, type ToothCount } from "./count-teeth.js";
 import { findRim, type Rim } from "./find-rim.js";
 import { measureToothDepth } from "./measure-tooth-depth.js";
-import { fitToothCircle, type ToothCircle } from "./fit-tooth-circle.js";
+import { fitToothCircle, isRaked, type ToothCircle } from "./fit-tooth-circle.js";
 import type { ToothDepth } from "./fit-tooth-depth.js";
 import { doubtShadows, isUnround, weighOutline } from "./shadows.js";
 import { moduleFromDiameters, nearestPreferredModule } from "./module-from-diameters.js";
@@ -186,13 +186,11 @@ export function measureWheel(
   return { ...whole, findings: checkWheel(whole) };
 }
 
-/** Teeth of a train wheel stand straight up; those of escape and ratchet wheels lean. Pitches. */
-const rakedLean = 0.03;
 /** Escape wheels of clocks have 30 to 42 teeth as a rule, ratchet wheels fewer (common practice, no source). */
 const fewestEscapeTeeth = 18;
 
 function kindOf(count: number, circle: ToothCircle | undefined): Part["kind"] {
-  if (circle === undefined || !(Math.abs(circle.lean) > rakedLean)) return "wheel";
+  if (circle === undefined || !isRaked(circle)) return "wheel";
   return count >= fewestEscapeTeeth ? "escape-wheel" : "ratchet";
 }
 
