@@ -23,8 +23,8 @@ import { fitHole, type HoleFit } from "./fit-hole.js";
 import { nameHoles } from "./name-holes.js";
 import { refineRectangle, smallestRectangle, type Rectangle } from "./plate-outline.js";
 import { learnPlateSignal, type PlateSignal } from "./plate-signal.js";
-
 import { edgesOf, readHoleRays, type Bevel, type HoleRay } from "./read-hole-edge.js";
+import { simplified, traceOutline } from "./trace-outline.js";
 
 /** A plate as it was found: contour and hull on the plane of its outline, mat frame, mm. */
 export interface PlateGuess {
@@ -80,6 +80,7 @@ export function measurePlate(
   const heightInput =
     view.source === "mat" ? { id: `height:${label ?? owner}` as InputId, uMm: height.uOutlineMm } : undefined;
   const sides = refineRectangle(sampler, signal, { ...rectangle, xMm: 0, yMm: 0 }, 1.5, 0.5 * pxMm);
+  const outline = simplified(traceOutline(sampler, signal, contour, pxMm), 0.5 * pxMm);
   const least = Math.max(leastHoleMm, leastHolePx * pxMm);
   const context: PlateContext = { view, face, sampler, signal, height, heightInput, owner, pxMm };
   const rough = findHoles(sampler, signal, contour, Math.max(0.12, 1.2 * pxMm))
@@ -119,7 +120,7 @@ export function measurePlate(
     centreMm: [face.xMm + sides.xMm, face.yMm + sides.yMm],
     ...(view.source === "mat" ? { faceHeightMm: height.faceMm(label ?? owner) } : {}),
     plate: {
-      outlineMm: thinned(guess.contourMm),
+      outlineMm: outline.map(([x, y]): Point => [face.xMm + x, face.yMm + y]),
       lengthMm: length(sides.lengthMm),
       widthMm: length(sides.widthMm),
       isCutOff,
@@ -128,10 +129,10 @@ export function measurePlate(
     holes: order.map((hole, i) => holeOf(hole, `H${i + 1}`)),
     outlinePx: {
       // Whoever draws parts draws this line round them.
-      tipCircle: thinned(guess.contourMm).map((p) => pixelOf(face, local(p))),
+      tipCircle: outline.map((p) => pixelOf(face, p)),
       rootCircle: [],
       pitchCircle: [],
-      edge: thinned(guess.contourMm).map((p) => pixelOf(face, local(p))),
+      edge: outline.map((p) => pixelOf(face, p)),
     },
     findings: [],
     problems: [],
@@ -144,11 +145,6 @@ const pixelOf = (face: FacePlane, [x, y]: Point): [number, number] =>
 
 const isAtBorder = (photo: Photo, [u, v]: Point): boolean =>
   u < 6 || v < 6 || u > photo.widthPx - 7 || v > photo.heightPx - 7;
-
-const thinned = (points: readonly Point[]): readonly Point[] => {
-  const every = Math.max(1, Math.ceil(points.length / 120));
-  return points.filter((_, i) => i % every === 0);
-};
 
 /** The middle of the plate, without what lies within a few mm of its outline. */
 function samplesOf(sampler: FaceSampler, contour: readonly Point[]): number[] {

@@ -1,5 +1,6 @@
 import { expect, test, vi } from "vitest";
 import { standardUncertainty } from "../../../src/quantity/index.js";
+import { sceneOfKind } from "../../scenes/index.js";
 import { apartDeg, measured, photographed } from "../photographed.js";
 
 // Rendering takes a while on a busy machine.
@@ -51,4 +52,18 @@ test("a plate: every hole with centre, diameter and wear, and its size", async (
     if (truth.use === "pillar") expect(hole.kind).toBe("pillar");
   }
   expect(part!.findings.some((f) => f.code === "hole-oval")).toBe(true);
+
+  // Found on a shrunk picture the outline is jagged by a millimetre; traced in the original it runs along the sides.
+  const made = sceneOfKind("plate-front", 1, "5mp").parts.find((p) => p.type === "plate")!;
+  if (made.type !== "plate") throw new Error("the scene has no plate");
+  const [cos, sin] = [Math.cos(made.turnRad), Math.sin(made.turnRad)];
+  // The renderer rounds corners by 2 mm.
+  const [half, rounding] = [[made.widthMm / 2 - 2, made.heightMm / 2 - 2] as const, 2];
+  const off = part!.plate!.outlineMm.map(([x, y]) => {
+    const [dx, dy] = [x - made.atMm[0], y - made.atMm[1]];
+    const [a, b] = [Math.abs(dx * cos + dy * sin) - half[0], Math.abs(dy * cos - dx * sin) - half[1]];
+    return Math.hypot(Math.max(a, 0), Math.max(b, 0)) + Math.min(Math.max(a, b), 0) - rounding;
+  });
+  expect(off.length).toBeGreaterThan(12);
+  expect(Math.max(...off.map(Math.abs))).toBeLessThan(0.25);
 });
