@@ -112,6 +112,24 @@ describe.skipIf(executable === undefined)("the report in a browser", () => {
     }
   });
 
+  test("what a table is called can be read whole on a phone, however far the table is moved", async () => {
+    const { page } = await open(file, 360);
+    for (const moved of [0, 150]) {
+      const captions: { left: number; right: number }[] = await page.evaluate(`
+        [...document.querySelectorAll(".table")].map((table) => {
+          table.scrollLeft = ${moved};
+          const { left, right } = table.querySelector("caption span").getBoundingClientRect();
+          return { left, right };
+        })`);
+      expect(captions.length).toBeGreaterThan(3);
+      for (const { left, right } of captions) {
+        expect(left).toBeGreaterThanOrEqual(0);
+        expect(right).toBeLessThanOrEqual(360);
+      }
+    }
+    await page.context().close();
+  });
+
   test("hostile words change neither its behaviour nor its layout", async () => {
     const text = `<script>window.pwned=1</script>"><img src=x onerror=window.pwned=1>\u202E${"W".repeat(10_000)}🕰️`;
     const path = await writeReport("hostile.html", {

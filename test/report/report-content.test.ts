@@ -60,7 +60,7 @@ describe("numbers", () => {
     const [head, ...rows] = parseCsv(surveyCsv(invented.survey).replace("\uFEFF", ""));
     const column = (name: string): number => head!.indexOf(name);
     const groups = groupParts(invented.survey);
-    const tables = [...html.matchAll(/<table><caption>(.*?): measured.*?<tbody>(.*?)<\/tbody>/g)];
+    const tables = [...html.matchAll(/<table><caption><span>(.*?): measured.*?<tbody>(.*?)<\/tbody>/g)];
     expect(tables).toHaveLength(groups.length);
     let compared = 0;
     tables.forEach(([, , body], g) => {

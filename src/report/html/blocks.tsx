@@ -94,7 +94,9 @@ function Table({ block }: { readonly block: TableBlock }): JSX.Element {
   return (
     <section class="table" aria-label={shownText(block.caption)} tabIndex={0}>
       <table {...(block.small ? { class: "small" } : {})}>
-        <caption>{shownText(block.caption)}</caption>
+        <caption>
+          <span>{shownText(block.caption)}</span>
+        </caption>
         <thead>
           <tr>
             {block.columns.map((column, i) => (

@@ -55,6 +55,8 @@ table { border-collapse: collapse; width: 100%; font: .84rem/1.4 "Source Sans 3"
   font-variant-numeric: tabular-nums lining-nums; border-bottom: 1.5px solid var(--ink); }
 table.small { font-size: .76rem; }
 caption { text-align: left; font: 600 .95rem/1.4 "Source Serif 4", Charter, Cambria, "Noto Serif", Georgia, serif; padding-bottom: .35rem; }
+/* A table that is wider than the screen is moved to and fro; what it is called stays. */
+caption span { display: inline-block; position: sticky; left: 0; max-width: min(100%, calc(100vw - 3.2rem)); }
 th, td { padding: .3rem .9rem .3rem 0; vertical-align: top; text-align: left; overflow-wrap: anywhere; }
 th:last-child, td:last-child { padding-right: 0; }
 thead th { border-top: 1.5px solid var(--ink); border-bottom: 1px solid var(--ink); font-weight: 600; font-size: .92em; vertical-align: bottom; overflow-wrap: normal; }
