@@ -5,7 +5,7 @@ import { heightOfFace, type FaceHeights } from "./face-height.js";
 import { pixelFromFace, pxPerMmOnFace } from "./face-plane.js";
 import { findDiscs } from "./find-discs.js";
 import { leftoverProblems } from "./leftover-problems.js";
-import { findLeftover } from "./find-leftover.js";
+import { findLeftover, type TouchingPart, type Unknown } from "./find-leftover.js";
 import { findRoundParts, partByLight, type Classify, type RoundPart } from "./find/find-round-parts.js";
 import { labelParts } from "./label-parts.js";
 import type { Part } from "./part.js";
@@ -64,7 +64,7 @@ export async function findAndMeasureParts(
     (c) => !discs.some((o) => overlaps(c, { face: { ...o }, radiusMm: o.reachMm })),
   );
   const likely = counted.filter((c) => c.wheel.count.probability >= leastProbability);
-  const firm = likely.filter((c) => !mayBePinion(c));
+  const firm = likely.filter((c) => !isWeak(c));
   const explained = [
     ...firm.map(({ wheel: { rim } }) => ({ xMm: rim.face.xMm, yMm: rim.face.yMm, radiusMm: rim.tipMm })),
     ...discs.map(({ xMm, yMm, reachMm }) => ({ xMm, yMm, radiusMm: reachMm })),
@@ -73,18 +73,15 @@ export async function findAndMeasureParts(
   const others = [...discs, ...leftover.plates, ...leftover.pinions];
   const isPinion = (c: Candidate): boolean =>
     leftover.pinions.some((o) => overlaps(c, { face: { ...o }, radiusMm: o.reachMm }));
-  const wheels = likely.filter((c) => !isPinion(c));
-
   // The holes of a plate, and corners of it, are round things too.
   const isOnPlate = ({ wheel: { rim } }: Candidate): boolean =>
     leftover.plates.some(
-      (o) => Math.hypot(o.xMm - rim.face.xMm, o.yMm - rim.face.yMm) < o.reachMm && rim.tipMm < o.reachMm,
+      (o) =>
+        Math.hypot(o.xMm - rim.face.xMm, o.yMm - rim.face.yMm) < o.reachMm &&
+        rim.tipMm < roundCorners * o.reachMm,
     );
+  const wheels = likely.filter((c) => !isPinion(c) && !(isWeak(c) && isOnPlate(c)));
   const doubtful = counted.filter((c) => !likely.includes(c) && !isPinion(c) && !isOnPlate(c)).length;
-  // Of what is explained to what is measured.
-  const place = (i: number): number =>
-    i < firm.length ? wheels.indexOf(firm[i]!) : wheels.length + i - firm.length;
-  const touching = leftover.touching.map(([a, b]) => [place(a), place(b)] as const);
   const unknown = leftover.unknown.filter(
     ({ centreMm: [xMm, yMm], lengthMm }) =>
       !wheels.some((c) => overlaps(c, { face: { xMm, yMm }, radiusMm: lengthMm / 2 })),
@@ -112,22 +109,33 @@ export async function findAndMeasureParts(
     return other.measure(heightOfFace(heights, label), `part-${wheels.length + i + 1}`, label);
   });
   const parts = [...measured, ...more.filter((part) => part !== undefined)];
+  // Of what is explained to what is measured.
+  const partOf = (i: number): Part | undefined =>
+    i < firm.length ? measured[wheels.indexOf(firm[i]!)] : more[i - firm.length];
+  const touchingPart = (part: TouchingPart): Part | Unknown | undefined => {
+    if ("unknown" in part) return part.unknown;
+    return "plate" in part ? more[discs.length + part.plate] : partOf(part.explained);
+  };
+  const touching = leftover.touching
+    .filter((pair) => pair.every((part) => !("unknown" in part) || unknown.includes(part.unknown)))
+    .map(([a, b]) => [touchingPart(a), touchingPart(b)] as const);
   return {
     parts,
     problems: [
       ...labels.problems,
-      ...leftoverProblems({ touching, unknown }, parts),
+      ...leftoverProblems(touching, unknown),
       ...problemsOf(parts.length, doubtful),
     ],
   };
 }
 
-/** So small and with so few teeth it may be a pinion on its end, in its own shadow. */
+/** With so few teeth, not surely counted, it may be a pinion on its end, in its own shadow, or the corners of a plate. */
 const fewTeeth = 20;
-const smallMm = 10;
-const mayBePinion = ({ wheel: { rim, count } }: Candidate): boolean =>
-  count.count <= fewTeeth && rim.tipMm < smallMm && count.probability < sureCount;
+const isWeak = ({ wheel: { count } }: Candidate): boolean =>
+  count.count <= fewTeeth && count.probability < sureCount;
 const sureCount = 0.95;
+/** A circle round all corners of a square plate reaches 1.41 times as far as half of its length. */
+const roundCorners = 1.5;
 
 const mostAtOneHeight = 0.6;
 

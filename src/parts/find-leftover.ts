@@ -1,22 +1,20 @@
-import { fitCircleRobust } from "../fit/index.js";
 import { pixelFromMat, pxPerMmAt } from "../geometry/index.js";
 import type { Photo } from "../photo/index.js";
 import type { View } from "../view/index.js";
-import { heightOfFace } from "./face-height.js";
 import { compareWithBackground, type AgainstBackground } from "./find/background.js";
 import { findColourless, type CloseLook } from "./find-colourless.js";
 import type { Classify } from "./find/find-round-parts.js";
 import { foregroundByColour, foregroundByLightness, type Foreground } from "./find/foreground.js";
 import type { PhotoBox } from "./find/metal-up-close.js";
-import { planeFromSmall } from "./find/plane-from-small.js";
 import { findPatches, type Patch } from "./find/patches.js";
-import { photoFromSmall, shrinkPhoto, smallFromPhoto, type SmallPicture } from "./find/small-picture.js";
+import { piecesBeside } from "./find/pieces-beside.js";
+import { describePatch, toPlane, type Unknown } from "./find/seen-patch.js";
+import { shrinkPhoto, smallFromPhoto, type SmallPicture } from "./find/small-picture.js";
 import { fillPolygon, plainField, whereToLook } from "./find/where-to-look.js";
-import { linearFromSrgb } from "./linear-light.js";
 import type { OtherPart } from "./other-part.js";
 import type { Point } from "./part.js";
-import { measurePlate } from "./plate/measure-plate.js";
-import { areaOf } from "./plate/plate-outline.js";
+import type { TeethOver } from "./plate/find-teeth-over.js";
+import { plateFromPatch } from "./plate/plate-from-patch.js";
 
 /** A round part that was found already, on the plane of its outline. */
 export interface Explained {
@@ -25,40 +23,35 @@ export interface Explained {
   readonly radiusMm: number;
 }
 
+export type { Unknown } from "./find/seen-patch.js";
+
 export interface Leftover {
   readonly plates: readonly OtherPart[];
   /** Pinions on their end, arbors on their side: told from close. */
   readonly pinions: readonly OtherPart[];
   /** Patches of metal that nothing explains: middle and size. */
   readonly unknown: readonly Unknown[];
-  /** Pairs of `explained` parts whose pictures hang together. */
-  readonly touching: readonly (readonly [number, number])[];
+  /** Parts whose pictures hang together. */
+  readonly touching: readonly Touching[];
 }
 
-export interface Unknown {
-  readonly centrePx: Point;
-  readonly centreMm: Point;
-  readonly lengthMm: number;
-  readonly widthMm: number;
-}
+export type Touching = readonly [TouchingPart, TouchingPart];
+/** By its place in `explained` or in `plates`, or something that was not understood. */
+export type TouchingPart =
+  { readonly explained: number } | { readonly plate: number } | { readonly unknown: Unknown };
 
 const mostSmallPixels = 450_000;
 const leastRadiusPx = 4;
 /** Smaller than this, on the mat, is a screw, a pin or dirt. */
 const leastUnknownMm = 4;
+/** What hangs on to a part is narrower than this only where it is an arbor's end or a rim's shine. */
+const leastBesideMm = 3;
+/** Pieces lose up to a small pixel at their edges. */
+const besideMm = 1.5;
 /** Dark things on the plain paper: pinions of six leaves are no larger. */
 const leastDarkMm = 3;
-const plateAreaMm2 = 500;
-const plateShortMm = 16;
-/** Round ones. */
-const fewestHoles = 3;
 /** Of the contour, so much may lie outside the parts that explain it: arbors and shadows stick out. */
 const mostUnexplained = 0.25;
-/** Metal over hull: plates have few and shallow cut-outs. */
-const leastFill = 0.72;
-/** So round that it is a disc, not a plate: spread of the hull about its circle over the radius. */
-const discRoundness = 0.02;
-
 /**
  * What lies on the mat besides the parts already known: plates; pinions; and what is seen and not understood, so that
  * nothing is dropped without a word. Needs a mat: without one everything in the picture is unknown.
@@ -83,7 +76,7 @@ export async function findLeftover(
   const plates: OtherPart[] = [];
   const pinions: OtherPart[] = [];
   const unknown: Unknown[] = [];
-  const touching: (readonly [number, number])[] = [];
+  const touching: Touching[] = [];
   const field = plainField(picture, view) ?? where;
   const isField = (u: number, v: number): boolean => {
     const [i, j] = [smallFromPhoto(picture, u), smallFromPhoto(picture, v)].map(Math.round) as [
@@ -94,18 +87,49 @@ export async function findLeftover(
   };
   const told = lookCloser(classify && { photo, view, zMm, classify, isField }, explained);
   const known: Int32Array[] = [];
+  const addPlate = (patch: Patch): TouchingPart | undefined => {
+    const found = plateFromPatch(photo, view, picture, patch, foreground, zMm);
+    if (found === undefined) return undefined;
+    const plate = { plate: plates.length };
+    plates.push(found.plate);
+    for (const teeth of found.over) {
+      if (explained.some((e) => isNear(e, [[teeth.xMm, teeth.yMm]]))) continue;
+      const lying = seenTeeth(view, teeth, zMm);
+      unknown.push(lying);
+      touching.push([plate, { unknown: lying }]);
+    }
+    return plate;
+  };
   for (const patch of findPatches(picture, foreground, leastRadiusPx)) {
     const contour = toPlane(picture, view, patch.contour, zMm);
     const owners = explained.map((_, i) => i).filter((i) => explains(explained[i]!, contour));
-    owners.forEach((a, k) => owners.slice(k + 1).forEach((b) => touching.push([a, b])));
+    owners.forEach((a, k) =>
+      owners.slice(k + 1).forEach((b) => touching.push([{ explained: a }, { explained: b }])),
+    );
+    const discs = owners.map((i) => discIn(picture, view, zMm, explained[i]!));
+    const least = Math.max(
+      2,
+      Math.round((leastBesideMm / 2) * smallPxPerMm(picture, view, contour[0]!, zMm)),
+    );
+    const pieces = owners.length === 0 ? [] : piecesBeside(picture, foreground, patch, discs, least);
+    const hanging = pieces.flatMap((piece): [Patch, Unknown][] => {
+      const seen = describePatch(picture, view, piece, zMm);
+      return seen.lengthMm < leastUnknownMm || !isField(...seen.centrePx) ? [] : [[piece, seen]];
+    });
+    for (const [piece, seen] of hanging) {
+      known.push(piece.hull);
+      const plate = addPlate(piece);
+      if (plate === undefined) unknown.push(seen);
+      const border = toPlane(picture, view, piece.contour, zMm);
+      for (const owner of owners)
+        if (isNear(explained[owner]!, border))
+          touching.push([{ explained: owner }, plate ?? { unknown: seen }]);
+    }
+    if (hanging.length > 0) continue;
     if (unexplained(contour, explained) < mostUnexplained) continue;
     known.push(patch.hull);
-    const plate = owners.length === 0 ? plateOf(photo, view, picture, patch, foreground, zMm) : undefined;
-    if (plate !== undefined) {
-      plates.push(plate);
-      continue;
-    }
-    const seen = describe(picture, view, patch, zMm);
+    if (owners.length === 0 && addPlate(patch) !== undefined) continue;
+    const seen = describePatch(picture, view, patch, zMm);
     // What lies across the printed border is the edge of the sheet, a hand, a tool.
     if (seen.lengthMm < leastUnknownMm || !isField(...seen.centrePx)) continue;
     const parts = seen.lengthMm < largestCloseMm ? (await told(boxOf(picture, patch))).parts : [];
@@ -118,11 +142,25 @@ export async function findLeftover(
     const close = await told(boxOf(picture, patch));
     pinions.push(...close.parts);
     unknown.push(...close.unknown);
-    const seen = describe(picture, view, patch, zMm);
+    const seen = describePatch(picture, view, patch, zMm);
     if (close.isUnclear && seen.lengthMm >= leastDarkMm) unknown.push(seen);
   }
   return { plates, pinions, unknown, touching };
 }
+
+/** Teeth reach beyond the ring on which they were found. */
+const tipsBeyondMm = 1;
+
+const seenTeeth = (view: View, { xMm, yMm, radiusMm }: TeethOver, zMm: number): Unknown => {
+  const acrossMm = 2 * (radiusMm + tipsBeyondMm);
+  return {
+    centrePx: pixelFromMat(view.geometry, xMm, yMm, zMm),
+    centreMm: [xMm, yMm],
+    lengthMm: acrossMm,
+    widthMm: acrossMm,
+    hasTeeth: true,
+  };
+};
 
 /** The network takes its time: it is asked so often at the most, about the largest things first. */
 const mostCloseLooks = 20;
@@ -189,17 +227,7 @@ function withoutKnown(
   hulls: readonly Int32Array[],
 ): Foreground {
   const { mask } = foreground;
-  for (const { xMm, yMm, radiusMm } of explained)
-    fillPolygon(
-      mask,
-      picture,
-      Array.from({ length: 36 }, (_, k): [number, number] => {
-        const [r, t] = [1.06 * radiusMm + 0.6, (2 * Math.PI * k) / 36];
-        const [u, v] = pixelFromMat(view.geometry, xMm + r * Math.cos(t), yMm + r * Math.sin(t), zMm);
-        return [smallFromPhoto(picture, u), smallFromPhoto(picture, v)];
-      }),
-      0,
-    );
+  for (const part of explained) fillPolygon(mask, picture, discIn(picture, view, zMm, part), 0);
   for (const hull of hulls) {
     const n = hull.length / 2;
     let [x, y] = [0, 0];
@@ -217,10 +245,26 @@ function withoutKnown(
   return foreground;
 }
 
-function toPlane(picture: SmallPicture, view: View, points: Int32Array, zMm: number): Point[] {
-  const flat = planeFromSmall(picture, view, points, zMm);
-  return Array.from({ length: flat.length >> 1 }, (_, i) => [flat[2 * i]!, flat[2 * i + 1]!]);
-}
+/** A known part with a little round it, small pixels. */
+const discIn = (
+  picture: SmallPicture,
+  view: View,
+  zMm: number,
+  { xMm, yMm, radiusMm }: Explained,
+): [number, number][] =>
+  Array.from({ length: 36 }, (_, k) => {
+    const [r, t] = [beyondRim(radiusMm), (2 * Math.PI * k) / 36];
+    const [u, v] = pixelFromMat(view.geometry, xMm + r * Math.cos(t), yMm + r * Math.sin(t), zMm);
+    return [smallFromPhoto(picture, u), smallFromPhoto(picture, v)];
+  });
+
+const beyondRim = (radiusMm: number): number => 1.06 * radiusMm + 0.6;
+
+const smallPxPerMm = (picture: SmallPicture, view: View, [xMm, yMm]: Point, zMm: number): number =>
+  pxPerMmAt(view.geometry, xMm, yMm, zMm) / picture.factor;
+
+const isNear = ({ xMm, yMm, radiusMm }: Explained, border: readonly Point[]): boolean =>
+  border.some(([x, y]) => Math.hypot(x - xMm, y - yMm) < beyondRim(radiusMm) + besideMm);
 
 /** A part owns a patch whose contour runs along its rim over a good part of the turn. */
 function explains(part: Explained, contour: readonly Point[]): boolean {
@@ -238,102 +282,4 @@ function unexplained(contour: readonly Point[], explained: readonly Explained[])
     explained.every((e) => Math.hypot(x - e.xMm, y - e.yMm) > 1.08 * e.radiusMm + 0.5),
   );
   return outside.length / Math.max(1, contour.length);
-}
-
-function describe(picture: SmallPicture, view: View, patch: Patch, zMm: number): Unknown {
-  const hull = toPlane(picture, view, patch.hull, zMm);
-  const xs = hull.map((p) => p[0]);
-  const ys = hull.map((p) => p[1]);
-  const [x0, x1, y0, y1] = [Math.min(...xs), Math.max(...xs), Math.min(...ys), Math.max(...ys)];
-  const middle = (from: number): number => {
-    let [low, high] = [Infinity, -Infinity];
-    for (let i = from; i < patch.hull.length; i += 2) {
-      low = Math.min(low, patch.hull[i]!);
-      high = Math.max(high, patch.hull[i]!);
-    }
-    return photoFromSmall(picture, (low + high) / 2);
-  };
-  return {
-    centrePx: [middle(0), middle(1)],
-    centreMm: [(x0 + x1) / 2, (y0 + y1) / 2],
-    lengthMm: Math.max(x1 - x0, y1 - y0),
-    widthMm: Math.min(x1 - x0, y1 - y0),
-  };
-}
-
-function plateOf(
-  photo: Photo,
-  view: View,
-  picture: SmallPicture,
-  patch: Patch,
-  foreground: Foreground,
-  zMm: number,
-): OtherPart | undefined {
-  const hull = toPlane(picture, view, patch.hull, zMm);
-  const hullArea = areaOf(hull);
-  const { lengthMm, widthMm, centrePx, centreMm } = describe(picture, view, patch, zMm);
-  if (hullArea < plateAreaMm2 || widthMm < plateShortMm) return undefined;
-  if (areaOf(toPlane(picture, view, patch.contour, zMm)) < leastFill * hullArea) return undefined;
-  const circle = fitCircleRobust(Float64Array.from(hull.flat()));
-  const isDisc =
-    circle.ok &&
-    hull.every(([x, y]) => {
-      const off = Math.hypot(x - circle.value.x, y - circle.value.y) - circle.value.radius;
-      return Math.abs(off) < discRoundness * circle.value.radius;
-    });
-  if (isDisc) return undefined;
-  const neutral = paperNear(picture, patch, foreground);
-  if (neutral === undefined) return undefined;
-  const measureAt: OtherPart["measure"] = (height, id, label) =>
-    measurePlate(
-      photo,
-      view,
-      {
-        contourMm: toPlane(picture, view, patch.contour, height.outlineMm),
-        hullMm: toPlane(picture, view, patch.hull, height.outlineMm),
-        zMm: height.outlineMm,
-        neutral,
-      },
-      height,
-      id,
-      label,
-    );
-  // A rag or a box lid is flat and coloured too; a plate has round holes.
-  const holes = measureAt(heightOfFace({}, undefined), "trial", undefined)?.holes ?? [];
-  if (holes.filter((h) => h.kind !== "opening").length < fewestHoles) return undefined;
-  return {
-    centrePx,
-    radiusPx: (Math.min(lengthMm, widthMm) / 2) * pxPerMmAt(view.geometry, centreMm[0], centreMm[1], zMm),
-    xMm: centreMm[0],
-    yMm: centreMm[1],
-    reachMm: lengthMm / 2,
-    measure: measureAt,
-  };
-}
-
-/** Linear light of the bare paper round a patch: the median of what is no part, a few pixels off its contour. */
-function paperNear(
-  picture: SmallPicture,
-  patch: Patch,
-  foreground: Foreground,
-): [number, number, number] | undefined {
-  const channels: [number[], number[], number[]] = [[], [], []];
-  const n = patch.contour.length / 2;
-  let [u, v] = [0, 0];
-  for (let i = 0; i < n; i++) {
-    u += patch.contour[2 * i]! / n;
-    v += patch.contour[2 * i + 1]! / n;
-  }
-  for (let i = 0; i < n; i += 3) {
-    const [du, dv] = [patch.contour[2 * i]! - u, patch.contour[2 * i + 1]! - v];
-    const far = 1 + 9 / Math.max(1, Math.hypot(du, dv));
-    const [x, y] = [Math.round(u + far * du), Math.round(v + far * dv)];
-    if (!(x >= 0 && y >= 0 && x < picture.width && y < picture.height)) continue;
-    const p = y * picture.width + x;
-    if (foreground.mask[p] !== 0) continue;
-    channels.forEach((c, k) => c.push(linearFromSrgb[picture.rgb[3 * p + k]!]!));
-  }
-  if (channels[0].length < 12) return undefined;
-  const of = (c: number[]): number => c.sort((a, b) => a - b)[Math.floor(0.6 * c.length)]! + 1e-3;
-  return [of(channels[0]), of(channels[1]), of(channels[2])];
 }

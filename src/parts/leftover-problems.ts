@@ -1,37 +1,39 @@
 import { failed, type Problem } from "../problem/index.js";
-import type { Leftover } from "./find-leftover.js";
+import type { Unknown } from "./find-leftover.js";
 import type { Part } from "./part.js";
 
-const nameOf = (part: Part | undefined): string => part?.label ?? part?.id ?? "a part";
+const nameOf = (part: Part | Unknown | undefined): string => {
+  if (part === undefined) return "a part";
+  if ("id" in part) return part.label ?? part.id;
+  return `${part.hasTeeth ? "" : "something of "}${sizeAndPlace(part)}`;
+};
 
 /** To whole millimetres, without a zero below zero. */
 const whole = (mm: number): string => (Math.round(mm) + 0).toFixed(0);
 
+const sizeAndPlace = ({ centreMm: [x, y], lengthMm, widthMm, hasTeeth }: Unknown): string =>
+  `${hasTeeth ? "a round thing with teeth, " : ""}${whole(lengthMm)} by ${whole(widthMm)} mm at ${whole(x)}, ${whole(y)} mm`;
+
 /**
  * What was seen and could not be measured, and parts too close to each other.
  *
- * @param parts those that `touching` speaks of by their place in this list.
+ * @param touching pairs; a part is absent where it could not be measured after all.
  */
 export function leftoverProblems(
-  leftover: Pick<Leftover, "touching" | "unknown">,
-  parts: readonly Part[],
+  touching: readonly (readonly [Part | Unknown | undefined, Part | Unknown | undefined])[],
+  unknown: readonly Unknown[],
 ): Problem[] {
-  const problems = leftover.touching.map(
+  const problems = touching.map(
     ([a, b]) =>
       failed(
         "parts-touching",
-        `${nameOf(parts[a])} and ${nameOf(parts[b])} touch or overlap in the picture; what is hidden is not measured`,
+        `${nameOf(a)} and ${nameOf(b)} touch or overlap in the picture; what is hidden is not measured`,
         "move them a few millimetres apart and take the photograph again",
       ).problem,
   );
-  if (leftover.unknown.length > 0) {
-    const list = leftover.unknown
-      .slice(0, 8)
-      .map(
-        ({ centreMm: [x, y], lengthMm, widthMm }) =>
-          `${whole(lengthMm)} by ${whole(widthMm)} mm at ${whole(x)}, ${whole(y)} mm`,
-      );
-    const more = leftover.unknown.length - list.length;
+  if (unknown.length > 0) {
+    const list = unknown.slice(0, 8).map(sizeAndPlace);
+    const more = unknown.length - list.length;
     problems.push(
       failed(
         "part-unknown",

@@ -1,5 +1,6 @@
 import { describeSheet } from "../../src/mat/index.js";
 import { clutter, randomPlate } from "./random-clutter.js";
+import { heaps } from "./random-heaps.js";
 import { randomArbor, randomPinion, randomWheel } from "./random-parts.js";
 import type { WheelWishes } from "./random-parts.js";
 import { plateOfPair } from "./random-plates.js";
@@ -284,6 +285,11 @@ const makers = {
   // Both plates of one movement: the same seed gives the same movement.
   "plate-front": (rng, _, shared) => ({ parts: [plateOfPair(shared, rng, "front")] }),
   "plate-back": (rng, _, shared) => ({ parts: [plateOfPair(shared, rng, "back")] }),
+  "wheel-on-plate": (rng) => ({ parts: heaps.wheelOnPlate(rng) }),
+  "wheel-over-plate-edge": (rng) => ({ parts: heaps.wheelOverEdge(rng) }),
+  "wheel-against-plate": (rng) => ({ parts: heaps.wheelAgainstPlate(rng) }),
+  "pinion-against-plate": (rng) => ({ parts: heaps.pinionAgainstPlate(rng) }),
+  "pillar-against-wheel": (rng) => ({ parts: heaps.pillarAgainstWheel(rng) }),
   scratched: single(() => ({ look: { scratches: 1, engraving: 0 } })),
   engraved: single(() => ({ look: { scratches: 0.2, engraving: 1 }, crossings: 0 })),
   "plain-paper": offMat("white-paper"),

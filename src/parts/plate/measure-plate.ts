@@ -33,6 +33,8 @@ export interface PlateGuess {
   readonly zMm: number;
   /** Linear light of the bare paper. */
   readonly neutral: readonly [number, number, number];
+  /** Wheels that lie on it, mat frame: what is seen through them is not told from holes of the plate. */
+  readonly covered?: readonly { readonly xMm: number; readonly yMm: number; readonly radiusMm: number }[];
 }
 
 /** Smallest hole of a clock plate that is looked for, mm and px. */
@@ -84,7 +86,7 @@ export function measurePlate(
   const least = Math.max(leastHoleMm, leastHolePx * pxMm);
   const context: PlateContext = { view, face, sampler, signal, height, heightInput, owner, pxMm };
   const rough = findHoles(sampler, signal, contour, Math.max(0.12, 1.2 * pxMm))
-    .filter((h) => 2 * h.reachMm >= 0.8 * least)
+    .filter((h) => 2 * h.reachMm >= 0.8 * least && !isCovered(h, face, guess))
     .flatMap((h) => centreHole(h, context) ?? []);
   const bevel = fitBevel(rough.flatMap((h) => h.rays));
 
@@ -139,6 +141,12 @@ export function measurePlate(
   };
   return { ...base, findings: checkPlate(base) };
 }
+
+/** The teeth's ring lies within the tips. */
+const beyondRing = 1.12;
+
+const isCovered = ({ xMm, yMm }: HoleGuess, face: FacePlane, { covered = [] }: PlateGuess): boolean =>
+  covered.some((c) => Math.hypot(face.xMm + xMm - c.xMm, face.yMm + yMm - c.yMm) < beyondRing * c.radiusMm);
 
 const pixelOf = (face: FacePlane, [x, y]: Point): [number, number] =>
   pixelFromFace(face, Math.hypot(x, y), Math.atan2(y, x));

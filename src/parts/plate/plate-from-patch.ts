@@ -1,0 +1,111 @@
+import { fitCircleRobust } from "../../fit/index.js";
+import { pxPerMmAt } from "../../geometry/index.js";
+import type { Photo } from "../../photo/index.js";
+import type { View } from "../../view/index.js";
+import { heightOfFace } from "../face-height.js";
+import type { Foreground } from "../find/foreground.js";
+import type { Patch } from "../find/patches.js";
+import { describePatch, toPlane } from "../find/seen-patch.js";
+import type { SmallPicture } from "../find/small-picture.js";
+import { linearFromSrgb } from "../linear-light.js";
+import type { OtherPart } from "../other-part.js";
+import { findTeethOver, type TeethOver } from "./find-teeth-over.js";
+import { measurePlate } from "./measure-plate.js";
+import { areaOf } from "./plate-outline.js";
+
+/** A plate, and wheels that lie on it. */
+export interface PlateFound {
+  readonly plate: OtherPart;
+  readonly over: readonly TeethOver[];
+}
+
+const plateAreaMm2 = 500;
+const plateShortMm = 16;
+/** Round ones. */
+const fewestHoles = 3;
+/** Metal over hull: plates have few and shallow cut-outs. */
+const leastFill = 0.72;
+/** So round that it is a disc, not a plate: spread of the hull about its circle over the radius. */
+const discRoundness = 0.02;
+
+/** A patch of metal as a plate; undefined where it is something else. */
+export function plateFromPatch(
+  photo: Photo,
+  view: View,
+  picture: SmallPicture,
+  patch: Patch,
+  foreground: Foreground,
+  zMm: number,
+): PlateFound | undefined {
+  const hull = toPlane(picture, view, patch.hull, zMm);
+  const hullArea = areaOf(hull);
+  const { lengthMm, widthMm, centrePx, centreMm } = describePatch(picture, view, patch, zMm);
+  if (hullArea < plateAreaMm2 || widthMm < plateShortMm) return undefined;
+  if (areaOf(toPlane(picture, view, patch.contour, zMm)) < leastFill * hullArea) return undefined;
+  const circle = fitCircleRobust(Float64Array.from(hull.flat()));
+  const isDisc =
+    circle.ok &&
+    hull.every(([x, y]) => {
+      const off = Math.hypot(x - circle.value.x, y - circle.value.y) - circle.value.radius;
+      return Math.abs(off) < discRoundness * circle.value.radius;
+    });
+  if (isDisc) return undefined;
+  const neutral = paperNear(picture, patch, foreground);
+  if (neutral === undefined) return undefined;
+  const over: TeethOver[] = [];
+  const measureAt: OtherPart["measure"] = (height, id, label) =>
+    measurePlate(
+      photo,
+      view,
+      {
+        contourMm: toPlane(picture, view, patch.contour, height.outlineMm),
+        hullMm: toPlane(picture, view, patch.hull, height.outlineMm),
+        zMm: height.outlineMm,
+        neutral,
+        covered: over,
+      },
+      height,
+      id,
+      label,
+    );
+  // A rag or a box lid is flat and coloured too; a plate has round holes.
+  const holes = measureAt(heightOfFace({}, undefined), "trial", undefined)?.holes ?? [];
+  if (holes.filter((h) => h.kind !== "opening").length < fewestHoles) return undefined;
+  over.push(...findTeethOver(photo, view.geometry, hull, zMm));
+  const plate = {
+    centrePx,
+    radiusPx: (Math.min(lengthMm, widthMm) / 2) * pxPerMmAt(view.geometry, centreMm[0], centreMm[1], zMm),
+    xMm: centreMm[0],
+    yMm: centreMm[1],
+    reachMm: lengthMm / 2,
+    measure: measureAt,
+  };
+  return { plate, over };
+}
+
+/** Linear light of the bare paper round a patch: the median of what is no part, a few pixels off its contour. */
+function paperNear(
+  picture: SmallPicture,
+  patch: Patch,
+  foreground: Foreground,
+): [number, number, number] | undefined {
+  const channels: [number[], number[], number[]] = [[], [], []];
+  const n = patch.contour.length / 2;
+  let [u, v] = [0, 0];
+  for (let i = 0; i < n; i++) {
+    u += patch.contour[2 * i]! / n;
+    v += patch.contour[2 * i + 1]! / n;
+  }
+  for (let i = 0; i < n; i += 3) {
+    const [du, dv] = [patch.contour[2 * i]! - u, patch.contour[2 * i + 1]! - v];
+    const far = 1 + 9 / Math.max(1, Math.hypot(du, dv));
+    const [x, y] = [Math.round(u + far * du), Math.round(v + far * dv)];
+    if (!(x >= 0 && y >= 0 && x < picture.width && y < picture.height)) continue;
+    const p = y * picture.width + x;
+    if (foreground.mask[p] !== 0) continue;
+    channels.forEach((c, k) => c.push(linearFromSrgb[picture.rgb[3 * p + k]!]!));
+  }
+  if (channels[0].length < 12) return undefined;
+  const of = (c: number[]): number => c.sort((a, b) => a - b)[Math.floor(0.6 * c.length)]! + 1e-3;
+  return [of(channels[0]), of(channels[1]), of(channels[2])];
+}
