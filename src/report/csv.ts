@@ -80,6 +80,15 @@ export function surveyCsv(survey: SurveyDocument): string {
       }
       for (const { name, unit, q } of quantitiesOf(part))
         add(name.toLowerCase(), q.value, unit === "°" ? "deg" : unit, q.u);
+      (part.holes ?? []).forEach((hole, k) => {
+        const name = `hole ${hole.id ?? k + 1}${hole.kind === undefined ? "" : ` (${hole.kind})`}`;
+        add(`${name} x`, hole.centre_mm[0], "mm", hole.centre_u_mm);
+        add(`${name} y`, hole.centre_mm[1], "mm", hole.centre_u_mm);
+        if (hole.diameter_mm) add(`${name} diameter`, hole.diameter_mm.value, "mm", hole.diameter_mm.u);
+        if (hole.ovality_mm) add(`${name} ovality`, hole.ovality_mm.value, "mm", hole.ovality_mm.u);
+        if (hole.ovality_angle_deg)
+          add(`${name} direction of ovality`, hole.ovality_angle_deg.value, "deg", hole.ovality_angle_deg.u);
+      });
     }
   });
   return `\uFEFF${lines.join("\r\n")}\r\n`;

@@ -1,5 +1,6 @@
 import { expect, test } from "vitest";
-import type { PartRecord } from "../../src/record/index.js";
+import { measurementDocument, software, type PartRecord } from "../../src/record/index.js";
+import { surveyCsv } from "../../src/report/index.js";
 import { plateBlocks } from "../../src/report/content/plate-section.js";
 
 /** Invented plate: three pivot holes on a right angle of 3 and 4 cm, and a pillar. */
@@ -55,4 +56,26 @@ test("gives the distances of pivot holes, with the scale in their uncertainty: 3
 
 test("says nothing of a wheel", () => {
   expect(plateBlocks({ ...plate, kind: "wheel" })).toEqual([]);
+});
+
+test("the CSV holds size and holes of a plate, each number in a line of its own", () => {
+  const sized = { ...plate, plate: { ...plate.plate!, length_mm: { value: 120.5, u: 0.2 } } };
+  const csv = surveyCsv({
+    schema: "wheelsurvey/survey/1",
+    made_at: "2025-03-02T09:30:00.000Z",
+    software: software(),
+    statement: { identification: {}, condition: [], planned_work: [] },
+    measurement: measurementDocument([
+      { file: "plate.jpg", scale: { source: "none" }, parts: [sized], problems: [] },
+    ]),
+  });
+  const lines = csv.split("\r\n").filter((line) => line.includes(",plate,"));
+  const of = (name: string): string[] =>
+    lines.filter((line) => line.includes(`,${name},`)).map((line) => line.split(`,${name},`)[1]!);
+  expect(of("length")).toEqual(["120.5,mm,0.2,0.4,"]);
+  expect(of("hole H2 (pivot) x")).toEqual(["30,mm,0.01,0.02,"]);
+  expect(of("hole H2 (pivot) diameter")).toEqual(["1.5,mm,0.02,0.04,"]);
+  expect(of("hole H2 (pivot) direction of ovality")).toEqual(["64,deg,3,6,"]);
+  // What is not known has no line.
+  expect(lines.filter((line) => line.includes("hole H4"))).toHaveLength(2);
 });

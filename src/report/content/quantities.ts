@@ -14,6 +14,8 @@ export interface NamedQuantity {
 type Row = readonly [key: string, name: string, unit: NamedQuantity["unit"], amount?: "amount"];
 
 const rows: readonly Row[] = [
+  ["plate.length_mm", "Length", "mm"],
+  ["plate.width_mm", "Width", "mm"],
   ["tip_diameter_mm", "Tip diameter", "mm"],
   ["root_diameter_mm", "Root diameter", "mm"],
   ["tooth_depth_mm", "Tooth depth", "mm"],
