@@ -138,6 +138,8 @@ const sureCount = 0.95;
 const roundCorners = 1.5;
 
 const mostAtOneHeight = 0.6;
+/** Of the probability that one way of looking gives: less than this does not speak against a count. */
+const mostLostByHeight = 0.1;
 
 /** Another height means another plane: the same outline is smaller or larger there, and centred elsewhere. */
 function atHeight(photo: Photo, { part, wheel }: Candidate, outlineMm: number): CountedWheel {
@@ -147,7 +149,8 @@ function atHeight(photo: Photo, { part, wheel }: Candidate, outlineMm: number): 
   if (again === undefined) return wheel;
   // What was weighed against other ways of looking stands, as long as this plane does not speak against it.
   const same = again.count.count === wheel.count.count;
-  const sound = same && again.count.probability >= soundProbability;
+  const least = Math.min(soundProbability, (wheel.alone ?? 1) - mostLostByHeight);
+  const sound = same && again.count.probability >= least;
   const probability = sound
     ? wheel.count.probability
     : Math.min(again.count.probability, same ? wheel.count.probability : mostAtOneHeight);

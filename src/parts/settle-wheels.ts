@@ -69,34 +69,42 @@ const surest = (place: readonly Candidate[]): Candidate | undefined =>
     undefined,
   );
 
-/** By colour rather than by light; then the one that stands out most; of equals the first. */
+/** By colour rather than by light; then the one that stands out most; of equals one that is known to hold no shadow. */
 const clearest = (candidates: readonly Candidate[]): Candidate =>
   candidates.reduce((best, next) => (clearness(next) > clearness(best) ? next : best));
 
 const clearness = ({ wheel: { contrast, count } }: Candidate): number =>
   (contrast.growth === 0 ? 0 : 100) +
   (count.probability >= contentProbability ? 50 : 0) +
+  (contrast.noShadow ? 0.1 : 0) +
   contrast.separation;
 
 /** Two ways that go wrong for different reasons: colour by its coarse grain, lightness by shadows. */
 const mostTogether = 0.98;
-const leastByColour = 0.6;
+/** Held at two to one or less, a count by colour is no second opinion: both may have counted flanks for tips. */
+const leastByColour = 0.7;
+
+const isByColour = ({ wheel }: Candidate): boolean => wheel.contrast.growth !== 0;
 
 /** The same teeth counted another way: the surest of them is not made less sure by the one that is measured. */
 function asSureAsAny(winner: Candidate, agreeing: readonly Candidate[]): Candidate {
   const { part, wheel } = winner;
-  const other = surest(agreeing)!.wheel;
   const { probability: own } = wheel.count;
-  if (other.count.probability <= own) return winner;
-  const { probability: theirs, alternatives } = other.count;
-  const isBacked = wheel.contrast.growth !== 0 && own >= leastByColour && other.unshadowed !== undefined;
-  const together = isBacked ? Math.min(mostTogether, 1 - (1 - own) * (1 - theirs)) : theirs;
-  const probability = Math.max(theirs, together);
-  return { part, wheel: { ...wheel, count: { ...wheel.count, probability, alternatives } } };
+  const most = surest(agreeing)!.wheel.count;
+  const byColour = surest(agreeing.filter((c) => isByColour(c) && isShadowProof(c)))?.wheel.count;
+  const byLight = surest(agreeing.filter((c) => !isByColour(c)))?.wheel.count;
+  const together =
+    byColour !== undefined && byLight !== undefined && byColour.probability >= leastByColour
+      ? Math.min(mostTogether, 1 - (1 - byColour.probability) * (1 - byLight.probability))
+      : 0;
+  const probability = Math.max(most.probability, together);
+  if (probability <= own) return winner;
+  const { alternatives } = most;
+  return { part, wheel: { ...wheel, alone: own, count: { ...wheel.count, probability, alternatives } } };
 }
 
 function contradicted({ part, wheel }: Candidate, others: readonly number[], most: number): Candidate {
-  const { rim, contrast, count } = wheel;
+  const { rim, contrast, count, alone } = wheel;
   const probability = Math.min(count.probability, most);
   const share = (1 - probability) / (others.length + 1);
   return {
@@ -104,6 +112,7 @@ function contradicted({ part, wheel }: Candidate, others: readonly number[], mos
     wheel: {
       rim,
       contrast,
+      ...(alone !== undefined && { alone }),
       count: {
         ...count,
         probability,

@@ -180,14 +180,15 @@ function contrastOf(
     for (const share of [0.68, 0.74, 0.8, 0.85, 0.9, 1.02, 1.035, 1.05, 1.08, 1.13]) take(share, turn);
   }
   const contrast = learnContrast(metal, around);
-  if (contrast === undefined || foreground.reason !== "network") return contrast;
-  // Only the network tells a shadow beside the part from the part.
-  const { byLight } = contrast;
+  if (contrast === undefined) return undefined;
+  const { byLight, growth } = contrast;
+  const isClear = (c: Contrast): boolean => shareTakenForMetal(c, beyond) < mostTakenForMetal;
+  // A mask by colour leaves shadows out, as the network's does; but what it leaves out may be metal without colour.
+  if (foreground.reason === "colour" && growth !== 0) return { ...contrast, noShadow: isClear(contrast) };
+  if (foreground.reason !== "network") return contrast;
   return {
     ...contrast,
-    noShadow: shareTakenForMetal(contrast, beyond) < mostTakenForMetal,
-    ...(byLight && {
-      byLight: { ...byLight, noShadow: shareTakenForMetal(byLight, beyond) < mostTakenForMetal },
-    }),
+    noShadow: isClear(contrast),
+    ...(byLight && { byLight: { ...byLight, noShadow: isClear(byLight) } }),
   };
 }

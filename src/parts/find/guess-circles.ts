@@ -13,6 +13,8 @@ const wholeSupport = 0.72;
 const partSupport = 0.45;
 const drawsPerCircle = 400;
 const mostCircles = 5;
+/** Of the radius: what reaches out so far from a whole wheel is no tip of it, but may be a smaller wheel across its rim. */
+const clearlyOutside = 1.08;
 
 /**
  * Tip circles that may explain the outer border of one patch: usually one; more when wheels touch or when
@@ -27,14 +29,17 @@ export function guessCircles(hull: Float64Array, border: Float64Array, minRadius
   if (fit.ok) {
     const { x, y, radius } = fit.value;
     const support = supportOf(dense, x, y, radius, 0.95, 1.03);
-    if (support >= wholeSupport && radius >= minRadius) return [{ x, y, radius, support }];
+    if (support >= wholeSupport && radius >= minRadius) {
+      const whole = { x, y, radius, support };
+      return [whole, ...guessSeveral(outside(thin(border, 500), whole, clearlyOutside), minRadius)];
+    }
   }
-  return guessSeveral(border, minRadius);
+  return guessSeveral(thin(border, 500), minRadius);
 }
 
 /** Greedy: the best supported circle, its points taken away, the next. */
 function guessSeveral(border: Float64Array, minRadius: number): CircleGuess[] {
-  let points = thin(border, 500);
+  let points = border;
   const found: CircleGuess[] = [];
   const random = drawsFrom(border.length);
   while (found.length < mostCircles && points.length >= 2 * 24) {
@@ -94,11 +99,11 @@ function circleThrough(
   return [p[2 * i]! + ux, p[2 * i + 1]! + uy, Math.hypot(ux, uy)];
 }
 
-function outside(p: Float64Array, c: CircleGuess): Float64Array {
+function outside(p: Float64Array, c: CircleGuess, from = 1.03): Float64Array {
   const keep: number[] = [];
   for (let i = 0; i < p.length; i += 2) {
     const d = Math.hypot(p[i]! - c.x, p[i + 1]! - c.y) / c.radius;
-    if (d > 1.03) keep.push(p[i]!, p[i + 1]!);
+    if (d > from) keep.push(p[i]!, p[i + 1]!);
   }
   return Float64Array.from(keep);
 }

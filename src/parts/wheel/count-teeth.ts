@@ -3,7 +3,8 @@ import type { CountAlternative } from "../part.js";
 import { turnTable } from "./fourier.js";
 import type { RimSignal } from "./rim-signal.js";
 import { peaksOf, spectrumOf } from "./spectrum.js";
-import { windingNear } from "./winding.js";
+import { isCoarsePattern } from "./coarse-pattern.js";
+import { placesOfPattern, windingNear } from "./winding.js";
 import { findToothMarks, type ToothMark } from "./tooth-marks.js";
 
 /** What each way of counting says, and what both together are worth. */
@@ -69,7 +70,35 @@ export function countTeeth(signal: RimSignal): ToothCount | undefined {
   const inStep = ranked.map((trial) => [trial.n, powerInStep(trial, smooth, signal.seen)] as const);
   const spectral = inStep.reduce((p, q) => (q[1] > p[1] ? q : p))[0];
   const isWhole = isUnbroken(smooth, signal.seen, best.n, seen);
-  return judge(best, ranked, { strongest, inStep: spectral, isWhole }, seen, signal.pxPerTurn);
+  const count = judge(best, ranked, { strongest, inStep: spectral, isWhole }, seen, signal.pxPerTurn);
+  if (!signal.coarse || count.probability >= trustInCoarse) return count;
+  return isCoarsePattern(smooth, signal.seen, power, strongest)
+    ? byPattern(count, strongest, smooth, signal)
+    : count;
+}
+
+/** A pattern that runs on round the turn, of teeth that are not seen one by one. */
+const trustInCoarse = 0.97;
+const teethSmoothed = 4;
+
+function byPattern(count: ToothCount, n: number, smooth: Float64Array, signal: RimSignal): ToothCount {
+  const { phase, wander } = placesOfPattern(smooth, signal.seen, n, teethSmoothed);
+  const others = [{ count: count.count, probability: count.probability }, ...count.alternatives].filter(
+    (a) => a.count !== n,
+  );
+  const sum = others.reduce((p, a) => p + a.probability, 0);
+  return {
+    ...count,
+    count: n,
+    probability: trustInCoarse,
+    alternatives: others.slice(0, 3).map((a) => ({
+      count: a.count,
+      probability: ((1 - trustInCoarse) * a.probability) / Math.max(sum, 1e-9),
+    })),
+    phaseRad: (2 * Math.PI * phase) / n,
+    wander,
+    pxPerTooth: signal.pxPerTurn / n,
+  };
 }
 
 const leastSeenForPhase = 0.97;
@@ -207,6 +236,16 @@ const seenAt = (seen: Uint8Array, turn: number): boolean => {
   return seen[i] === 1;
 };
 
+/**
+ * How much of the turn may be covered before that alone makes a count doubtful. Where all teeth that are seen stand on
+ * their places, those that are not have no room to be one more or less: the trials weigh that themselves.
+ */
+const leastSeenOfEven = 0.75;
+const leastSeenOfUneven = 0.9;
+/** Teeth of an even wheel stand on their places to a hundredth of a pitch. */
+export const evenScatter = 0.018;
+const evenFilled = 0.95;
+
 /** Errors of neighbouring teeth go together, so the scores are not taken at their face value. */
 const temper = 0.25;
 
@@ -227,9 +266,10 @@ function judge(
   if (spectral.inStep !== n) trust *= 0.55;
   else if (spectral.strongest !== n) trust *= 0.98;
   if (best.doubled > 0) trust *= Math.max(0.3, 1 - 6 * (best.doubled / n));
-  // Every unseen tenth of the turn, every empty place, and scatter beyond what the pixels explain is a way to be
+  // Much of the turn unseen, every empty place, and scatter beyond what the pixels explain is a way to be
   // wrong: on a thick slanting wheel the outline changes from its upper to its lower edge, and may gain a tooth.
-  trust *= 1 - Math.min(0.7, Math.max(0, 0.9 - seen) * 1.2);
+  const leastSeen = best.scatter <= evenScatter && filled >= evenFilled ? leastSeenOfEven : leastSeenOfUneven;
+  trust *= 1 - Math.min(0.7, Math.max(0, leastSeen - seen) * 1.2);
   trust *= 1 - Math.min(0.7, Math.max(0, best.scatter - (0.03 + 0.12 / pxPerTooth)) * 12);
   trust *= 1 - Math.min(0.6, Math.max(0, 0.85 - filled) * 2);
   trust *= pxPerTooth >= 4 ? 1 : Math.max(0.3, 1 - (4 - pxPerTooth) * 0.5);

@@ -19,7 +19,7 @@ import type { FaceHeight } from "../face-height.js";
 import type { Part, PartOutlinePx, Point, TeethCount, ToothPlace } from "../part.js";
 import { ThickOutline } from "../thick-outline.js";
 import { checkWheel } from "./check-wheel.js";
-import { countTeeth, type ToothCount } from "./count-teeth.js";
+import { countTeeth, evenScatter, type ToothCount } from "./count-teeth.js";
 import { findRim, type Rim } from "./find-rim.js";
 import { measureToothDepth } from "./measure-tooth-depth.js";
 import { fitToothCircle, isRaked, type ToothCircle } from "./fit-tooth-circle.js";
@@ -38,6 +38,8 @@ export interface CountedWheel {
   readonly count: ToothCount;
   /** What the count would be worth if it were known that no shadow passes for metal; only where that lowered it. */
   readonly unshadowed?: number;
+  /** What this way of telling metal alone makes of the count, where another made it surer. */
+  readonly alone?: number;
 }
 
 export function countWheel(
@@ -68,8 +70,6 @@ function doubtShallow(rim: Rim, count: ToothCount): ToothCount {
   return { ...count, probability: Math.min(count.probability, mostShallow) };
 }
 
-/** Teeth of an even wheel stand on their places to a hundredth of a pitch. */
-const evenScatter = 0.018;
 const halves: readonly Band[] = [
   { from: 0.08, to: 0.42 },
   { from: 0.58, to: 0.9 },
@@ -100,11 +100,12 @@ function countAgain(photo: Photo, contrast: Contrast, rim: Rim, count: ToothCoun
   };
 }
 
-const outlineUnclear: Problem = failed(
-  "outline-unclear",
-  "the outline of this part is not round: a shadow may have been taken for metal, so count and sizes are not sure",
-  "use soft light from several sides, or a lamp straight above, and take the photograph again",
-).problem;
+const outlineUnclear = (whatIsNotSure: string): Problem =>
+  failed(
+    "outline-unclear",
+    `the outline of this part is not round: a shadow may have been taken for metal, so ${whatIsNotSure} are not sure`,
+    "use soft light from several sides, or a lamp straight above, and take the photograph again",
+  ).problem;
 
 /** Systematic error of an outline against brass that no fit shows: bevel, colour of the edge, tone curve. Pixels. */
 const uOutlinePx = 0.08;
@@ -135,8 +136,9 @@ export function measureWheel(
   const unroundMm = circle === undefined ? 0 : 2 * Math.hypot(...circle.ovalMm);
   const onMat = view.source === "mat";
   const unclear = onMat && isUnround(unroundMm, rim.tipMm, pxMm);
-  if (unclear) problems.push(outlineUnclear);
   const count = onMat ? weighOutline(wheel, circle, unclear) : wheel.count;
+  if (unclear)
+    problems.push(outlineUnclear(count.probability < wheel.count.probability ? "count and sizes" : "sizes"));
 
   const depth = circle && measureToothDepth(photo, view, contrast, rim, count, places, circle);
   const web = readWeb(photo, contrast, rim.face, depth?.rootMm ?? rim.rootMm, thick);

@@ -12,6 +12,8 @@ export interface RimSignal {
   readonly pxPerTurn: number;
   readonly fromMm: number;
   readonly toMm: number;
+  /** Told by colour, which pictures store at half resolution: noisy between fine teeth, but free of shadows. */
+  readonly coarse: boolean;
 }
 
 /** Part of the tooth depth, from root (0) to tip (1). */
@@ -53,5 +55,5 @@ export function readRimSignal(photo: Photo, contrast: Contrast, rim: Rim, part: 
     value[i] = Number.isNaN(sum) ? 0 : sum / band.radii;
     seen[i] = clear && !Number.isNaN(sum) ? 1 : 0;
   }
-  return { value, seen, pxPerTurn, fromMm, toMm };
+  return { value, seen, pxPerTurn, fromMm, toMm, coarse: contrast.growth !== 0 };
 }

@@ -24,16 +24,29 @@ const mostUnclear = 0.6;
 export const isUnround = (unroundMm: number, tipMm: number, pxMm: number): boolean =>
   unroundMm > Math.max(mostUnround * tipMm, leastUnroundPx * pxMm);
 
-/** What the outline of the teeth, once fitted, says about a count: less where it is unround, more where it is round. */
+interface CountToWeigh {
+  readonly rim: Pick<Rim, "tipMm">;
+  readonly contrast: Pick<Contrast, "growth" | "noShadow">;
+  readonly count: ToothCount;
+  /** What the count would be worth if it were known that no shadow passes for metal. */
+  readonly unshadowed?: number;
+}
+
+/**
+ * What the outline of the teeth, once fitted, says about a count: more where no shadow can be shifted far enough to
+ * change it, less where it is unround for its pitch and was not told by colour alone. Teeth may be so large that an outline too unround to be measured
+ * still has the right number of them.
+ */
 export function weighOutline(
-  { rim, count, unshadowed }: { rim: Pick<Rim, "tipMm">; count: ToothCount; unshadowed?: number },
+  { rim, count, contrast, unshadowed }: CountToWeigh,
   circle: Pick<ToothCircle, "ovalMm" | "uOvalMm"> | undefined,
   unround: boolean,
 ): ToothCount {
-  if (unround) return { ...count, probability: Math.min(count.probability, mostUnclear) };
-  if (unshadowed === undefined || circle === undefined || !shadowIsHarmless(circle, rim.tipMm, count.count))
-    return count;
-  return { ...count, probability: Math.max(count.probability, unshadowed) };
+  if (circle !== undefined && shadowIsHarmless(circle, rim.tipMm, count.count, contrast.noShadow))
+    return { ...count, probability: Math.max(count.probability, unshadowed ?? 0) };
+  const isColourAlone = contrast.growth !== 0 && contrast.noShadow;
+  if (!unround || isColourAlone) return count;
+  return { ...count, probability: Math.min(count.probability, mostUnclear) };
 }
 
 /**
@@ -41,15 +54,21 @@ export function weighOutline(
  * the amplitude 2 s / (3 pi).
  */
 const shiftPerUnround = (3 * Math.PI) / 4;
-/** Shifted by less than half a pitch, the teeth of the shadow cannot be taken for the next ones. */
-const mostShiftInPitches = 0.4;
+/**
+ * Shifted by half a pitch, the teeth of a shadow as dark as the metal fill the spaces of the wheel, and may be taken
+ * for the next ones. Blur fills spaces that are nearly closed; not so where the network has seen that what lies beside
+ * the teeth does not pass for metal.
+ */
+const mostShiftInPitches = { asDark: 0.4, fainter: 0.5 };
 
 /** The outline is so round that no shadow can have added or hidden a tooth. */
 function shadowIsHarmless(
   circle: Pick<ToothCircle, "ovalMm" | "uOvalMm">,
   tipMm: number,
   count: number,
+  isFainter: boolean,
 ): boolean {
   const uncertain = 2 * Math.hypot(...circle.ovalMm) + 4 * circle.uOvalMm;
-  return shiftPerUnround * uncertain < (mostShiftInPitches * 2 * Math.PI * tipMm) / count;
+  const most = isFainter ? mostShiftInPitches.fainter : mostShiftInPitches.asDark;
+  return shiftPerUnround * uncertain < (most * 2 * Math.PI * tipMm) / count;
 }

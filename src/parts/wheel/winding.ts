@@ -37,6 +37,31 @@ export function windingNear(value: Float64Array, seen: Uint8Array, trial: number
   };
 }
 
+/**
+ * Where the teeth of a pattern stand that is too coarse to show them one by one: tooth k lies where
+ * count t / (2 pi) = k + phase + wander(t), in pitches, with a wander of first and second order.
+ */
+export function placesOfPattern(
+  value: Float64Array,
+  seen: Uint8Array,
+  count: number,
+  teeth: number,
+): { readonly phase: number; readonly wander: [number, number, number, number] } {
+  const { re, im } = turnedBack(value, seen, count, (teeth * value.length) / count);
+  const n = value.length;
+  const sums = [0, 0, 0, 0, 0];
+  let turned = Math.atan2(im[0]!, re[0]!);
+  for (let i = 0; i < n; i++) {
+    if (i > 0) turned += turnBetween({ re, im }, i - 1, i);
+    const t = (2 * Math.PI * i) / n;
+    [1, 2 * Math.cos(t), 2 * Math.sin(t), 2 * Math.cos(2 * t), 2 * Math.sin(2 * t)].forEach((wave, k) => {
+      sums[k]! -= (turned * wave) / (2 * Math.PI * n);
+    });
+  }
+  const [phase, ...wander] = sums as [number, number, number, number, number];
+  return { phase, wander };
+}
+
 interface Complex {
   readonly re: Float64Array;
   readonly im: Float64Array;
@@ -82,14 +107,14 @@ function smoothed(value: Float64Array, sigma: number): Float64Array {
   return current;
 }
 
+const turnBetween = ({ re, im }: Complex, i: number, j: number): number =>
+  Math.atan2(re[i]! * im[j]! - im[i]! * re[j]!, re[i]! * re[j]! + im[i]! * im[j]!);
+
 /** Whole turns of the phase, once round. */
-function turnsOf({ re, im }: Complex): number {
-  const { length } = re;
+function turnsOf(pattern: Complex): number {
+  const { length } = pattern.re;
   let turned = 0;
-  for (let i = 0; i < length; i++) {
-    const j = (i + 1) % length;
-    turned += Math.atan2(re[i]! * im[j]! - im[i]! * re[j]!, re[i]! * re[j]! + im[i]! * im[j]!);
-  }
+  for (let i = 0; i < length; i++) turned += turnBetween(pattern, i, (i + 1) % length);
   return Math.round(turned / (2 * Math.PI));
 }
 

@@ -45,6 +45,33 @@ describe("circles that explain the border of a patch", () => {
     expect(c!.support).toBeGreaterThan(0.95);
   });
 
+  test("a wheel that lies across the rim of one twice its size is found beside it", () => {
+    const small = wheelOutline({ toothCount: 28, moduleMm: 0.6, form: "cycloidal" });
+    const r = small.tipDiameterMm / 2;
+    const apart = 0.8 * (r1 + r);
+    const inside = (xy: Float64Array, x: number, radius: number): Float64Array => {
+      const out: number[] = [];
+      for (let i = 0; i < xy.length; i += 2)
+        if (Math.hypot(xy[i]! - x, xy[i + 1]!) > radius) out.push(xy[i]!, xy[i + 1]!);
+      return Float64Array.from(out);
+    };
+    // Of either the border that the other does not cover.
+    const border = joined(
+      inside(first.xyMm, apart, r),
+      inside(
+        moved(small.xyMm, 0, 0).map((v, i) => (i % 2 === 0 ? v + apart : v)),
+        0,
+        r1,
+      ),
+    );
+    const circles = guessCircles(hullOf(border), border, 2.5);
+    const near = circles.find((c) => Math.hypot(c.x - apart, c.y) < 0.08 * r);
+    expect(near).toBeDefined();
+    // Within the depth of a tooth, 14 % of the radius: the rim search comes after.
+    expect(Math.abs(near!.radius / r - 1)).toBeLessThan(0.12);
+    expect(circles.some((c) => Math.hypot(c.x, c.y) < 0.08 * r1)).toBe(true);
+  });
+
   test("two wheels that touch: both, not one round them", () => {
     const apart = r1 + r2 + 0.05;
     const border = joined(moved(first.xyMm, 0, 0), moved(second.xyMm, apart, 0));

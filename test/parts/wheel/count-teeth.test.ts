@@ -119,6 +119,15 @@ test("trap 11: five crossings that show through do not change the count", () => 
   expect(count.count).toBe(75);
 });
 
+test("a twentieth part covered makes no even wheel doubtful, nor does a fifth", () => {
+  for (const hidden of [0.05, 0.2])
+    for (const toothCount of [38, 64, 96]) {
+      const count = countTeeth(rimSignal({ toothCount, pxPerTooth: 12, hidden }))!;
+      expect(count.count).toBe(toothCount);
+      expect(count.probability).toBeGreaterThan(sure);
+    }
+});
+
 describe("what cannot be counted", () => {
   test("is not sure when half the turn is hidden", () => {
     for (let seed = 1; seed <= 5; seed++) {
@@ -127,12 +136,12 @@ describe("what cannot be counted", () => {
     }
   });
 
-  test("calls pure noise no wheel", () => {
+  test.each([false, true])("calls pure noise no wheel (by colour: %s)", (coarse) => {
     for (let seed = 1; seed <= 12; seed++) {
       const value = new Float64Array(3072).fill(0.5);
       addNoise(value, 0.2, 700, seededRandom(seed));
       const seen = new Uint8Array(3072).fill(1);
-      const count = countTeeth({ value, seen, pxPerTurn: 700, fromMm: 19, toMm: 20 });
+      const count = countTeeth({ value, seen, pxPerTurn: 700, fromMm: 19, toMm: 20, coarse });
       expect(count?.probability ?? 0).toBeLessThan(0.5);
     }
   });
@@ -145,7 +154,7 @@ describe("what cannot be counted", () => {
       );
       addNoise(value, noise, 700, seededRandom(2));
       const seen = new Uint8Array(3072).fill(1);
-      const count = countTeeth({ value, seen, pxPerTurn: 700, fromMm: 19, toMm: 20 });
+      const count = countTeeth({ value, seen, pxPerTurn: 700, fromMm: 19, toMm: 20, coarse: true });
       expect(count?.probability ?? 0).toBeLessThan(0.5);
     }
   });
@@ -185,8 +194,12 @@ test("is never wrong and sure on 220 random rims, and mostly sure", () => {
       heights: (k) => Math.max(0.1, heights[k]!),
       hidden: random.uniform() < 0.3 ? between(0, 0.5) : 0,
     };
-    const count = countTeeth(rimSignal(wishes));
+    const signal = rimSignal(wishes);
+    const count = countTeeth(signal);
     tried++;
+    const coarse = countTeeth({ ...signal, coarse: true });
+    if (coarse !== undefined && coarse.count !== toothCount && coarse.probability >= sure)
+      wrongAndSure.push({ ...wishes, coarse: coarse.count });
     // The bar: right in all cases at 8 px a tooth or more, on a rim that is seen all round.
     if (wishes.pxPerTooth! >= 8 && wishes.hidden === 0 && wishes.wanderPitches! < 0.2) {
       expect(count?.count, JSON.stringify(wishes)).toBe(toothCount);

@@ -23,6 +23,8 @@ export interface RimWishes {
   /** Part of the turn that is covered, from 0, as a share. */
   readonly hidden?: number;
   readonly seed?: number;
+  /** As told by colour; default: by lightness. */
+  readonly coarse?: boolean;
 }
 
 /** Abramowitz and Stegun 7.1.26; error below 1.5e-7. */
@@ -71,7 +73,7 @@ export function rimSignal(wishes: RimWishes): RimSignal {
     seen[i] = 0;
     value[i] = 1;
   }
-  return { value, seen, pxPerTurn, fromMm: 19, toMm: 20 };
+  return { value, seen, pxPerTurn, fromMm: 19, toMm: 20, coarse: wishes.coarse ?? false };
 }
 
 /** One draw a pixel, linear in between: samples lie closer than pixels. */
