@@ -1,7 +1,7 @@
 import { readdir, stat } from "node:fs/promises";
 import { extname, join } from "node:path";
 import { UsageError } from "../problem/index.js";
-import { setOfFolder } from "../survey/index.js";
+import { isPhotoFolder } from "../survey/index.js";
 import { terminalText } from "./terminal-text.js";
 
 const extensions = new Set([".jpg", ".jpeg", ".png", ".webp", ".tif", ".tiff", ".heic", ".heif"]);
@@ -10,8 +10,8 @@ export const annotatedEnding = "-annotated.jpg";
 
 /**
  * Photographs that the arguments name. A folder stands for the pictures in it, in the order of their names with
- * numbers counted up, and for those in its folders of sets (turn-T2, play-S1, height-T3), but for nothing else below
- * it; everything that is no folder is passed on, to be judged when it is read.
+ * numbers counted up, and for those in its folders of sets (turn-T2, play-S1, height-T3, no-set), but for nothing else
+ * below it; everything that is no folder is passed on, to be judged when it is read.
  *
  * @throws UsageError if a folder holds no picture or cannot be listed.
  */
@@ -25,8 +25,7 @@ export async function photoPaths(given: readonly string[]): Promise<string[]> {
     const pictures = await picturesIn(path);
     for (const name of await namesIn(path)) {
       const below = join(path, name);
-      if (setOfFolder(join(below, "any")) !== undefined && (await isFolder(below)))
-        pictures.push(...(await picturesIn(below)));
+      if (isPhotoFolder(name) && (await isFolder(below))) pictures.push(...(await picturesIn(below)));
     }
     if (pictures.length === 0)
       throw new UsageError(

@@ -69,20 +69,35 @@ export function setOfFolder(file: string): { readonly kind: SetKind; readonly la
   return match[2] === undefined ? { kind } : { kind, label: match[2].toUpperCase() };
 }
 
-/** Cards say it of a photograph, whatever its folder. */
-const setOfCards = (cards: readonly string[]): SetKind | undefined =>
-  cards.includes("TURN") ? "turn" : cards.includes("PLAY") ? "play" : undefined;
+/** The folder within photos/ whose photographs belong to no set, whatever cards they show. */
+export const apartFolder = "no-set";
+
+const isKeptApart = (file: string): boolean => basename(dirname(file)).toLowerCase() === apartFolder;
+
+/** May photographs of a survey lie in this folder of its photos/: that of a set, or of those in none? */
+export const isPhotoFolder = (name: string): boolean =>
+  setOfFolder(`${name}/any`) !== undefined || isKeptApart(`${name}/any`);
+
+/** Cards say it of a photograph, whatever its folder, unless that keeps it apart. */
+const setOfCards = (file: string, cards: readonly string[]): SetKind | undefined =>
+  isKeptApart(file)
+    ? undefined
+    : cards.includes("TURN")
+      ? "turn"
+      : cards.includes("PLAY")
+        ? "play"
+        : undefined;
 
 /** Does the photograph belong to a set, by its cards or its folder? */
 export const belongsToSet = (file: string, cards: readonly string[]): boolean =>
-  setOfCards(cards) !== undefined || setOfFolder(file) !== undefined;
+  setOfCards(file, cards) !== undefined || setOfFolder(file) !== undefined;
 
 /** Sorts photographs into the sets that their cards, tags and folders speak of; the others belong to none. */
 export function recogniseSets(photos: readonly SetPhoto[]): RecognisedSet[] {
   const sets = new Map<string, { kind: SetKind; label?: string; photos: SetPhoto[] }>();
   for (const photo of photos) {
     const folder = setOfFolder(photo.file);
-    const kind = setOfCards(photo.cards) ?? folder?.kind;
+    const kind = setOfCards(photo.file, photo.cards) ?? folder?.kind;
     if (kind === undefined) continue;
     const tags = photo.cards.filter((c) => /^[A-Z]\d+$/.test(c));
     const label = folder?.label ?? (tags.length === 1 ? tags[0] : undefined);

@@ -143,6 +143,17 @@ describe("a set of photographs", () => {
     expect((await window.sets())[0]!.photos).toHaveLength(3);
   });
 
+  test("goes on without a photograph that is taken out of the set, but not out of the survey", async () => {
+    await window.change({ kind: "set", photos: ["turn-T3/2.jpg"], set: null });
+    // In photos/ itself its card would put it into the set again.
+    expect(await names(window)).toEqual(["no-set/2.jpg", "turn-T3/1.jpg", "turn-T3/3.jpg"]);
+    expect((await window.sets()).map(({ photos }) => photos)).toEqual([["turn-T3/1.jpg", "turn-T3/3.jpg"]]);
+    const { photos } = await window.state();
+    expect(photos.map(({ state }) => state)).not.toContain("left out");
+    await window.post("/undo");
+    expect((await window.sets())[0]!.photos).toHaveLength(3);
+  });
+
   test("goes back to the list of photographs by undo, and into the set by redo", async () => {
     await window.post("/undo");
     expect(await names(window)).toEqual(["1.jpg", "2.jpg", "3.jpg"]);

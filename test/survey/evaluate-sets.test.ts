@@ -1,7 +1,14 @@
 import { describe, expect, test } from "vitest";
 import type { WheelMarks } from "../../src/parts/index.js";
 import { expandedUncertainty } from "../../src/quantity/index.js";
-import { evaluateSet, recogniseSets, setOfFolder, type SetPhoto } from "../../src/survey/index.js";
+import {
+  belongsToSet,
+  evaluateSet,
+  isPhotoFolder,
+  recogniseSets,
+  setOfFolder,
+  type SetPhoto,
+} from "../../src/survey/index.js";
 import { inventedMarks } from "./invented-marks.js";
 
 const photo = (file: string, marks?: WheelMarks, cards: readonly string[] = []): SetPhoto => ({
@@ -230,6 +237,20 @@ describe("which photographs belong together", () => {
       ["play", "T2", ["b.jpg"]],
       ["turn", "S1", ["d.jpg"]],
     ]);
+  });
+
+  test("in the folder no-set a card counts for nothing", () => {
+    const cards = ["TURN", "T2"];
+    const sets = recogniseSets([
+      photo("photos/a.jpg", undefined, cards),
+      photo("photos/no-set/b.jpg", undefined, cards),
+      photo("photos/c.jpg", undefined, cards),
+    ]);
+    expect(sets.map(({ photos }) => photos.map((p) => p.file))).toEqual([["photos/a.jpg", "photos/c.jpg"]]);
+    expect(belongsToSet("photos/no-set/b.jpg", cards)).toBe(false);
+    expect(belongsToSet("no-set.jpg", cards)).toBe(true);
+    // The survey's readers look into it all the same.
+    expect(["no-set", "turn-T2", "old"].map(isPhotoFolder)).toEqual([true, true, false]);
   });
 
   test.each([

@@ -5,6 +5,7 @@ import {
   readSurveyFile,
   type PhotoRecord,
 } from "../../record/index.js";
+import { belongsToSet } from "../../survey/index.js";
 import type { Change, ChangedFile } from "../wire.js";
 import { withChange } from "./correct.js";
 import { newMovementText } from "./movement-state.js";
@@ -34,7 +35,8 @@ export interface ChangeContext {
 export async function filesAfter(change: Change, context: ChangeContext): Promise<FilesAfter> {
   if (change.kind === "set") {
     for (const name of change.photos) context.photo(name);
-    return { texts: {}, moves: movesIntoSet(change.photos, change.set, context.photoNames) };
+    const hasCard = (name: string): boolean => isOfSetByCard(context.photo(name).record);
+    return { texts: {}, moves: movesIntoSet(change.photos, change.set, context.photoNames, hasCard) };
   }
   if (change.kind === "stage") {
     context.photo(change.photo);
@@ -42,6 +44,13 @@ export async function filesAfter(change: Change, context: ChangeContext): Promis
   }
   return { texts: await textsAfter(change, context), moves: [] };
 }
+
+/** It has a card in the picture that puts it into a set, whatever folder it lies in. */
+const isOfSetByCard = (record: PhotoRecord | undefined): boolean =>
+  belongsToSet(
+    "photos/any.jpg",
+    (record?.tags ?? []).map(({ label }) => label),
+  );
 
 async function textsAfter(
   change: Exclude<Change, { kind: "set" | "stage" }>,

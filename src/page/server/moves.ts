@@ -1,5 +1,6 @@
 import { lstat, rename, rmdir } from "node:fs/promises";
 import { dirname, join } from "node:path";
+import { apartFolder } from "../../survey/index.js";
 import type { SetName } from "../wire.js";
 import { PageError } from "./page-error.js";
 import type { SurveyFolder } from "./survey-folder.js";
@@ -18,15 +19,20 @@ export const setFolderName = ({ kind, label }: SetName): string =>
 const baseName = (name: string): string => name.slice(name.lastIndexOf("/") + 1);
 const folderOf = (name: string): string => name.slice(0, name.length - baseName(name).length);
 
-/** @param set undefined or null: out of every set. @param taken all names, in lower case. */
+/**
+ * @param set null: out of every set.
+ * @param taken all names, in lower case.
+ * @param hasCard says of a photograph that a card in it would put it into a set, wherever it lies.
+ */
 export function movesIntoSet(
   photos: readonly string[],
   set: SetName | null,
   taken: ReadonlySet<string>,
+  hasCard: (name: string) => boolean,
 ): Move[] {
-  const folder = set === null ? "" : `${setFolderName(set)}/`;
   const names = new Set(taken);
   return [...new Set(photos)].flatMap((from): Move[] => {
+    const folder = set === null ? (hasCard(from) ? `${apartFolder}/` : "") : `${setFolderName(set)}/`;
     if (folderOf(from) === folder) return [];
     const to = freeName(`${folder}${baseName(from)}`, names);
     names.add(to.toLowerCase());

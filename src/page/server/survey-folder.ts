@@ -3,7 +3,7 @@ import { constants, type Dirent } from "node:fs";
 import { access, lstat, mkdir, open, readdir, realpath, rm } from "node:fs/promises";
 import { extname, join } from "node:path";
 import { InputError, UsageError } from "../../problem/index.js";
-import { setOfFolder } from "../../survey/index.js";
+import { isPhotoFolder } from "../../survey/index.js";
 import type { FolderServices } from "./folder-services.js";
 import { shownName } from "./names.js";
 
@@ -107,9 +107,7 @@ export class SurveyFolder {
   async photos(): Promise<PhotoFile[]> {
     const folder = await this.subfolder("photos");
     const entries = await readdir(folder, { withFileTypes: true });
-    const sets = entries.filter(
-      (entry) => entry.isDirectory() && setOfFolder(join(entry.name, "any")) !== undefined,
-    );
+    const sets = entries.filter((entry) => entry.isDirectory() && isPhotoFolder(entry.name));
     const inSets = await Promise.all(
       sets.map(async ({ name }) => {
         const inside = await readdir(join(folder, name), { withFileTypes: true }).catch(() => []);

@@ -57,34 +57,22 @@ export function SetCard(props: {
               </span>
               <bdi>{photo.name.split("/").at(-1)}</bdi>
             </a>
-            {set.byCard.includes(photo.name) ? (
-              <button
-                type="button"
-                aria-label={`Leave out ${photo.name}`}
-                onClick={() =>
-                  void make({ kind: "photo", photo: photo.name, leftOut: true }).catch(() => undefined)
-                }
-              >
-                Leave out
-              </button>
-            ) : (
-              <button
-                type="button"
-                aria-label={`Take out ${photo.name}`}
-                onClick={() =>
-                  void make({ kind: "set", photos: [photo.name], set: null }).catch(() => undefined)
-                }
-              >
-                Take out
-              </button>
-            )}
+            <button
+              type="button"
+              aria-label={`Take out ${photo.name}`}
+              onClick={() =>
+                void make({ kind: "set", photos: [photo.name], set: null }).catch(() => undefined)
+              }
+            >
+              Take out
+            </button>
           </li>
         ))}
       </ol>
       {set.byCard.length > 0 && (
         <p class="quiet">
-          A card in the picture ({set.kind === "turn" ? "TURN" : "PLAY"}) puts a photograph into its set. Such
-          a photograph can only be left out of everything.
+          A card in the picture ({set.kind === "turn" ? "TURN" : "PLAY"}) puts a photograph into its set.
+          Taken out, it goes to the folder no-set, where cards count for nothing.
         </p>
       )}
       {free.length > 0 && (
