@@ -9,9 +9,9 @@ import { findLeftover, type TouchingPart, type Unknown } from "./find-leftover.j
 import { findRoundParts, partByLight, type Classify, type RoundPart } from "./find/find-round-parts.js";
 import { labelParts } from "./label-parts.js";
 import type { Part } from "./part.js";
-import { isSettled, settle, soundProbability, type Candidate } from "./settle-wheels.js";
+import { isByColourAlone, isSettled, settle, soundProbability, type Candidate } from "./settle-wheels.js";
 import { withFittings } from "./with-fittings.js";
-import { countWheel, measureWheel, type CountedWheel } from "./wheel/measure-wheel.js";
+import { countByFace, countWheel, measureWheel, type CountedWheel } from "./wheel/measure-wheel.js";
 
 export interface PartsOptions {
   readonly heights?: FaceHeights;
@@ -49,6 +49,9 @@ export async function findAndMeasureParts(
       const lit = partByLight(part);
       const again = lit && countWheel(photo, lit.contrast, lit.face, lit.radiusMm);
       if (again !== undefined) addToPlace(places, { part: lit!, wheel: again });
+      if (wheel === undefined || !isByColourAlone(part)) continue;
+      const byFace = countByFace(photo, part.contrast, part.face, part.radiusMm);
+      if (byFace !== undefined) addToPlace(places, { part, wheel: byFace });
     }
     if (found.length > 0 && places.length >= patches && places.every(isSettled)) break;
   }
@@ -145,7 +148,8 @@ const mostLostByHeight = 0.1;
 function atHeight(photo: Photo, { part, wheel }: Candidate, outlineMm: number): CountedWheel {
   const face = wheel.rim.face;
   if (Math.abs(outlineMm - face.zMm) < 1e-6) return wheel;
-  const again = countWheel(photo, part.contrast, { ...face, zMm: outlineMm }, wheel.rim.tipMm);
+  const count = wheel.byFace ? countByFace : countWheel;
+  const again = count(photo, part.contrast, { ...face, zMm: outlineMm }, wheel.rim.tipMm);
   if (again === undefined) return wheel;
   // What was weighed against other ways of looking stands, as long as this plane does not speak against it.
   const same = again.count.count === wheel.count.count;

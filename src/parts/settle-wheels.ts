@@ -22,6 +22,10 @@ const isSound = ({ wheel }: Candidate): boolean => wheel.count.probability >= so
 const isShadowProof = ({ part: { reason } }: Candidate): boolean =>
   reason === "colour" || reason === "network";
 
+/** Told by a colour in which no shadow has a part. */
+export const isByColourAlone = ({ reason, contrast }: RoundPart): boolean =>
+  (reason === "colour" || reason === "network") && contrast.growth !== 0;
+
 /** Of one place: has enough been seen to believe the count? */
 export function isSettled(place: readonly Candidate[]): boolean {
   const best = settle(place);
@@ -36,14 +40,12 @@ export function isSettled(place: readonly Candidate[]): boolean {
  */
 export function settle(place: readonly Candidate[]): Candidate | undefined {
   const sound = place.filter(isSound);
-  if (sound.length === 0) return surest(place);
+  if (sound.length === 0) return surestTogether(place);
   const counts = [...new Set(sound.map(({ wheel }) => wheel.count.count))];
   const ofCount = (count: number): Candidate[] => sound.filter(({ wheel }) => wheel.count.count === count);
   const proofs = (count: number): number => ofCount(count).filter(isShadowProof).length;
   counts.sort((a, b) => proofs(b) - proofs(a) || ofCount(b).length - ofCount(a).length);
-  const agreeing = place.filter(
-    ({ wheel: { count } }) => count.count === counts[0] && count.probability >= measurableProbability,
-  );
+  const agreeing = place.filter((c) => c.wheel.count.count === counts[0] && isMeasurable(c));
   const winner = asSureAsAny(clearest(agreeing), agreeing);
   const others = [...new Set([...counts, ...twiceDoubted(place)])].filter((count) => count !== counts[0]);
   if (others.length === 0) return winner;
@@ -69,6 +71,22 @@ const surest = (place: readonly Candidate[]): Candidate | undefined =>
     undefined,
   );
 
+/** Where no way is sound alone: the surest, and surer where another says the same and none the opposite. */
+function surestTogether(place: readonly Candidate[]): Candidate | undefined {
+  const winner = surest(place);
+  if (winner === undefined) return undefined;
+  const { count } = winner.wheel.count;
+  const isAgainst = (c: Candidate): boolean =>
+    c.wheel.count.count !== count &&
+    c.wheel.count.probability >= (isShadowProof(c) ? measurableProbability : leastSecond);
+  const agreeing = place.filter((c) => c.wheel.count.count === count && isMeasurable(c));
+  return agreeing.length < 2 || place.some(isAgainst) ? winner : asSureAsAny(clearest(agreeing), agreeing);
+}
+
+/** A count by likeness to the face is no better to measure than what it confirms, unless it does confirm it. */
+const isMeasurable = ({ wheel: { count, byFace } }: Candidate): boolean =>
+  count.probability >= (byFace ? leastSecond : measurableProbability);
+
 /** By colour rather than by light; then the one that stands out most; of equals one that is known to hold no shadow. */
 const clearest = (candidates: readonly Candidate[]): Candidate =>
   candidates.reduce((best, next) => (clearness(next) > clearness(best) ? next : best));
@@ -79,24 +97,27 @@ const clearness = ({ wheel: { contrast, count } }: Candidate): number =>
   (contrast.noShadow ? 0.1 : 0) +
   contrast.separation;
 
-/** Two ways that go wrong for different reasons: colour by its coarse grain, lightness by shadows. */
+/** Ways that go wrong for different reasons: colour by its coarse grain, lightness by shadows, likeness by a level of light. */
 const mostTogether = 0.98;
-/** Held at two to one or less, a count by colour is no second opinion: both may have counted flanks for tips. */
-const leastByColour = 0.7;
+/** Held at two to one or less, a count is no second opinion: two ways may have counted flanks for tips. */
+const leastSecond = 0.7;
 
-const isByColour = ({ wheel }: Candidate): boolean => wheel.contrast.growth !== 0;
+type Way = "colour" | "lightness" | "face";
+const wayOf = (c: Candidate): Way | undefined => {
+  if (c.wheel.byFace) return "face";
+  if (c.wheel.contrast.growth === 0) return "lightness";
+  return isShadowProof(c) ? "colour" : undefined;
+};
 
 /** The same teeth counted another way: the surest of them is not made less sure by the one that is measured. */
 function asSureAsAny(winner: Candidate, agreeing: readonly Candidate[]): Candidate {
   const { part, wheel } = winner;
   const { probability: own } = wheel.count;
   const most = surest(agreeing)!.wheel.count;
-  const byColour = surest(agreeing.filter((c) => isByColour(c) && isShadowProof(c)))?.wheel.count;
-  const byLight = surest(agreeing.filter((c) => !isByColour(c)))?.wheel.count;
-  const together =
-    byColour !== undefined && byLight !== undefined && byColour.probability >= leastByColour
-      ? Math.min(mostTogether, 1 - (1 - byColour.probability) * (1 - byLight.probability))
-      : 0;
+  const ways = (["colour", "lightness", "face"] as const)
+    .map((way) => surest(agreeing.filter((c) => wayOf(c) === way))?.wheel.count.probability ?? 0)
+    .filter((p) => p >= leastSecond);
+  const together = ways.length < 2 ? 0 : Math.min(mostTogether, 1 - ways.reduce((q, p) => q * (1 - p), 1));
   const probability = Math.max(most.probability, together);
   if (probability <= own) return winner;
   const { alternatives } = most;

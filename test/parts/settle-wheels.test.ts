@@ -13,7 +13,8 @@ const candidate = (
     separation = 4,
     growth = 0.1,
     unshadowed,
-  }: { shadowy?: boolean; separation?: number; growth?: number; unshadowed?: number } = {},
+    byFace,
+  }: { shadowy?: boolean; separation?: number; growth?: number; unshadowed?: number; byFace?: true } = {},
 ): Candidate =>
   ({
     part: { reason, shadowy },
@@ -21,6 +22,7 @@ const candidate = (
       contrast: { separation, growth },
       count: { count, probability, alternatives: [{ count: count + 1, probability: 1 - probability }] },
       ...(unshadowed !== undefined && { unshadowed }),
+      ...(byFace !== undefined && { byFace }),
     },
   }) as unknown as Candidate;
 
@@ -148,5 +150,31 @@ describe("fine teeth: coarse colour and shadow-prone lightness", () => {
   test("contradicted, a count by lightness is not taken back to what it would be worth without shadows", () => {
     const place = [byLight, candidate("colour", 74, 0.99)];
     expect(settle(place)!.wheel.unshadowed).toBeUndefined();
+  });
+});
+
+describe("a count by likeness to the face", () => {
+  const byFace = candidate("colour", 56, 0.89, { byFace: true });
+  const byLight = candidate("lightness", 56, 0.93, { shadowy: true, growth: 0 });
+
+  test("alone is not sure", () => {
+    expect(chosen(candidate("colour", 55, 0.1), byFace)).toMatchObject({ count: 56, probability: 0.89 });
+  });
+
+  test("and one by lightness confirm each other", () => {
+    expect(chosen(candidate("colour", 55, 0.1), byFace, byLight).probability).toBe(0.98);
+  });
+
+  test("confirms one by lightness that is not sound alone, if nothing says otherwise", () => {
+    const faint = candidate("lightness", 56, 0.85, { shadowy: true, growth: 0 });
+    expect(chosen(faint, byFace).probability).toBeGreaterThan(0.95);
+    expect(
+      chosen(faint, byFace, candidate("lightness", 57, 0.55, { growth: 0 })).probability,
+    ).toBeGreaterThan(0.95);
+    expect(chosen(faint, byFace, candidate("colour", 55, 0.6)).probability).toBe(0.89);
+  });
+
+  test("is no second opinion to a guess", () => {
+    expect(chosen(candidate("lightness", 56, 0.6, { growth: 0 }), byFace).probability).toBe(0.89);
   });
 });

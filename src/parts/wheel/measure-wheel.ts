@@ -20,6 +20,7 @@ import type { Part, PartOutlinePx, Point, TeethCount, ToothPlace } from "../part
 import { ThickOutline } from "../thick-outline.js";
 import { checkWheel } from "./check-wheel.js";
 import { countTeeth, evenScatter, type ToothCount } from "./count-teeth.js";
+import { readFaceLikeness } from "./face-likeness.js";
 import { findRim, type Rim } from "./find-rim.js";
 import { measureToothDepth } from "./measure-tooth-depth.js";
 import { fitToothCircle, isRaked, type ToothCircle } from "./fit-tooth-circle.js";
@@ -40,6 +41,8 @@ export interface CountedWheel {
   readonly unshadowed?: number;
   /** What this way of telling metal alone makes of the count, where another made it surer. */
   readonly alone?: number;
+  /** Counted by likeness to the face, round a rim told by colour. */
+  readonly byFace?: true;
 }
 
 export function countWheel(
@@ -55,6 +58,33 @@ export function countWheel(
   const sure = doubtShallow(rim, countAgain(photo, contrast, rim, count));
   const doubted = doubtShadows(contrast, rim, sure);
   return { rim, contrast, count: doubted, ...(doubted !== sure && { unshadowed: sure.probability }) };
+}
+
+/** With fewer teeth the strongest line may as well come from crossings or light. */
+const fewestByLine = 24;
+/** Most that a count by likeness to the face is worth: where colour's strongest line says the same, and where not. */
+const mostByFace = { backed: 0.985, alone: 0.8 };
+
+/**
+ * Teeth too fine for colour counted by their likeness to the face (`face-likeness.ts`): alone it may slip a tooth
+ * where paper or shade is as light as the metal, so it needs another to say the same.
+ *
+ * @param contrast by colour, in which no shadow has a part.
+ */
+export function countByFace(
+  photo: Photo,
+  contrast: Contrast,
+  face: FacePlane,
+  radiusMm: number,
+): CountedWheel | undefined {
+  const rim = findRim(photo, contrast, face, radiusMm);
+  if (rim === undefined || rim.seen < 0.25) return undefined;
+  const own = readRimSignal(photo, contrast, rim);
+  const count = countTeeth(readFaceLikeness(photo, rim, own));
+  if (count === undefined) return undefined;
+  const isBacked = count.count >= fewestByLine && countTeeth(own)?.spectralCount === count.count;
+  const probability = Math.min(count.probability, isBacked ? mostByFace.backed : mostByFace.alone);
+  return { rim, contrast, count: doubtShallow(rim, { ...count, probability }), byFace: true };
 }
 
 /** Teeth so few are large enough in any picture for their depth to be seen. */
