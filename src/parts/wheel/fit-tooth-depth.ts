@@ -10,6 +10,9 @@ export interface ToothDepth {
   readonly uRootMm: number;
   readonly blurMm: number;
   readonly rms: number;
+  /** Share of the pitch that the flanks take, and how the addendum bends in. */
+  readonly flank: number;
+  readonly bend: number;
 }
 
 /** Of a share averaged over the teeth: what light and colour do to it, more than noise. */
@@ -173,6 +176,8 @@ function fitOnce(
     uRootMm: Math.sqrt(covariance[n + 1]!) * excess,
     blurMm: params[9]! * blur.sigmaMm,
     rms: excess * uShare,
+    flank: params[2]!,
+    bend: params[4]!,
   };
   return { depth: found, shape: shape(params), params };
 }

@@ -9,6 +9,7 @@ import { isRaked, type ToothCircle } from "./fit-tooth-circle.js";
 import { lightInSpaces } from "./light-in-spaces.js";
 import { fitToothDepth, type DepthBlur, type ToothDepth } from "./fit-tooth-depth.js";
 import { lensBlurPx, signalBlurPx } from "./signal-blur.js";
+import { tipSpillPx } from "./tip-spill.js";
 import { readToothPlaces, type ToothPlaces } from "./tooth-places.js";
 
 /** Blur is as known as this. */
@@ -17,8 +18,13 @@ const uBlurShare = 0.12;
 const sameBody = 0.06;
 const fewestClean = 8;
 /** What the fit of the mean tooth does not know of itself, px: found on rendered photographs. */
-const uTipPx = 0.3;
-const uRootPx = 0.45;
+const uTipPx = 0.25;
+/**
+ * The fit lets the form of a tooth vary by more than real ones do. Where the teeth are seen, from so many px a pitch, the tip is
+ * better known than it says, by this share.
+ */
+const seenFrom = { fewPx: 7, enoughPx: 9, share: 0.4 };
+const uRootPx = 0.35;
 /**
  * Blurred beyond this, px, a pointed tip keeps part of its length to itself, whatever form is assumed of it: by as
  * much, times the square of the excess, in px; and by half the depth of the tooth where the blur nears six tenths of that.
@@ -61,14 +67,35 @@ export function measureToothDepth(
     const pointed = uTipPerSquare * Math.max(0, lensPx - softFromPx) ** 2 * pxMm;
     return Math.hypot(pointed, 0.5 * merged * depthMm);
   };
-  const outwards = (depth: ToothDepth | undefined, { sigmaMm }: DepthBlur): ToothDepth | undefined =>
-    depth && {
+  const pitchPx = (places.pitchRad * places.tipMm) / pxMm;
+  const { fewPx, enoughPx, share } = seenFrom;
+  const unseen = Math.min(1, Math.max(0, (enoughPx - pitchPx) / (enoughPx - fewPx)));
+  const outwards = (depth: ToothDepth | undefined, { sigmaMm, lens }: DepthBlur): ToothDepth | undefined => {
+    if (depth === undefined) return undefined;
+    const looked = lens !== undefined && !isRaked(circle);
+    const known = looked && view.source === "mat" ? share + (1 - share) * unseen : 1;
+    return {
       ...depth,
-      tipMm: depth.tipMm + spill,
+      tipMm: depth.tipMm + spill - (looked ? tipSpillPx(depth, 1 / pxMm) * pxMm : 0),
       rootMm: depth.rootMm + spill,
-      uTipMm: Math.hypot(depth.uTipMm, uTipPx * pxMm, softMm(sigmaMm), hidden),
+      uTipMm: Math.hypot(known * depth.uTipMm, uTipPx * pxMm, softMm(sigmaMm), hidden),
       uRootMm: Math.hypot(depth.uRootMm, uRoot, hidden),
     };
+  };
+
+  const byColour = (): ToothDepth | undefined => {
+    const blur = blurOf(view, places, blurPx(told), pxMm);
+    if (told.growth === 0) return outwards(fitMean(places, circle, whole, blur), blur);
+    const light = lightInSpaces(photo, told, places, whole);
+    const lens = {
+      sigmaMm: Math.min(lensPx * pxMm, blur.sigmaMm),
+      pitchMm: places.pitchRad * places.tipMm,
+      atRoot: responseInShade(told, light.root),
+      atTip: responseInShade(told, light.tip),
+    };
+    const bent = { ...blur, lens };
+    return outwards(fitMean(places, circle, whole, bent), bent);
+  };
 
   if (told.byLight !== undefined) {
     const light =
@@ -78,20 +105,21 @@ export function measureToothDepth(
     const clean = whole.filter((k) => light.seen[k] && Math.abs(light.body[k]! - places.body[k]!) < sameBody);
     if (clean.length >= Math.max(fewestClean, 0.1 * places.count)) {
       const blur = blurOf(view, light, blurPx(told.byLight), pxMm);
-      const depth = fitMean(light, circle, clean, blur);
-      if (depth !== undefined) return outwards(depth, blur);
+      const depth = outwards(fitMean(light, circle, clean, blur), blur);
+      if (depth !== undefined) return rootOfBoth(depth, byColour());
     }
   }
-  const blur = blurOf(view, places, blurPx(told), pxMm);
-  if (told.growth === 0) return outwards(fitMean(places, circle, whole, blur), blur);
-  const light = lightInSpaces(photo, told, places, whole);
-  const lens = {
-    sigmaMm: Math.min(lensPx * pxMm, blur.sigmaMm),
-    pitchMm: places.pitchRad * places.tipMm,
-    atRoot: responseInShade(told, light.root),
-    atTip: responseInShade(told, light.tip),
+  return byColour();
+}
+
+/** The bottom of a space lies in shade, which lightness takes for metal and colour for less: as far as they differ, it is not known. */
+function rootOfBoth(byLight: ToothDepth, byColour: ToothDepth | undefined): ToothDepth {
+  if (byColour === undefined) return byLight;
+  return {
+    ...byLight,
+    rootMm: (byLight.rootMm + byColour.rootMm) / 2,
+    uRootMm: Math.hypot(byLight.uRootMm, (byLight.rootMm - byColour.rootMm) / 2),
   };
-  return outwards(fitMean(places, circle, whole, { ...blur, lens }), blur);
 }
 
 /** From the markers when there are any, else from the flanks of the teeth themselves. */

@@ -2,10 +2,10 @@ import { propagate, standardUncertainty, type Quantity } from "../../quantity/in
 
 /**
  * What is assumed of the tooth form where the photograph cannot tell: factors of the module.
- * BS 978-2:1952 gives wheels an addendum of 1.26 (6 leaves) to 1.6 (10 leaves), most often 1.38 by the workshop
+ * BS 978-2:1952 gives wheels an addendum of 1.30 (6 leaves) to 1.63 (10 leaves) and more for 12, 1.38 by the workshop
  * rule, and a dedendum of 1.57 (pi/2). Old cutters vary; the spreads are ours.
  */
-const addendum = { factor: 1.42, u: 0.11 };
+const addendum = { factor: 1.46, u: 0.14 };
 const dedendum = { factor: 1.571, u: 0.06 };
 
 export interface ModuleEstimate {

@@ -162,7 +162,7 @@ function findBore(
   return {
     xMm: rough.x + hole.x,
     yMm: rough.y + hole.y,
-    radiusMm: hole.radius,
+    radiusMm: hole.radius + (contrast.growth === 0 ? 0 : shadedPx / pxPerMm),
     uCentreMm: Math.hypot(floor, uCentrePx / pxPerMm, hole.uCentre),
     uRadiusMm: Math.hypot(floor, uRadiusPx / pxPerMm, hole.uRadius),
   };
@@ -176,7 +176,9 @@ interface HoleEdge {
 
 /** Light and shade round a hole move its edges by so much, px: found on rendered photographs. */
 const uCentrePx = 0.25;
-const uRadiusPx = 0.6;
+const uRadiusPx = 0.35;
+/** The sheet within a hole lies in shade: told by colour, the metal round it looks larger. */
+const shadedPx = 0.2;
 const uByLightPx = 0.8;
 /** How much of the wall that is seen inside a hole counts as metal. */
 const wallPrior = { share: 0.75, u: 0.3 };
