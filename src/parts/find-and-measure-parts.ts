@@ -4,7 +4,7 @@ import type { View } from "../view/index.js";
 import { heightOfFace, type FaceHeights } from "./face-height.js";
 import { pixelFromFace, pxPerMmOnFace } from "./face-plane.js";
 import { findDiscs } from "./find-discs.js";
-import { leftoverProblems } from "./leftover-problems.js";
+import { leftoverProblems, sizeAndPlace } from "./leftover-problems.js";
 import { findLeftover, type TouchingPart, type Unknown } from "./find-leftover.js";
 import { findRoundParts, partByLight, type Classify, type RoundPart } from "./find/find-round-parts.js";
 import { labelParts } from "./label-parts.js";
@@ -80,11 +80,11 @@ export async function findAndMeasureParts(
   const isOnPlate = ({ wheel: { rim } }: Candidate): boolean =>
     leftover.plates.some(
       (o) =>
-        Math.hypot(o.xMm - rim.face.xMm, o.yMm - rim.face.yMm) < o.reachMm &&
+        Math.hypot(o.xMm - rim.face.xMm, o.yMm - rim.face.yMm) < cornersBeyond * o.reachMm &&
         rim.tipMm < roundCorners * o.reachMm,
     );
   const wheels = likely.filter((c) => !isPinion(c) && !(isWeak(c) && isOnPlate(c)));
-  const doubtful = counted.filter((c) => !likely.includes(c) && !isPinion(c) && !isOnPlate(c)).length;
+  const doubtful = counted.filter((c) => !likely.includes(c) && !isPinion(c) && !isOnPlate(c));
   const unknown = leftover.unknown.filter(
     ({ centreMm: [xMm, yMm], lengthMm }) =>
       !wheels.some((c) => overlaps(c, { face: { xMm, yMm }, radiusMm: lengthMm / 2 })),
@@ -127,7 +127,7 @@ export async function findAndMeasureParts(
     problems: [
       ...labels.problems,
       ...leftoverProblems(touching, unknown),
-      ...problemsOf(parts.length, doubtful),
+      ...problemsOf(view, parts.length, doubtful),
     ],
   };
 }
@@ -137,6 +137,8 @@ const fewTeeth = 20;
 const isWeak = ({ wheel: { count } }: Candidate): boolean =>
   count.count <= fewTeeth && count.probability < sureCount;
 const sureCount = 0.95;
+/** The corners of a plate lie further out than half of its length. */
+const cornersBeyond = 1.15;
 /** A circle round all corners of a square plate reaches 1.41 times as far as half of its length. */
 const roundCorners = 1.5;
 
@@ -185,13 +187,16 @@ function addToPlace(places: Candidate[][], next: Candidate): void {
   else place.push(next);
 }
 
-function problemsOf(found: number, doubtful: number): Problem[] {
-  if (found > 0 && doubtful === 0) return [];
+function problemsOf(view: View, found: number, doubtful: readonly Candidate[]): Problem[] {
+  if (found > 0 && doubtful.length === 0) return [];
   const { problem } =
-    doubtful > 0
+    doubtful.length > 0
       ? failed(
           "teeth-unclear",
-          `${doubtful} round ${doubtful === 1 ? "thing has" : "things have"} no teeth that can be counted`,
+          `${doubtful.length} round ${doubtful.length === 1 ? "thing has" : "things have"} no teeth that can be counted` +
+            (view.source === "mat"
+              ? `: ${doubtful.map(sizeAndPlaceOf).join("; ")} (from the middle of the mat)`
+              : ""),
           "if it is a wheel: move closer, focus on the teeth, lay it on plain paper in even light",
         )
       : failed(
@@ -201,3 +206,6 @@ function problemsOf(found: number, doubtful: number): Problem[] {
         );
   return [problem];
 }
+
+const sizeAndPlaceOf = ({ wheel: { rim } }: Candidate): string =>
+  sizeAndPlace({ centreMm: [rim.face.xMm, rim.face.yMm], lengthMm: 2 * rim.tipMm, widthMm: 2 * rim.tipMm });

@@ -47,8 +47,10 @@ export interface CloseLook {
 
 /** Leaves of pinions are a millimetre wide: the network tells them apart from here on, px/mm. */
 const roughPxPerMm = 21;
-/** Two pictures of one pinion: what the network makes of a shadow changes with their size, leaves do not. */
-const leafPxPerMm = [19, 27] as const;
+/** Pictures of one pinion: what the network makes of a shadow changes with their size, leaves do not. */
+const leafPxPerMm = [27, 23, 30] as const;
+
+const sureCount = 0.95;
 
 /** Steel and whatever else has no colour, at a place that is dark or bright against the paper. */
 export async function findColourless(
@@ -142,12 +144,14 @@ async function partOf(look: CloseLook, close: MetalUpClose, piece: Piece): Promi
     const [footX, footY] = cameraCentreMm(view.geometry.cameraFromMat);
     const foot = [footX, footY] as const;
     const pictures: MetalUpClose[] = [];
+    const count = (z: number): Leaves | undefined =>
+      agreedLeaves(pictures.map((picture) => countLeaves(metalOn(picture, z), start, foot)));
     for (const wanted of leafPxPerMm) {
+      // Two that agree are enough.
+      if (pictures.length > 1 && (count(zMm)?.probability ?? 0) >= sureCount) break;
       const picture = await upClose(look, tight, wanted);
       if (picture !== undefined) pictures.push(picture);
     }
-    const count = (z: number): Leaves | undefined =>
-      agreedLeaves(pictures.map((picture) => countLeaves(metalOn(picture, z), start, foot)));
     if (count(zMm) === undefined) return undefined;
     return {
       ...place,

@@ -163,7 +163,7 @@ const seenTeeth = (view: View, { xMm, yMm, radiusMm }: TeethOver, zMm: number): 
 };
 
 /** The network takes its time: it is asked so often at the most, about the largest things first. */
-const mostCloseLooks = 20;
+const mostCloseLooks = 30;
 /** Larger things without colour are tools and rags, mm. */
 const largestCloseMm = 90;
 

@@ -11,7 +11,10 @@ const nameOf = (part: Part | Unknown | undefined): string => {
 /** To whole millimetres, without a zero below zero. */
 const whole = (mm: number): string => (Math.round(mm) + 0).toFixed(0);
 
-const sizeAndPlace = ({ centreMm: [x, y], lengthMm, widthMm, hasTeeth }: Unknown): string =>
+type Place = Omit<Unknown, "centrePx">;
+
+/** Of something that is named by nothing else. */
+export const sizeAndPlace = ({ centreMm: [x, y], lengthMm, widthMm, hasTeeth }: Place): string =>
   `${hasTeeth ? "a round thing with teeth, " : ""}${whole(lengthMm)} by ${whole(widthMm)} mm at ${whole(x)}, ${whole(y)} mm`;
 
 /**

@@ -126,3 +126,26 @@ export function randomPinion(rng: Random, atMm: readonly [number, number]): Whee
     arbor: randomArbor(rng, 0.9, { upMm: rng.uniform(3, 9) }),
   };
 }
+
+/** Pinions of all sizes on their end, some with their arbor, each in its own shadow. */
+export function pinionsOnEnd(rng: Random): WheelPart[] {
+  return [0, 1, 2, 3, 4, 5].map((i): WheelPart => {
+    const pinion = randomPinion(rng, [
+      20 + 30 * (i % 2) + rng.uniform(-4, 4),
+      34 + 30 * Math.floor(i / 2) + rng.uniform(-4, 4),
+    ]);
+    const { arbor, ...bare } = pinion;
+    const outline = {
+      ...pinion.outline,
+      toothCount: rng.whole(6, 16),
+      moduleMm: rng.uniform(0.4, 1),
+    };
+    const steel = rng.chance(0.8)
+      ? pinion.look
+      : { ...pinion.look, metal: rng.pick(["brass", "blued-steel"] as const) };
+    const own = { outline, label: "", look: steel };
+    return arbor === undefined || rng.chance(0.4)
+      ? { ...bare, ...own, boreRadiusMm: 0.5 }
+      : { ...pinion, ...own };
+  });
+}

@@ -1,7 +1,7 @@
 import { describeSheet } from "../../src/mat/index.js";
 import { clutter, randomPlate } from "./random-clutter.js";
 import { heaps } from "./random-heaps.js";
-import { randomArbor, randomPinion, randomWheel } from "./random-parts.js";
+import { pinionsOnEnd, randomArbor, randomPinion, randomWheel } from "./random-parts.js";
 import type { WheelWishes } from "./random-parts.js";
 import { plateOfPair } from "./random-plates.js";
 import { spread, tagBeside, tipRadiusMm, tray } from "./random-tray.js";
@@ -223,6 +223,7 @@ const makers = {
     crossings: 0,
     outline: { rake: rng.chance(0.5) ? 1 : -1 },
   })),
+  "pinions-on-end": (rng) => ({ parts: pinionsOnEnd(rng), wishes: closeUp(rng) }),
   pinion: (rng) => ({ parts: [randomPinion(rng, nearCorner(rng))], wishes: closeUp(rng) }),
   "count-wheel": (rng) => ({ parts: [countWheel(rng)] }),
   "count-wheel-halves": (rng) => ({ parts: [halvesWheel(rng)] }),

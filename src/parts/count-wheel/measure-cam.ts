@@ -34,7 +34,27 @@ export function readCam(photo: Photo, contrast: Contrast, rim: Rim): NotchedRim 
     Math.min(n.depthMm, n.widthMm) > leastMm &&
     n.depthMm < deepest * rim.tipMm &&
     n.widthMm < widest * rim.tipMm;
-  return notches.every(isSlot) ? notched : undefined;
+  return notches.every(isSlot) && isRoundBeside(rim, notches) ? notched : undefined;
+}
+
+/** Beside its slots a cam is turned: so much of the outline lies on its circle, to a share of the radius and a blur. */
+const leastRound = 0.92;
+const roundTo = { share: 0.015, mm: 0.1 };
+
+/** A finger, a rag and a pinion in its own shadow may have a gap too. */
+function isRoundBeside({ outlineMm, tipMm }: Rim, notches: NotchedRim["notches"]): boolean {
+  let [near, all] = [0, 0];
+  outlineMm.forEach((r, i) => {
+    const t = (2 * Math.PI * i) / outlineMm.length;
+    const inSlot = notches.some((n) => {
+      const off = Math.abs(Math.atan2(Math.sin(t - n.angleRad), Math.cos(t - n.angleRad)));
+      return off * tipMm < 0.8 * n.widthMm;
+    });
+    if (inSlot || Number.isNaN(r)) return;
+    all++;
+    if (Math.abs(r - tipMm) < roundTo.share * tipMm + roundTo.mm) near++;
+  });
+  return near > leastRound * all;
 }
 
 const degrees = (rad: number): string => `${((rad * 180) / Math.PI).toFixed(1)}°`;

@@ -60,24 +60,34 @@ export function countLeaves(metalAt: MetalAt, start: Circle, footMm?: Point): Le
     : { ...better, probability: Math.min(better.probability, mostOfTwo) };
 }
 
-/** Of several pictures of one pinion: the surest count; less sure where another picture gives another. */
+/** One picture alone, or two that are half sure, leave a doubt. */
+const mostOfOne = 0.9;
+/** What two pictures must reach to be believed together. */
+const leastOfTwo = 0.9;
+/** What another picture must reach to speak against them. */
+const leastAgainst = 0.55;
+
+/**
+ * Of several pictures of one pinion: the surest count. Two that agree are believed, where both see leaves set evenly; what
+ * the network makes of a shadow changes with the size of the picture. Less sure where another picture gives another count.
+ */
 export function agreedLeaves(counts: readonly (Leaves | undefined)[]): Leaves | undefined {
   const found = counts.filter((c) => c !== undefined).sort((a, b) => b.probability - a.probability);
-  const [best, ...others] = found;
+  const [best] = found;
   if (best === undefined) return undefined;
-  const against = others.filter((o) => o.count !== best.count);
-  if (against.length > 0)
+  const against = found.find((o) => o.count !== best.count && o.probability > leastAgainst);
+  if (against !== undefined)
     return {
       ...best,
       probability: Math.min(best.probability, mostOfTwo),
-      alternatives: [{ count: against[0]!.count, probability: 0.3 }],
+      alternatives: [{ count: against.count, probability: 0.3 }],
     };
-  // Half sure twice, of the same count.
-  const doubt = found.reduce((product, c) => product * (1 - c.probability), 1);
-  return {
-    ...best,
-    probability: others.length > 0 ? Math.min(0.99, 1 - 2 * doubt) : Math.min(0.9, best.probability),
-  };
+  const sure = found.filter((o) => o.count === best.count && o.probability >= leastOfTwo);
+  // Five are rare: one of six may be hidden, in all pictures alike.
+  if (sure.length < 2 || best.count <= fewest)
+    return { ...best, probability: Math.min(mostOfOne, best.probability) };
+  const doubt = sure.reduce((product, c) => product * (1 - c.probability), 1);
+  return { ...best, probability: Math.min(0.99, 1 - 2 * doubt) };
 }
 
 function countFrom(

@@ -17,6 +17,7 @@ import { linearFromSrgb } from "../linear-light.js";
 import type { Hole, Part, Point } from "../part.js";
 import { ThickOutline } from "../thick-outline.js";
 import { checkPlate } from "./check-plate.js";
+import { findBush } from "./find-bush.js";
 import { findHoles, type HoleGuess } from "./find-holes.js";
 import { fitBevel } from "./fit-bevel.js";
 import { fitHole, type HoleFit } from "./fit-hole.js";
@@ -189,7 +190,8 @@ interface PlateContext {
 function holeOf(hole: MeasuredHole & Pick<Hole, "kind">, id: string): Hole {
   const { kind, centrePx, centreMm, uCentreMm, diameterMm, ovalityMm, ovalityAngleRad, edgePx } = hole;
   const angle = ovalityAngleRad === undefined ? {} : { ovalityAngleRad };
-  return { id, kind, centrePx, centreMm, uCentreMm, diameterMm, ovalityMm, ...angle, edgePx };
+  const bush = hole.bushed === undefined ? {} : { bushed: hole.bushed };
+  return { id, kind, centrePx, centreMm, uCentreMm, diameterMm, ovalityMm, ...angle, ...bush, edgePx };
 }
 
 type MeasuredHole = Omit<Hole, "id" | "kind"> & { readonly fit: HoleFit };
@@ -293,6 +295,7 @@ function measureHole(hole: CentredHole, bevel: Bevel, plate: PlateContext): Meas
     ...(direction === undefined
       ? {}
       : { ovalityAngleRad: propagate(halfTurn(direction.value / 2), "rad", [[direction, 0.5]]) }),
+    ...(findBush(plate.sampler, plate.signal, x, y, radius, pxMm) && { bushed: true }),
     edgePx,
   };
 }

@@ -66,6 +66,21 @@ describe("leaves of a pinion on its end", () => {
     expect(agreedLeaves([eight, undefined])!.probability).toBeLessThan(0.95);
     expect(agreedLeaves([eight, eight])!.probability).toBeGreaterThan(0.95);
   });
+
+  // Twelve leaves in their own shadow were twice seen as fourteen, at 0.84 each: stated at 0.946.
+  test("two pictures that are half sure of one count make no sure one", () => {
+    const half = { ...countLeaves(metalOf({ leaves: 14 }), start)!, probability: 0.84 };
+    expect(agreedLeaves([half, half])!.probability).toBeLessThan(0.9);
+    const against = { ...countLeaves(metalOf({ leaves: 12 }), start)!, probability: 0.7 };
+    const sure = countLeaves(metalOf({ leaves: 14 }), start);
+    expect(agreedLeaves([sure, sure, against])!.probability).toBeLessThan(0.95);
+  });
+
+  test("five leaves are never sure: one of six may be hidden in all pictures alike", () => {
+    const five = countLeaves(metalOf({ leaves: 5 }), start);
+    expect(five?.count).toBe(5);
+    expect(agreedLeaves([five, five])!.probability).toBeLessThan(0.95);
+  });
 });
 
 describe("an arbor on its side", () => {
