@@ -52,7 +52,7 @@ function measurerOf(
   rim: Rim,
   isCounted: boolean,
 ): Measure | undefined {
-  const read = readCountWheel(photo, part.contrast, rim);
+  const read = readCountWheel(photo, view, part.contrast, rim);
   if (read?.notches.sequence !== undefined) return measureCountWheel;
   // Pins close to the rim look like notches in it, in no order.
   if (smoothRim(rim) !== undefined) {
@@ -62,7 +62,7 @@ function measurerOf(
   }
   if (isCounted) return undefined;
   if (read !== undefined) return measureCountWheel;
-  return readCam(photo, part.contrast, rim) === undefined ? undefined : measureCam;
+  return readCam(photo, view, part.contrast, rim) === undefined ? undefined : measureCam;
 }
 
 function atHeight(photo: Photo, part: RoundPart, rim: Rim, outlineMm: number): Rim {

@@ -2,8 +2,8 @@ import type { Finding, Notches } from "../part.js";
 
 const degrees = (rad: number): string => `${((rad * 180) / Math.PI).toFixed(0)}°`;
 
-/** What is wrong with a count wheel's notches, in words for the bench. */
-export function checkCountWheel(notches: Notches): Finding[] {
+/** What is wrong with a count wheel's notches, in words for the bench; without a scale no length is named. */
+export function checkCountWheel(notches: Notches, scaled: boolean): Finding[] {
   const findings: Finding[] = [];
   const say = (code: string, severity: Finding["severity"], text: string): void =>
     void findings.push({ code, severity, text });
@@ -35,7 +35,7 @@ export function checkCountWheel(notches: Notches): Finding[] {
       say(
         "notch-shallow",
         "fault",
-        `the notch at ${degrees(notch.angleRad)} is only ${notch.depthMm?.toFixed(1) ?? "?"} mm deep: half filled, ` +
+        `the notch at ${degrees(notch.angleRad)} is ${scaled && notch.depthMm !== undefined ? `only ${notch.depthMm.toFixed(1)} mm deep` : "less deep than the others"}: half filled, ` +
           "the detent may not drop far enough to lock",
       );
   const sound = findings.length === 0;

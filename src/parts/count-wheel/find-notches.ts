@@ -1,5 +1,6 @@
 import { medianOf } from "../../fit/index.js";
 import type { Photo } from "../../photo/index.js";
+import type { View } from "../../view/index.js";
 import type { Contrast } from "../contrast.js";
 import { pxPerMmOnFace } from "../face-plane.js";
 import type { Notch } from "../part.js";
@@ -22,15 +23,30 @@ const leastDepthMm = 0.5;
 /** Shallower than this share of its neighbours: half filled. */
 const shallowShare = 0.65;
 
-/** Notches in the rim of a disc: openings that reach in from its edge. */
-export function findNotches(photo: Photo, contrast: Contrast, rim: Rim): NotchedRim {
+/** Of a count wheel or a locking cam, where nothing says how large it is (common practice, no source). */
+const usualRadiusMm = 15;
+
+/**
+ * How long a millimetre is on the plane of a disc: without a scale one pixel stands for one millimetre, and widths and
+ * depths are judged by the size of the disc instead.
+ */
+export const millimetreOn = (view: Pick<View, "source">, rim: Pick<Rim, "tipMm">): number =>
+  view.source === "none" ? rim.tipMm / usualRadiusMm : 1;
+
+/**
+ * Notches in the rim of a disc: openings that reach in from its edge.
+ *
+ * @param mm length of a millimetre on its plane: see `millimetreOn`.
+ */
+export function findNotches(photo: Photo, contrast: Contrast, rim: Rim, mm: number): NotchedRim {
   const { face, tipMm } = rim;
   const pxMm = 1 / pxPerMmOnFace(face);
   const angles = 4096;
-  const depthMm = Math.min(0.45 * tipMm, 8);
-  const stepMm = Math.max(0.6 * pxMm, 0.05);
-  const ring = unroll(photo, contrast, face, tipMm - depthMm, tipMm - bandMm[0], stepMm, angles);
-  const bandRows = Math.max(2, Math.round((bandMm[1] - bandMm[0]) / stepMm));
+  const [edgeMm, bandEndMm] = [bandMm[0] * mm, bandMm[1] * mm];
+  const depthMm = Math.min(0.45 * tipMm, 8 * mm);
+  const stepMm = Math.max(0.6 * pxMm, 0.05 * mm);
+  const ring = unroll(photo, contrast, face, tipMm - depthMm, tipMm - edgeMm, stepMm, angles);
+  const bandRows = Math.max(2, Math.round((bandEndMm - edgeMm) / stepMm));
   const band = new Float64Array(angles);
   let seen = 0;
   let metal = 0;
@@ -43,19 +59,19 @@ export function findNotches(photo: Photo, contrast: Contrast, rim: Rim): Notched
     seen++;
     if (sum > 0.5) metal++;
   }
-  const mmPerStep = (2 * Math.PI * (tipMm - 0.5 * (bandMm[0] + bandMm[1]))) / angles;
+  const mmPerStep = (2 * Math.PI * (tipMm - 0.5 * (edgeMm + bandEndMm))) / angles;
   const found = openings(band)
     .map(({ from, to }) => ({ middle: 0.5 * (from + to), widthMm: (to - from) * mmPerStep }))
-    .filter((o) => o.widthMm >= Math.max(leastWidthMm, 2.5 * pxMm))
+    .filter((o) => o.widthMm >= Math.max(leastWidthMm * mm, 2.5 * pxMm))
     .map(({ middle, widthMm }) => ({
       angleRad: ((((2 * Math.PI * middle) / angles) % (2 * Math.PI)) + 2 * Math.PI) % (2 * Math.PI),
       widthMm,
       // The deepest place of the middle part: a burr or a thin wall in it does not make it shallow.
       depthMm:
-        bandMm[0] +
+        edgeMm +
         stepMm * Math.max(...acrossNotch.map((x) => depthAt(ring, middle + (x * widthMm) / mmPerStep))),
     }))
-    .filter((n) => n.depthMm >= leastDepthMm);
+    .filter((n) => n.depthMm >= leastDepthMm * mm);
   const usual = found.length > 0 ? medianOf(found.map((n) => n.depthMm)) : 0;
   return {
     notches: found

@@ -6,7 +6,7 @@ import type { FaceHeight } from "../face-height.js";
 import { pixelFromFace, pxPerMmOnFace } from "../face-plane.js";
 import type { Notch, Part } from "../part.js";
 import type { Rim } from "../wheel/find-rim.js";
-import { findNotches, type NotchedRim } from "./find-notches.js";
+import { findNotches, millimetreOn, type NotchedRim } from "./find-notches.js";
 
 /** Locking cams of strike trains have one slot or two, seldom more (trade). */
 const mostSlots = 4;
@@ -23,13 +23,14 @@ const leastSlotPx = 5;
 const leastSlotMm = 0.8;
 
 /** Slots of a smooth disc with few of them; undefined for any other disc. */
-export function readCam(photo: Photo, contrast: Contrast, rim: Rim): NotchedRim | undefined {
-  if (rim.tipMm < leastRadiusMm) return undefined;
-  const notched = findNotches(photo, contrast, rim);
+export function readCam(photo: Photo, view: View, contrast: Contrast, rim: Rim): NotchedRim | undefined {
+  const mm = millimetreOn(view, rim);
+  if (rim.tipMm < leastRadiusMm * mm) return undefined;
+  const notched = findNotches(photo, contrast, rim, mm);
   const { notches, metal, seen } = notched;
   if (notches.length < 1 || notches.length > mostSlots || metal < leastMetal || seen < leastSeen)
     return undefined;
-  const leastMm = Math.max(leastSlotMm, leastSlotPx / pxPerMmOnFace(rim.face));
+  const leastMm = Math.max(leastSlotMm * mm, leastSlotPx / pxPerMmOnFace(rim.face));
   const isSlot = (n: Required<Notch>): boolean =>
     Math.min(n.depthMm, n.widthMm) > leastMm &&
     n.depthMm < deepest * rim.tipMm &&
@@ -69,7 +70,7 @@ export function measureCam(
   id: string,
   label: string | undefined,
 ): Part | undefined {
-  const read = readCam(photo, contrast, rim);
+  const read = readCam(photo, view, contrast, rim);
   const disc = read && measureDisc(photo, view, contrast, rim, height, id, label);
   if (read === undefined || disc === undefined) return undefined;
   const { notches } = read;
@@ -100,7 +101,8 @@ export function measureCam(
         code: "locking-cam",
         severity: "note",
         text:
-          `a locking cam with ${notches.length === 1 ? "one slot" : `${notches.length} slots`} (${sizes.join("; ")})` +
+          `a locking cam with ${notches.length === 1 ? "one slot" : `${notches.length} slots`}` +
+          (view.source === "none" ? "" : ` (${sizes.join("; ")})`) +
           (notches.length > 1 ? `, ${apart.map(degrees).join(" and ")} from one to the next` : ""),
       },
     ],

@@ -9,7 +9,7 @@ import { pixelFromFace, pxPerMmOnFace } from "../face-plane.js";
 import type { Notches, Part, ToothPlace } from "../part.js";
 import type { Rim } from "../wheel/find-rim.js";
 import { checkCountWheel } from "./check-count-wheel.js";
-import { findNotches, type NotchedRim } from "./find-notches.js";
+import { findNotches, millimetreOn, type NotchedRim } from "./find-notches.js";
 import { readSequence, type Sequence } from "./read-sequence.js";
 
 /** A count wheel shows most of its rim, and a few notches far apart. */
@@ -26,12 +26,18 @@ export interface CountWheelRead {
 }
 
 /** Notches of a disc and what they strike; undefined for anything that is not a count wheel. */
-export function readCountWheel(photo: Photo, contrast: Contrast, rim: Rim): CountWheelRead | undefined {
-  const notched = findNotches(photo, contrast, rim);
+export function readCountWheel(
+  photo: Photo,
+  view: View,
+  contrast: Contrast,
+  rim: Rim,
+): CountWheelRead | undefined {
+  const mm = millimetreOn(view, rim);
+  const notched = findNotches(photo, contrast, rim, mm);
   const n = notched.notches.length;
   if (n < fewestNotches || n > mostNotches || notched.metal < leastMetal || notched.seen < leastSeen)
     return undefined;
-  const radius = rim.tipMm - 0.7;
+  const radius = rim.tipMm - 0.7 * mm;
   const read = readSequence(
     notched.notches.map(({ angleRad, widthMm }) => ({ angleRad, widthRad: widthMm / radius })),
   );
@@ -80,7 +86,7 @@ export function measureCountWheel(
   id: string,
   label: string | undefined,
 ): Part | undefined {
-  const read = readCountWheel(photo, contrast, rim);
+  const read = readCountWheel(photo, view, contrast, rim);
   const disc = read && measureDisc(photo, view, contrast, rim, height, id, label);
   if (read === undefined || disc === undefined) return undefined;
   const { notches } = read;
@@ -122,7 +128,7 @@ export function measureCountWheel(
         pixelFromFace(disc.face, disc.radiusMm - depthMm, (2 * Math.PI * i) / 96),
       ),
     },
-    findings: checkCountWheel(notches),
+    findings: checkCountWheel(notches, view.source !== "none"),
     problems: [],
   };
 }

@@ -71,7 +71,8 @@ export function countTeeth(signal: RimSignal): ToothCount | undefined {
   const spectral = inStep.reduce((p, q) => (q[1] > p[1] ? q : p))[0];
   const isWhole = isUnbroken(smooth, signal.seen, best.n, seen);
   const count = judge(best, ranked, { strongest, inStep: spectral, isWhole }, seen, signal.pxPerTurn);
-  if (!signal.coarse || count.probability >= trustInCoarse) return count;
+  if (!signal.coarse || count.probability >= trustInCoarse || signal.pxPerTurn > coarsePx * strongest)
+    return count;
   return isCoarsePattern(smooth, signal.seen, power, strongest)
     ? byPattern(count, strongest, smooth, signal)
     : count;
@@ -79,6 +80,8 @@ export function countTeeth(signal: RimSignal): ToothCount | undefined {
 
 /** A pattern that runs on round the turn, of teeth that are not seen one by one. */
 const trustInCoarse = 0.97;
+/** The same by colour, of which pictures store every second pixel: what waves there and shows no teeth are pins, or light. */
+const coarsePx = 12;
 const teethSmoothed = 4;
 
 function byPattern(count: ToothCount, n: number, smooth: Float64Array, signal: RimSignal): ToothCount {

@@ -34,6 +34,13 @@ describe("teeth by colour, where single ones are lost in the noise", () => {
     }
   });
 
+  test("are none where they would be large enough to be seen one by one: 36 pins close to a rim", () => {
+    const signal = lostInNoise({ toothCount: 36, pxPerTooth: 16, noise: 0.6 });
+    const { probability } = countTeeth(signal)!;
+    expect(probability).toBeLessThan(sure);
+    expect(countTeeth({ ...signal, coarse: true })!.probability).toBe(probability);
+  });
+
   test("stay doubtful where noise has lines as strong", () => {
     for (let seed = 1; seed <= 20; seed++) {
       const count = countTeeth({ ...lostInNoise({ toothCount: 70, noise: 3, seed }), coarse: true });
