@@ -50,6 +50,9 @@ export interface DepthLimits {
   readonly allowedModules?: number;
 }
 
+/** Nearer or further by more, teeth would stand on roots or not meet: somebody took the wrong holes, modules. */
+const farthestModules = 2;
+
 /**
  * Depth of a wheel in a pinion from plates, counts and module: centre distance against m (N + n) / 2, the sum of the
  * pitch radii (BS 978-2; general gearing).
@@ -72,15 +75,17 @@ export function depthFromPlates(
   const u = Math.hypot(distance.u, wanted.u);
   const allowed = allowedModules * moduleMm.value;
   const [low, high] = [difference - 2 * u, difference + 2 * u];
-  const verdict =
-    low > allowed
+  const modules = difference / moduleMm.value;
+  const mayMesh = Math.abs(modules) < farthestModules;
+  const verdict = !mayMesh
+    ? "cannot tell"
+    : low > allowed
       ? "too shallow"
       : high < -allowed
         ? "too deep"
         : low >= -2 * allowed && high <= 2 * allowed
           ? "right"
           : "cannot tell";
-  const modules = difference / moduleMm.value;
   const worn = difference + distance.wearMm;
   const size = `${Math.abs(difference).toFixed(2)} mm (± ${(2 * u).toFixed(2)} mm), ${Math.abs(modules).toFixed(2)} modules`;
   const wear =
@@ -91,7 +96,9 @@ export function depthFromPlates(
     right: `the depth is right: ${size} off the sum of the pitch radii${wear}`,
     "too shallow": `too shallow: the plates hold the arbors ${size} further apart than the sum of the pitch radii${wear}`,
     "too deep": `too deep: the plates hold the arbors ${size} nearer than the sum of the pitch radii${wear}`,
-    "cannot tell": `cannot tell: ${size}; give the face heights of plate and wheel, and photograph them from closer${wear}`,
+    "cannot tell": !mayMesh
+      ? `cannot tell: ${distance.value.toFixed(2)} mm apart, ${wanted.value.toFixed(2)} mm wanted: these two cannot mesh; look up the numbers of the holes in the annotated copy, and check counts and module`
+      : `cannot tell: ${size}; give the face heights of plate and wheel, and photograph them from closer${wear}`,
   };
   return {
     verdict,

@@ -88,8 +88,9 @@ test("lays both plates over each other: distances of the triangle, and the arbor
 // m (N + n) / 2, general gearing: 0.625 x (152 + 8) / 2 = 50.
 test.each([
   ["H1,H3=152/8@0.625±0.0003", "the depth is right"],
-  ["H1,H3=152/8@0.55", "too shallow"],
-  ["H1,H3=180/8@0.625", "too deep"],
+  ["H1,H3=150/8@0.625±0.0003", "too shallow"],
+  ["H1,H3=154/8@0.625±0.0003", "too deep"],
+  ["H1,H3=180/8@0.625", "these two cannot mesh"],
   ["H1,H3=152/8@0.625", "cannot tell"],
 ])("--depth %s: %s", async (wish, words) => {
   const file = await measured(

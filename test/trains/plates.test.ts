@@ -141,6 +141,13 @@ describe("depth from plates", () => {
     expect(depth.verdict).toBe(verdict);
   });
 
+  // 20 modules apart were called "too deep".
+  test("arbors that cannot mesh are named as such, not as a wrong depth", () => {
+    const depth = depthFromPlates(at(14), 96, 8, { value: 0.5, u: 0.0005 });
+    expect(depth.verdict).toBe("cannot tell");
+    expect(depth.words).toContain("cannot mesh");
+  });
+
   test("an uncertain module cannot tell", () => {
     expect(depthFromPlates(at(26), 96, 8, { value: 0.5, u: 0.005 }).verdict).toBe("cannot tell");
   });

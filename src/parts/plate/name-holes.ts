@@ -18,6 +18,8 @@ const widestMm = 7.5;
 const sameDrillMm = 0.1;
 /** Holes further apart are not called alike, however badly they were seen. */
 const mostApartMm = 0.35;
+/** Screws of plates go through thinner holes; wider ones alike are those of both great arbors (common practice, no source). */
+const screwMm = [1.6, 3] as const;
 /** Pillars stand within this share of the plate's shorter side from its edge. */
 const nearEdgeShare = 0.2;
 
@@ -45,6 +47,7 @@ export function nameHoles(holes: readonly HoleSize[], shorterSideMm: number): Ho
     const company = holes.filter(
       (o) => o !== h && alike(o, h, sameDrillMm) && !pillars?.includes(o) && !isWorn(o),
     );
-    return company.length > 0 && !isWorn(h) && h.diameterMm > 1.6 ? "screw" : "pivot";
+    const mayBeScrew = h.diameterMm > screwMm[0] && h.diameterMm < screwMm[1];
+    return company.length > 0 && !isWorn(h) && mayBeScrew ? "screw" : "pivot";
   });
 }
