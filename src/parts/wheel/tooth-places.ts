@@ -109,6 +109,7 @@ export function readToothPlaces(
 
   const coverage = new Float32Array(n * radii);
   const section = new Float64Array(perPlace);
+  const cuts = new Float64Array(perPlace);
   const seen = new Uint8Array(n);
   const phase = { whole: new Float64Array(n), outer: new Float64Array(n), inner: new Float64Array(n) };
   const middle = column(rim.rootMm + 0.5 * depth);
@@ -136,7 +137,7 @@ export function readToothPlaces(
     for (let i = 0, p = k * perPlace * radii; i < perPlace; i++) {
       const c = cos[i]!;
       const s = sin[i]!;
-      let cut = section[i]!;
+      let cut = 0;
       for (let j = 0; j < radii; j++, p++) {
         const raw = (data[p]! - zero) * scale;
         const height = raw > 1.25 ? 1.25 : raw < -0.25 ? -0.25 : raw;
@@ -145,8 +146,14 @@ export function readToothPlaces(
         im[j]! += height * s;
         if (j >= low && j <= middle) cut += raw;
       }
-      section[i] = cut;
+      cuts[i] = cut;
     }
+    // Part of the place lies outside the picture.
+    if (total.some(Number.isNaN)) {
+      seen[k] = 0;
+      continue;
+    }
+    for (let i = 0; i < perPlace; i++) section[i]! += cuts[i]!;
     const sums = { w: [0, 0], o: [0, 0], i: [0, 0] };
     for (let j = 0; j < radii; j++) {
       coverage[k * radii + j] = total[j]! / perPlace;
