@@ -18,7 +18,7 @@ const uBlurShare = 0.12;
 const sameBody = 0.06;
 const fewestClean = 8;
 /** What the fit of the mean tooth does not know of itself, px: found on rendered photographs. */
-const uTipPx = 0.25;
+const uTipPx = 0.32;
 /**
  * The fit lets the form of a tooth vary by more than real ones do. Where the teeth are seen, from so many px a pitch, the tip is
  * better known than it says, by this share.
