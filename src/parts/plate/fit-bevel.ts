@@ -27,8 +27,8 @@ export function fitBevel(rays: readonly HoleRay[]): Bevel {
 /** A scratch, an oil sink, a neighbour's shade: how far single bevels differ from the smooth curve. */
 const uLevel = 0.08;
 const mostSharp = 40;
-/** Of the curve: a level and two waves. */
-const harmonics = 2;
+/** Of the curve: a level and four waves, since a bevel glints within some 45 degrees. */
+const harmonics = 4;
 const unknowns = 1 + 2 * harmonics;
 
 /**
