@@ -11,7 +11,8 @@ import { labelParts } from "./label-parts.js";
 import type { Part } from "./part.js";
 import { isByColourAlone, isSettled, settle, soundProbability, type Candidate } from "./settle-wheels.js";
 import { withFittings } from "./with-fittings.js";
-import { countByFace, countWheel, measureWheel, type CountedWheel } from "./wheel/measure-wheel.js";
+import { countByFace, countWheel, type CountedWheel } from "./wheel/counted-wheel.js";
+import { measureWheel } from "./wheel/measure-wheel.js";
 
 export interface PartsOptions {
   readonly heights?: FaceHeights;

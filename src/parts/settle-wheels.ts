@@ -1,5 +1,5 @@
 import type { RoundPart } from "./find/find-round-parts.js";
-import type { CountedWheel } from "./wheel/measure-wheel.js";
+import type { CountedWheel } from "./wheel/counted-wheel.js";
 
 /** A wheel as one way of telling metal from its surroundings shows it. */
 export interface Candidate {

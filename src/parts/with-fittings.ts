@@ -6,7 +6,7 @@ import type { FaceHeight } from "./face-height.js";
 import type { Part } from "./part.js";
 import { asPinion } from "./pinion/as-pinion.js";
 import { withPins } from "./pins/with-pins.js";
-import type { CountedWheel } from "./wheel/measure-wheel.js";
+import type { CountedWheel } from "./wheel/counted-wheel.js";
 
 /** What a wheel has besides a count and sizes: lifting pins, the way in which raked teeth point. */
 export function withFittings(

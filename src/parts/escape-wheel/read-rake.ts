@@ -1,7 +1,7 @@
 import { medianOf } from "../../fit/index.js";
 import type { Photo } from "../../photo/index.js";
 import type { TurnDirection } from "../part.js";
-import type { CountedWheel } from "../wheel/measure-wheel.js";
+import type { CountedWheel } from "../wheel/counted-wheel.js";
 import { readToothPlaces } from "../wheel/tooth-places.js";
 
 /** Leaning by less than this, in pitches from the inner to the outer half of a tooth, the teeth point nowhere. */

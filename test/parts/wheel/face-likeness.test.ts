@@ -4,7 +4,7 @@ import { luminanceWeights, type Contrast } from "../../../src/parts/contrast.js"
 import { countTeeth } from "../../../src/parts/wheel/count-teeth.js";
 import { readFaceLikeness } from "../../../src/parts/wheel/face-likeness.js";
 import type { FacePlane } from "../../../src/parts/face-plane.js";
-import { countByFace } from "../../../src/parts/wheel/measure-wheel.js";
+import { countByFace } from "../../../src/parts/wheel/counted-wheel.js";
 import { findRim, type Rim } from "../../../src/parts/wheel/find-rim.js";
 import { readRimSignal } from "../../../src/parts/wheel/rim-signal.js";
 import { faceAt, straightDown } from "../straight-down.js";

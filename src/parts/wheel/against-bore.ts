@@ -1,0 +1,103 @@
+import { stretchTerms } from "../camera-terms.js";
+import {
+  angleOfVector,
+  magnitudeOfVector,
+  propagate,
+  quantity,
+  standardUncertainty,
+  type Quantity,
+} from "../../quantity/index.js";
+import type { Part } from "../part.js";
+import type { ToothCircle } from "./fit-tooth-circle.js";
+import type { Bore } from "./read-web.js";
+import type { ToothPlaces } from "./tooth-places.js";
+import type { WheelInputs } from "./wheel-inputs.js";
+
+/** The tooth circle against the bore: eccentricity both ways, and run-out about the bore's axis. */
+export function boreOf(
+  circle: ToothCircle,
+  bore: Bore | undefined,
+  places: ToothPlaces,
+  shared: WheelInputs,
+): Partial<Part> {
+  if (bore === undefined) return {};
+  const { owner, terms, uEdgeMm } = shared;
+  const component = (i: 0 | 1): Quantity<"mm"> =>
+    quantity(circle.centreMm[i] - (i === 0 ? bore.xMm : bore.yMm), "mm", [
+      // Camera and height shift tooth circle and bore alike; what they stretch between the centres is negligible.
+      [`fit:tooth-circle-${i}-${owner}`, circle.uCentreMm],
+      [`edge:bore-${i}-${owner}`, bore.uCentreMm],
+    ]);
+  const x = component(0);
+  const y = component(1);
+  const amount = magnitudeOfVector(x, y);
+  const angle = angleOfVector(x, y);
+  const uGap = Math.hypot(circle.uRadialMm, circle.uTangentialMm);
+  const boreDiameterMm = quantity(2 * bore.radiusMm, "mm", [
+    ...stretchTerms(terms, 2 * bore.radiusMm),
+    [`fit:bore-${owner}`, 2 * bore.uRadiusMm],
+    [`edge:outline-${owner}`, -2 * uEdgeMm],
+  ]);
+  return {
+    boreDiameterMm,
+    eccentricityMm: amount,
+    ...(angle === undefined ? {} : { eccentricityAngleRad: angle }),
+    eccentricityEstimates: {
+      datum: "bore",
+      radialMm: [circle.radialMm[0] - bore.xMm, circle.radialMm[1] - bore.yMm],
+      tangentialMm: [circle.tangentialMm[0] - bore.xMm, circle.tangentialMm[1] - bore.yMm],
+      uMm: Math.hypot(uGap, bore.uCentreMm),
+      agree: circle.centresAgree,
+    },
+    radialRunoutMm: runoutOf(circle, bore, places, amount, owner),
+  };
+}
+
+/** Full reading about the bore's axis (ISO 1101): the slow form of the tips with the eccentricity put back. */
+function runoutOf(
+  circle: ToothCircle,
+  bore: Bore,
+  places: ToothPlaces,
+  eccentricity: Quantity<"mm">,
+  owner: string,
+): Quantity<"mm"> {
+  const orders = [
+    { order: 1, cosine: circle.centreMm[0] - bore.xMm, sine: circle.centreMm[1] - bore.yMm },
+    { order: 2, cosine: circle.ovalMm[0], sine: circle.ovalMm[1] },
+    { order: 3, cosine: circle.threeLobeMm[0], sine: circle.threeLobeMm[1] },
+  ];
+  let high = -Infinity;
+  let low = Infinity;
+  for (const t of places.angleRad) {
+    const d = orders.reduce(
+      (s, h) => s + h.cosine * Math.cos(h.order * t) + h.sine * Math.sin(h.order * t),
+      0,
+    );
+    high = Math.max(high, d);
+    low = Math.min(low, d);
+  }
+  const uForm = circle.tipScatterMm * Math.sqrt(2 / circle.usedTeeth);
+  const noise = 2 * Math.hypot(standardUncertainty(eccentricity), 1.5 * uForm);
+  const value = Math.sqrt(Math.max(0, (high - low) ** 2 - noise ** 2));
+  return propagate(value, "mm", [[eccentricity, 2]], [[`fit:runout-${owner}`, 2 * uForm]]);
+}
+
+/** Eccentricity over tip diameter: the same with a scale and without. */
+export function relativeEccentricity(
+  circle: ToothCircle | undefined,
+  bore: Bore | undefined,
+  tipMm: number,
+): Pick<Part, "relativeEccentricity"> {
+  if (circle === undefined || bore === undefined) return {};
+  const u = Math.hypot(circle.uCentreMm, bore.uCentreMm);
+  const part = (value: number, name: string): Quantity<"mm"> => quantity(value, "mm", [[`fit:${name}`, u]]);
+  const amount = magnitudeOfVector(
+    part(circle.centreMm[0] - bore.xMm, "across"),
+    part(circle.centreMm[1] - bore.yMm, "along"),
+  );
+  return {
+    relativeEccentricity: quantity(amount.value / (2 * tipMm), "1", [
+      ["fit:tooth-circle", standardUncertainty(amount) / (2 * tipMm)],
+    ]),
+  };
+}

@@ -1,0 +1,46 @@
+import { pixelFromFace } from "../face-plane.js";
+import type { TeethCount, ToothPlace } from "../part.js";
+import type { ToothCount } from "./count-teeth.js";
+import type { ToothCircle } from "./fit-tooth-circle.js";
+import type { ToothDepth } from "./fit-tooth-depth.js";
+import type { ToothPlaces } from "./tooth-places.js";
+
+/** Count and places of the teeth, numbered counter-clockwise from x. */
+export function teethOf(
+  places: ToothPlaces,
+  count: ToothCount,
+  circle: ToothCircle | undefined,
+  depth: ToothDepth | undefined,
+  scaled: boolean,
+): TeethCount {
+  const tipMm = depth?.tipMm ?? places.tipMm;
+  const order = [...places.angleRad.keys()].sort(
+    (p, q) => positive(places.angleRad[p]!) - positive(places.angleRad[q]!),
+  );
+  const list = order.map((k, i): ToothPlace => {
+    const angleRad = positive(places.angleRad[k]!);
+    const index = circle?.indexDeviationMm[k];
+    const tip = circle?.tipDeviationMm[k];
+    return {
+      number: i + 1,
+      angleRad,
+      state: circle?.states[k] ?? (places.seen[k] ? "whole" : "unseen"),
+      tipPx: pixelFromFace(places.face, tipMm, angleRad),
+      ...(scaled && index !== undefined && !Number.isNaN(index) ? { indexDeviationMm: index } : {}),
+      ...(scaled && tip !== undefined && !Number.isNaN(tip) ? { tipDeviationMm: tip } : {}),
+    };
+  });
+  return {
+    count: count.count,
+    probability: count.probability,
+    alternatives: count.alternatives,
+    places: list,
+    missing: list.filter((p) => p.state === "missing").map(({ angleRad }) => ({ angleRad })),
+    bent: (circle?.bent ?? []).map(({ place, offsetMm }) => ({
+      angleRad: positive(places.angleRad[place]!),
+      offsetMm,
+    })),
+  };
+}
+
+const positive = (rad: number): number => ((rad % (2 * Math.PI)) + 2 * Math.PI) % (2 * Math.PI);
