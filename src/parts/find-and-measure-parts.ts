@@ -85,7 +85,10 @@ export async function findAndMeasureParts(
         rim.tipMm < roundCorners * o.reachMm,
     );
   const wheels = likely.filter((c) => !isPinion(c) && !(isWeak(c) && isOnPlate(c)));
-  const doubtful = counted.filter((c) => !likely.includes(c) && !isPinion(c) && !isOnPlate(c));
+  const doubtful = counted.filter(
+    (c) =>
+      !likely.includes(c) && !isPinion(c) && !isOnPlate(c) && !wheels.some((wheel) => isWithin(c, wheel)),
+  );
   const unknown = leftover.unknown.filter(
     ({ centreMm: [xMm, yMm], lengthMm }) =>
       !wheels.some((c) => overlaps(c, { face: { xMm, yMm }, radiusMm: lengthMm / 2 })),
@@ -180,6 +183,13 @@ function overlaps(c: Candidate, part: Place): boolean {
   const d = Math.hypot(c.wheel.rim.face.xMm - part.face.xMm, c.wheel.rim.face.yMm - part.face.yMm);
   return d < 0.5 * Math.max(c.wheel.rim.tipMm, part.radiusMm);
 }
+
+/** Of its radius: what reaches no further out than this is its hub, an opening between its arms, a shadow on it. */
+const withinBy = 1.1;
+
+const isWithin = ({ wheel: { rim: inner } }: Candidate, { wheel: { rim: outer } }: Candidate): boolean =>
+  Math.hypot(inner.face.xMm - outer.face.xMm, inner.face.yMm - outer.face.yMm) + inner.tipMm <
+  withinBy * outer.tipMm;
 
 /** One wheel a place, however it was found. */
 function addToPlace(places: Candidate[][], next: Candidate): void {
