@@ -40,10 +40,11 @@ export function readCam(photo: Photo, view: View, contrast: Contrast, rim: Rim):
 
 /** Beside its slots a cam is turned: so much of the outline lies on its circle, to a share of the radius and a blur. */
 const leastRound = 0.92;
-const roundTo = { share: 0.015, mm: 0.1 };
+const roundTo = { share: 0.015, px: 1 };
 
 /** A finger, a rag and a pinion in its own shadow may have a gap too. */
-function isRoundBeside({ outlineMm, tipMm }: Rim, notches: NotchedRim["notches"]): boolean {
+function isRoundBeside({ outlineMm, tipMm, face }: Rim, notches: NotchedRim["notches"]): boolean {
+  const toMm = roundTo.share * tipMm + roundTo.px / pxPerMmOnFace(face);
   let [near, all] = [0, 0];
   outlineMm.forEach((r, i) => {
     const t = (2 * Math.PI * i) / outlineMm.length;
@@ -53,7 +54,7 @@ function isRoundBeside({ outlineMm, tipMm }: Rim, notches: NotchedRim["notches"]
     });
     if (inSlot || Number.isNaN(r)) return;
     all++;
-    if (Math.abs(r - tipMm) < roundTo.share * tipMm + roundTo.mm) near++;
+    if (Math.abs(r - tipMm) < toMm) near++;
   });
   return near > leastRound * all;
 }
