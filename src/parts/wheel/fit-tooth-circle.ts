@@ -58,7 +58,7 @@ const bentLeanScatters = 2.5;
  * Light that changes round the rim looks like form: the slow form is no better known than this. Found on round wheels of two
  * renderers; narrow raked teeth show more of it.
  */
-const formFloorPx = { upright: 0.18, raked: 0.3 };
+const formFloorPx = { upright: 0.15, raked: 0.26 };
 /** Light from one side shifts tips and flanks by different amounts; the two centres then differ by as much, px. */
 const lightGapPx = 0.25;
 /** How much of a wall that looks out from under the rim counts as metal: it lies in shade, and is darker. */
