@@ -1,6 +1,6 @@
 import { createHash } from "node:crypto";
 import { createReadStream } from "node:fs";
-import { mkdir, readFile } from "node:fs/promises";
+import { readFile } from "node:fs/promises";
 import { join } from "node:path";
 import { gunzipSync, gzipSync } from "node:zlib";
 import type { MeasurePhotoSettings } from "../pipeline/index.js";
@@ -13,7 +13,7 @@ import {
 } from "../record/index.js";
 import type { SetPhoto } from "../survey/index.js";
 import { jsonText } from "./json-text.js";
-import { writeWhole } from "./report-write.js";
+import { makeFolderWithin, writeWhole } from "./report-write.js";
 
 /** A hundred wheels of one photograph are far below, bytes. */
 const longestSetPhoto = 100_000_000;
@@ -35,7 +35,7 @@ export async function openMeasurementCache(
   folder: string,
   settings: MeasurePhotoSettings,
 ): Promise<MeasurementCache> {
-  await mkdir(folder, { recursive: true });
+  await makeFolderWithin(folder);
   const said = JSON.stringify([recordSettings(settings), settings.matPaper ?? null, software()]);
   const key = createHash("sha256").update(said).digest("hex").slice(0, 16);
   const pathOf = (sha256: string): string => join(folder, `${sha256.slice(0, 32)}-${key}.json`);

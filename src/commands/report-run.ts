@@ -26,7 +26,7 @@ import { checkSumList } from "./report-check-sums.js";
 import { reportFiles } from "./report-files.js";
 import { readSurveyFolder, trainsOf, type SurveyFolder } from "./report-survey.js";
 import { whileAlone } from "./report-turn.js";
-import { makeFolder, reasonOf, removePartials, writeWhole } from "./report-write.js";
+import { makeFolder, makeFolderWithin, reasonOf, removePartials, writeWhole } from "./report-write.js";
 import { terminalText } from "./terminal-text.js";
 
 export interface ReportOptions {
@@ -236,7 +236,7 @@ async function openResults(
     throw new InputError(`${terminalText(folder)}: ${reasonOf(cause)}`, { cause });
   });
   try {
-    await makeFolder(results);
+    await makeFolderWithin(results);
     await access(results, constants.W_OK);
   } catch (cause) {
     const words = `${terminalText(results)}: cannot be written to: ${reasonOf(cause)}`;

@@ -71,6 +71,17 @@ export async function makeFolder(folder: string): Promise<void> {
   }
 }
 
+/**
+ * Makes a folder within one that is there. Where that is gone (moved away by its owner, say) it is not made anew.
+ *
+ * @throws what the file system says.
+ */
+export async function makeFolderWithin(folder: string): Promise<void> {
+  await mkdir(folder).catch((cause: unknown) => {
+    if ((cause as NodeJS.ErrnoException).code !== "EEXIST") throw cause;
+  });
+}
+
 /** Takes away what runs that were killed left half written. Those of a run that still goes on stay. */
 export async function removePartials(folder: string): Promise<void> {
   const names = await readdir(folder).catch(() => []);

@@ -17,6 +17,7 @@ import sharp from "sharp";
 import { afterAll, beforeEach, expect, test, vi } from "vitest";
 import { readCheckSumLine } from "../../src/commands/report-check-sums.js";
 import { runReport, type ReportOptions } from "../../src/commands/report-run.js";
+import { openMeasurementCache } from "../../src/commands/report-cache.js";
 import { whileAlone } from "../../src/commands/report-turn.js";
 import { readSurveyDocument } from "../../src/record/index.js";
 
@@ -155,4 +156,15 @@ test("a clock that was set back changes nothing: what counts is what a file hold
   } finally {
     vi.useRealTimers();
   }
+});
+
+test("a folder for measurements is made in a survey folder that is there, and in no other", async () => {
+  const results = join(folder, "results");
+  await openMeasurementCache(results, {});
+  await openMeasurementCache(results, {});
+  expect(existsSync(results)).toBe(true);
+  // Moved away between two photographs, it was made anew, empty, in its old place.
+  renameSync(folder, `${folder}-moved`);
+  await expect(openMeasurementCache(results, {})).rejects.toThrow("ENOENT");
+  expect(existsSync(folder)).toBe(false);
 });

@@ -201,17 +201,19 @@ export function PhotoScreen({ name }: { name: string }): JSX.Element {
             </div>
           )}
           {part && shown ? (
-            <PartPanel
-              key={part.id}
-              photo={name}
-              record={shown}
-              shown={part}
-              measured={measured}
-              correction={correction}
-              leftOut={false}
-              settingCircle={mode === "circle"}
-              onSetCircle={(on) => setMode(on ? "circle" : "look")}
-            />
+            <AfterFrame>
+              <PartPanel
+                key={part.id}
+                photo={name}
+                record={shown}
+                shown={part}
+                measured={measured}
+                correction={correction}
+                leftOut={false}
+                settingCircle={mode === "circle"}
+                onSetCircle={(on) => setMode(on ? "circle" : "look")}
+              />
+            </AfterFrame>
           ) : (
             shown && <p>No part was found. Mark one by hand, or photograph it again.</p>
           )}
