@@ -11,5 +11,6 @@ export {
 } from "./camera.js";
 export type { Sight } from "./in-sight.js";
 export { isInSight, polygonInSight, sightOf } from "./in-sight.js";
+export { outlineCorners } from "./outline-corners.js";
 export type { Homography } from "./homography.js";
 export { homographyFromPoints, invert3, mapPoint } from "./homography.js";

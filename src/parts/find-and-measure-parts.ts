@@ -5,8 +5,9 @@ import { heightOfFace, type FaceHeights } from "./face-height.js";
 import { pixelFromFace, pxPerMmOnFace } from "./face-plane.js";
 import { findDiscs } from "./find-discs.js";
 import { leftoverProblems, sizeAndPlace } from "./leftover-problems.js";
-import { findLeftover, type TouchingPart, type Unknown } from "./find-leftover.js";
+import { findLeftover, type TouchingPart } from "./find-leftover.js";
 import { findRoundParts, partByLight, type Classify, type RoundPart } from "./find/find-round-parts.js";
+import type { Unknown } from "./find/seen-patch.js";
 import { labelParts } from "./label-parts.js";
 import type { Part } from "./part.js";
 import { isByColourAlone, isSettled, settle, soundProbability, type Candidate } from "./settle-wheels.js";
@@ -51,7 +52,7 @@ export async function findAndMeasureParts(
       const again = lit && countWheel(photo, lit.contrast, lit.face, lit.radiusMm);
       if (again !== undefined) addToPlace(places, { part: lit!, wheel: again });
       if (wheel === undefined || !isByColourAlone(part)) continue;
-      const byFace = countByFace(photo, part.contrast, part.face, part.radiusMm);
+      const byFace = countByFace(photo, wheel);
       if (byFace !== undefined) addToPlace(places, { part, wheel: byFace });
     }
     if (found.length > 0 && places.length >= patches && places.every(isSettled)) break;
@@ -136,7 +137,9 @@ export async function findAndMeasureParts(
   };
 }
 
-/** With so few teeth, not surely counted, it may be a pinion on its end, in its own shadow, or the corners of a plate. */
+/**
+ * With so few teeth, not surely counted, it may be a pinion on its end, in its own shadow, or the corners of a plate.
+ */
 const fewTeeth = 20;
 const isWeak = ({ wheel: { count } }: Candidate): boolean =>
   count.count <= fewTeeth && count.probability < sureCount;
@@ -154,8 +157,8 @@ const mostLostByHeight = 0.1;
 function atHeight(photo: Photo, { part, wheel }: Candidate, outlineMm: number): CountedWheel {
   const face = wheel.rim.face;
   if (Math.abs(outlineMm - face.zMm) < 1e-6) return wheel;
-  const count = wheel.byFace ? countByFace : countWheel;
-  const again = count(photo, part.contrast, { ...face, zMm: outlineMm }, wheel.rim.tipMm);
+  const there = countWheel(photo, part.contrast, { ...face, zMm: outlineMm }, wheel.rim.tipMm);
+  const again = there && wheel.byFace ? countByFace(photo, there) : there;
   if (again === undefined) return wheel;
   // What was weighed against other ways of looking stands, as long as this plane does not speak against it.
   const same = again.count.count === wheel.count.count;

@@ -10,7 +10,8 @@ import { measurePinnedDisc, smoothRim } from "./pinion/measure-pinned-disc.js";
 import { findRim, type Rim } from "./wheel/find-rim.js";
 
 /**
- * Round things without evenly spaced teeth that are clock parts all the same: count wheels, lantern pinions from their end, pin wheels.
+ * Round things without evenly spaced teeth that are clock parts all the same: count wheels, lantern pinions from
+ * their end, pin wheels.
  *
  * @param isCounted true where teeth were counted after all: only notches in a known order speak against that.
  * @param round what looked round, in the order of trust; several may lie at one place.

@@ -23,8 +23,6 @@ export interface Explained {
   readonly radiusMm: number;
 }
 
-export type { Unknown } from "./find/seen-patch.js";
-
 export interface Leftover {
   readonly plates: readonly OtherPart[];
   /** Pinions on their end, arbors on their side: told from close. */
@@ -52,6 +50,7 @@ const besideMm = 1.5;
 const leastDarkMm = 3;
 /** Of the contour, so much may lie outside the parts that explain it: arbors and shadows stick out. */
 const mostUnexplained = 0.25;
+
 /**
  * What lies on the mat besides the parts already known: plates; pinions; and what is seen and not understood, so that
  * nothing is dropped without a word. Needs a mat: without one everything in the picture is unknown.

@@ -1,5 +1,5 @@
 import { failed, type Problem } from "../problem/index.js";
-import type { Unknown } from "./find-leftover.js";
+import type { Unknown } from "./find/seen-patch.js";
 import type { Part } from "./part.js";
 
 const nameOf = (part: Part | Unknown | undefined): string => {

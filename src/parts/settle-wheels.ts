@@ -97,7 +97,10 @@ const clearness = ({ wheel: { contrast, count } }: Candidate): number =>
   (contrast.noShadow ? 0.1 : 0) +
   contrast.separation;
 
-/** Ways that go wrong for different reasons: colour by its coarse grain, lightness by shadows, likeness by a level of light. */
+/**
+ * Ways that go wrong for different reasons: colour by its coarse grain, lightness by shadows, likeness by a level of
+ * light.
+ */
 const mostTogether = 0.98;
 /** Held at two to one or less, a count is no second opinion: two ways may have counted flanks for tips. */
 const leastSecond = 0.7;

@@ -1,3 +1,4 @@
+import { outlineCorners } from "../geometry/index.js";
 import type { Photo } from "../photo/index.js";
 
 /** Four corners, clockwise on the screen, px of the full photograph: x0, y0 ... x3, y3. */
@@ -165,46 +166,7 @@ function quadOfOutline(points: Int32Array, n: number, padded: number, area: numb
   if (area < 0.3 * boxWidth * boxHeight) return undefined;
 
   const tolerance = Math.max(1.6, 0.02 * n);
-  const far = (from: number): number => {
-    let best = from;
-    let most = -1;
-    for (let i = 0; i < n; i++) {
-      const d = (x[i]! - x[from]!) ** 2 + (y[i]! - y[from]!) ** 2;
-      if (d > most) {
-        most = d;
-        best = i;
-      }
-    }
-    return best;
-  };
-  // Douglas-Peucker on the closed outline, cut at two far-apart points; a far point of a convex shape is a corner.
-  const a = far(far(0));
-  const b = far(a);
-  const corners: number[] = [];
-  const split = (from: number, to: number, depth: number): void => {
-    const length = (to - from + n) % n;
-    const dx = x[to]! - x[from]!;
-    const dy = y[to]! - y[from]!;
-    const scale = 1 / Math.max(1e-9, Math.hypot(dx, dy));
-    let most = 0;
-    let at = -1;
-    for (let k = 1; k < length; k++) {
-      const i = (from + k) % n;
-      const d = Math.abs((x[i]! - x[from]!) * dy - (y[i]! - y[from]!) * dx) * scale;
-      if (d > most) {
-        most = d;
-        at = i;
-      }
-    }
-    if (most <= tolerance || depth > 4) return;
-    split(from, at, depth + 1);
-    corners.push(at);
-    split(at, to, depth + 1);
-  };
-  corners.push(a);
-  split(a, b, 0);
-  corners.push(b);
-  split(b, a, 0);
+  const corners = outlineCorners(x, y, tolerance, 4);
   if (corners.length !== 4) return undefined;
   return sharpen(x, y, n, corners);
 }

@@ -13,7 +13,10 @@ const wholeSupport = 0.72;
 const partSupport = 0.45;
 const drawsPerCircle = 400;
 const mostCircles = 5;
-/** Of the radius: what reaches out so far from a whole wheel is no tip of it, but may be a smaller wheel across its rim. */
+/**
+ * Of the radius: what reaches out so far from a whole wheel is no tip of it, but may be a smaller wheel across its
+ * rim.
+ */
 const clearlyOutside = 1.08;
 
 /**

@@ -68,8 +68,9 @@ const leastOfTwo = 0.9;
 const leastAgainst = 0.55;
 
 /**
- * Of several pictures of one pinion: the surest count. Two that agree are believed, where both see leaves set evenly; what
- * the network makes of a shadow changes with the size of the picture. Less sure where another picture gives another count.
+ * Of several pictures of one pinion: the surest count. Two that agree are believed, where both see leaves set evenly;
+ * what the network makes of a shadow changes with the size of the picture. Less sure where another picture gives
+ * another count.
  */
 export function agreedLeaves(counts: readonly (Leaves | undefined)[]): Leaves | undefined {
   const found = counts.filter((c) => c !== undefined).sort((a, b) => b.probability - a.probability);

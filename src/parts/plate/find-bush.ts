@@ -23,8 +23,8 @@ const showsShare = 0.4;
 /** In standard deviations of what other rings of the same face show. */
 const leastOver = 5;
 /**
- * Share of the face's light, or of its colour. Rings of plates without bushes show up to 0.04 on rendered photographs of
- * both renderers, seams of bushes 0.24 and more.
+ * Share of the face's light, or of its colour. Rings of plates without bushes show up to 0.04 on rendered photographs
+ * of both renderers, seams of bushes 0.24 and more.
  */
 const leastSeam = 0.08;
 const leastStep = 0.08;

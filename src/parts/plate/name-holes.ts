@@ -18,7 +18,10 @@ const widestMm = 7.5;
 const sameDrillMm = 0.1;
 /** Holes further apart are not called alike, however badly they were seen. */
 const mostApartMm = 0.35;
-/** Screws of plates go through thinner holes; wider ones alike are those of both great arbors (common practice, no source). */
+/**
+ * Screws of plates go through thinner holes; wider ones alike are those of both great arbors (common practice, no
+ * source).
+ */
 const screwMm = [1.6, 3] as const;
 /** Pillars stand within this share of the plate's shorter side from its edge. */
 const nearEdgeShare = 0.2;

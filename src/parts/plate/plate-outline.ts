@@ -1,5 +1,6 @@
 import type { FaceSampler } from "../face-sampler.js";
 import type { Point } from "../part.js";
+import { edgeAcross } from "./edge-across.js";
 import type { PlateSignal } from "./plate-signal.js";
 
 export interface Rectangle {
@@ -11,15 +12,17 @@ export interface Rectangle {
   readonly widthMm: number;
 }
 
-/** Of a closed polygon. */
-export function areaOf(p: readonly Point[]): number {
+/** Of a closed polygon; below zero where it runs clockwise. */
+export function signedAreaOf(p: readonly Point[]): number {
   let sum = 0;
   p.forEach(([x, y], i) => {
     const [x2, y2] = p[(i + 1) % p.length]!;
     sum += x * y2 - x2 * y;
   });
-  return Math.abs(sum) / 2;
+  return sum / 2;
 }
+
+export const areaOf = (p: readonly Point[]): number => Math.abs(signedAreaOf(p));
 
 /** Smallest rectangle round a convex hull: one side lies along a side of the hull. */
 export function smallestRectangle(hull: readonly Point[]): Rectangle {
@@ -69,20 +72,9 @@ export function refineRectangle(
     const found: number[] = [];
     for (let k = 0; k < sideSamples; k++) {
       const s = (k / (sideSamples - 1) - 0.5) * 0.7 * 2 * reach;
-      const at = (d: number): number => {
-        const x = rough.xMm + ux * d - uy * s;
-        const y = rough.yMm + uy * d + ux * s;
-        return sampler.at(x, y) ? Math.min(signal.light(sampler), signal.colour(sampler)) : NaN;
-      };
-      let before = at(half + lookMm);
-      for (let d = half + lookMm - stepMm; d > half - lookMm; d -= stepMm) {
-        const now = at(d);
-        if (before < 0.5 && now >= 0.5) {
-          found.push(d + (stepMm * (now - 0.5)) / (now - before));
-          break;
-        }
-        before = now;
-      }
+      const onSide: Point = [rough.xMm - uy * s, rough.yMm + ux * s];
+      const edge = edgeAcross(sampler, signal, onSide, [ux, uy], half + lookMm, half - lookMm, stepMm);
+      if (edge !== undefined) found.push(edge);
     }
     if (found.length === 0) return { at: half, share: 0 };
     found.sort((a, b) => a - b);

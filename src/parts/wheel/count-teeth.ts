@@ -80,7 +80,10 @@ export function countTeeth(signal: RimSignal): ToothCount | undefined {
 
 /** A pattern that runs on round the turn, of teeth that are not seen one by one. */
 const trustInCoarse = 0.97;
-/** The same by colour, of which pictures store every second pixel: what waves there and shows no teeth are pins, or light. */
+/**
+ * The same by colour, of which pictures store every second pixel: what waves there and shows no teeth are pins, or
+ * light.
+ */
 const coarsePx = 12;
 const teethSmoothed = 4;
 

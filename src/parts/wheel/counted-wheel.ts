@@ -44,20 +44,13 @@ const mostByFace = { backed: 0.985, alone: 0.8 };
  * Teeth too fine for colour counted by their likeness to the face (`face-likeness.ts`): alone it may slip a tooth
  * where paper or shade is as light as the metal, so it needs another to say the same.
  *
- * @param contrast by colour, in which no shadow has a part.
+ * @param byColour the same wheel, counted by a colour in which no shadow has a part.
  */
-export function countByFace(
-  photo: Photo,
-  contrast: Contrast,
-  face: FacePlane,
-  radiusMm: number,
-): CountedWheel | undefined {
-  const rim = findRim(photo, contrast, face, radiusMm);
-  if (rim === undefined || rim.seen < 0.25) return undefined;
-  const own = readRimSignal(photo, contrast, rim);
-  const count = countTeeth(readFaceLikeness(photo, rim, own));
+export function countByFace(photo: Photo, byColour: CountedWheel): CountedWheel | undefined {
+  const { rim, contrast } = byColour;
+  const count = countTeeth(readFaceLikeness(photo, rim, readRimSignal(photo, contrast, rim)));
   if (count === undefined) return undefined;
-  const isBacked = count.count >= fewestByLine && countTeeth(own)?.spectralCount === count.count;
+  const isBacked = count.count >= fewestByLine && byColour.count.spectralCount === count.count;
   const probability = Math.min(count.probability, isBacked ? mostByFace.backed : mostByFace.alone);
   return { rim, contrast, count: doubtShallow(rim, { ...count, probability }), byFace: true };
 }

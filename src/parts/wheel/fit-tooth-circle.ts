@@ -3,7 +3,10 @@ import type { ToothState } from "../part.js";
 import type { ThickOutline } from "../thick-outline.js";
 import type { ToothPlaces } from "./tooth-places.js";
 
-/** Position and form of the tooth circle, from the tips (radial) and from the pitch (tangential), about the face centre. */
+/**
+ * Position and form of the tooth circle, from the tips (radial) and from the pitch (tangential), about the face
+ * centre.
+ */
 export interface ToothCircle {
   readonly states: readonly ToothState[];
   /** Offset of the centre from that of the face, mm, by the radii of the tips and by the spacing of the teeth. */
@@ -55,8 +58,8 @@ const bentScatters = 8;
 const bentLeastLean = 0.015;
 const bentLeanScatters = 2.5;
 /**
- * Light that changes round the rim looks like form: the slow form is no better known than this. Found on round wheels of two
- * renderers; narrow raked teeth show more of it.
+ * Light that changes round the rim looks like form: the slow form is no better known than this. Found on round wheels
+ * of two renderers; narrow raked teeth show more of it.
  */
 const formFloorPx = { upright: 0.15, raked: 0.26 };
 /** Light from one side shifts tips and flanks by different amounts; the two centres then differ by as much, px. */

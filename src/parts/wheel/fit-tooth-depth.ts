@@ -21,7 +21,10 @@ const uShare = 0.01;
 const guessedSigmas = 4;
 /** How far beyond the outline the tip of a narrow tooth usually lies, and how well that is known. */
 const tipBeyond = { sigmas: 1.2, uSigmas: 1.5, uDepth: 0.15 };
-/** Fits after the first, each with the bending of the one before taken out; they end when tip and root stay, in sigmas. */
+/**
+ * Fits after the first, each with the bending of the one before taken out; they end when tip and root stay, in
+ * sigmas.
+ */
 const mostRounds = 2;
 const settled = 0.1;
 
@@ -342,7 +345,10 @@ function sharpShare(out: Float64Array, fromMm: number, stepMm: number, shape: To
   }
 }
 
-/** Raked: a hollow back down from the land. Upright: straight flanks up to the knee, then an addendum that bends in to a blunt, rounded tip. */
+/**
+ * Raked: a hollow back down from the land. Upright: straight flanks up to the knee, then an addendum that bends in to
+ * a blunt, rounded tip.
+ */
 function flankShare(x: number, shape: ToothShape): number {
   const isRaked = shape.stance === "raked";
   let s = isRaked

@@ -20,15 +20,15 @@ const fewestClean = 8;
 /** What the fit of the mean tooth does not know of itself, px: found on rendered photographs. */
 const uTipPx = 0.32;
 /**
- * The fit lets the form of a tooth vary by more than real ones do. Where the teeth are seen, from so many px a pitch, the tip is
- * better known than it says, by this share.
+ * The fit lets the form of a tooth vary by more than real ones do. Where the teeth are seen, from so many px a pitch,
+ * the tip is better known than it says, by this share.
  */
 const seenFrom = { fewPx: 7, enoughPx: 9, share: 0.4 };
 const uRootPx = 0.35;
 /**
  * Blurred beyond this, px, a pointed tip keeps part of its length to itself, whatever form is assumed of it: by as
- * much, times the square of the excess, in px; and by half the depth of the tooth where the blur nears six tenths of that.
- * Found on rendered photographs blurred by 1 to 3 px.
+ * much, times the square of the excess, in px; and by half the depth of the tooth where the blur nears six tenths of
+ * that. Found on rendered photographs blurred by 1 to 3 px.
  */
 const softFromPx = 0.9;
 const uTipPerSquare = 0.35;
@@ -112,7 +112,10 @@ export function measureToothDepth(
   return byColour();
 }
 
-/** The bottom of a space lies in shade, which lightness takes for metal and colour for less: as far as they differ, it is not known. */
+/**
+ * The bottom of a space lies in shade, which lightness takes for metal and colour for less: as far as they differ, it
+ * is not known.
+ */
 function rootOfBoth(byLight: ToothDepth, byColour: ToothDepth | undefined): ToothDepth {
   if (byColour === undefined) return byLight;
   return {

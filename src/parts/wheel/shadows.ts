@@ -34,8 +34,8 @@ interface CountToWeigh {
 
 /**
  * What the outline of the teeth, once fitted, says about a count: more where no shadow can be shifted far enough to
- * change it, less where it is unround for its pitch and was not told by colour alone. Teeth may be so large that an outline too unround to be measured
- * still has the right number of them.
+ * change it, less where it is unround for its pitch and was not told by colour alone. Teeth may be so large that an
+ * outline too unround to be measured still has the right number of them.
  */
 export function weighOutline(
   { rim, count, contrast, unshadowed }: CountToWeigh,

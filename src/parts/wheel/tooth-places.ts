@@ -41,8 +41,8 @@ export interface ToothPlaces {
 /** Levels are read over this much of the radius, px. */
 const levelPx = 2.5;
 /**
- * Standard deviations of the blur from where the rim seems to end to where little of the teeth is left. Outside not more:
- * the sheet lies in the wheel's own shade there, and against the open sheet beyond it tips look too long.
+ * Standard deviations of the blur from where the rim seems to end to where little of the teeth is left. Outside not
+ * more: the sheet lies in the wheel's own shade there, and against the open sheet beyond it tips look too long.
  */
 const clearInside = 2.8;
 const clearOutside = 1.7;
