@@ -31,6 +31,8 @@ export interface TeethCount {
   readonly probability: number;
   readonly alternatives: readonly CountAlternative[];
   readonly places: readonly ToothPlace[];
+  /** What index deviations have allowed for walls under the flanks, as a share of what is seen of them. */
+  readonly flankWallShare?: number;
   readonly missing: readonly { readonly angleRad: number }[];
   readonly bent: readonly { readonly angleRad: number; readonly offsetMm: number }[];
 }

@@ -16,6 +16,7 @@ import type { Part, Point } from "../part.js";
 import { ThickOutline } from "../thick-outline.js";
 import type { Rim } from "../wheel/find-rim.js";
 import { readWeb } from "../wheel/read-web.js";
+import { usualWall } from "../wheel/weigh-centres.js";
 
 export interface Disc {
   readonly face: FacePlane;
@@ -26,7 +27,6 @@ export interface Disc {
 
 /** What bevel, light and stored colour leave open of an outline, px. */
 const uOutlinePx = 0.35;
-const wallShare = 0.75;
 /** Of the turn, so much of the rim must be seen. */
 const leastShown = 0.25;
 
@@ -52,7 +52,7 @@ export function measureDisc(
     const t = (2 * Math.PI * i) / n;
     const r = rim.outlineMm[i]!;
     if (!(r > 0.97 * rim.tipMm)) continue;
-    const edge = r - wallShare * thick.rimExcessMm(t, r);
+    const edge = r - usualWall.share * thick.rimExcessMm(t, r);
     points.push(edge * Math.cos(t), edge * Math.sin(t));
   }
   if (points.length < 2 * leastShown * n) return undefined;
@@ -61,7 +61,14 @@ export function measureDisc(
   const { x, y, radius } = fit.value;
   const owner = `${photo.sha256.slice(0, 8)}-${id}`;
   const face: FacePlane = { ...rim.face, xMm: rim.face.xMm + x, yMm: rim.face.yMm + y };
-  const web = readWeb(photo, contrast, face, 0.93 * radius, new ThickOutline(face, height.edgesApartMm));
+  const web = readWeb(
+    photo,
+    contrast,
+    face,
+    0.93 * radius,
+    new ThickOutline(face, height.edgesApartMm),
+    usualWall,
+  );
   const heightInput =
     view.source === "mat" ? { id: `height:${label ?? owner}` as InputId, uMm: height.uOutlineMm } : undefined;
   const terms = circleTerms(view, face, radius, heightInput);
@@ -80,7 +87,8 @@ export function measureDisc(
   const component = (value: number, i: number, u: number): Quantity<"mm"> =>
     quantity(value, "mm", [[`fit:disc-${i}-${owner}`, u]]);
   const bore = web.bore;
-  const uCentre = bore === undefined ? 0 : Math.hypot(bore.uCentreMm, 0.15 * pxMm);
+  const uWallMm = usualWall.u * Math.hypot(...(bore?.perWallMm ?? [0]));
+  const uCentre = bore === undefined ? 0 : Math.hypot(bore.uCentreMm, uWallMm, 0.15 * pxMm);
   const ex = component(-(bore?.xMm ?? 0), 0, uCentre);
   const ey = component(-(bore?.yMm ?? 0), 1, uCentre);
   const angle = angleOfVector(ex, ey);

@@ -26,9 +26,6 @@ const floorTipsOffPx = 0.05;
  */
 const wall = { share: 0.3, u: 0.18 };
 
-/** What the tooth circle has allowed for already, as a share, where the wall looks out over the tips as well. */
-const allowedFor = { share: 0.75, u: 0.1 };
-
 /**
  * Reads off a measured wheel what sets of photographs are compared by.
  *
@@ -61,7 +58,7 @@ export function readWheelMarks(
     return [{ angleRad, state, tipDeviationMm, indexDeviationMm }];
   });
   const pxPerMm = pxPerMmOnFace(measured);
-  const centre = centreOf(places, measured, height.edgesApartMm, tipMm, pxPerMm);
+  const centre = centreOf(places, measured, height.edgesApartMm, teeth.flankWallShare ?? 0, pxPerMm);
   if (centre === undefined) return undefined;
   const face: FacePlane = {
     ...measured,
@@ -146,7 +143,7 @@ function centreOf(
   places: readonly ToothMarkMm[],
   face: FacePlane,
   edgesApartMm: number,
-  tipMm: number,
+  allowedShare: number,
   pxPerMm: number,
 ): Centre | undefined {
   const whole = places.filter((p) => p.state === "whole");
@@ -171,15 +168,11 @@ function centreOf(
   const thick = new ThickOutline(face, edgesApartMm);
   const wallShift = [thick.middleShiftMm(-Math.PI / 2), thick.middleShiftMm(0)] as const;
   const radial = { at: [t.cosine, t.sine] as const, u: noise(tips.value.residuals) };
-  // Where the lower edge looks out over the tips, the tooth circle has allowed for the wall in the spacing too.
-  const walled = places.some((p) => thick.rimExcessMm(p.angleRad, tipMm) > 0.02 / pxPerMm);
-  const allowed = walled ? allowedFor.share : 0;
-  const uAllowed = walled ? allowedFor.u * Math.hypot(...wallShift) : 0;
-  const uSpacing = Math.hypot(noise(spacing.value.residuals), uAllowed);
+  const uSpacing = noise(spacing.value.residuals);
   const tangential = {
     at: [
-      -s.sine - (wall.share - allowed) * wallShift[0],
-      s.cosine - (wall.share - allowed) * wallShift[1],
+      -s.sine - (wall.share - allowedShare) * wallShift[0],
+      s.cosine - (wall.share - allowedShare) * wallShift[1],
     ] as const,
     u: Math.hypot(uSpacing, wall.u * Math.hypot(...wallShift)),
   };
@@ -197,7 +190,6 @@ function centreOf(
     uTipsOffMm: Math.hypot(
       noise(tips.value.residuals, floorTipsOffPx),
       noise(spacing.value.residuals, floorTipsOffPx),
-      uAllowed,
     ),
     // With a larger share the spacing is put further back, and the difference grows by as much.
     wallMm: [wallShift[0], wallShift[1]],

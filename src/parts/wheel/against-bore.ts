@@ -22,10 +22,11 @@ export function boreOf(
 ): Partial<Part> {
   if (bore === undefined) return {};
   const { owner, terms, uEdgeMm } = shared;
+  const uOf = uBetween(circle, bore);
   const component = (i: 0 | 1): Quantity<"mm"> =>
     quantity(circle.centreMm[i] - (i === 0 ? bore.xMm : bore.yMm), "mm", [
       // Camera and height shift tooth circle and bore alike; what they stretch between the centres is negligible.
-      [`fit:tooth-circle-${i}-${owner}`, circle.uCentreMm],
+      [`fit:tooth-circle-${i}-${owner}`, uOf(i)],
       [`edge:bore-${i}-${owner}`, bore.uCentreMm],
     ]);
   const x = component(0);
@@ -50,6 +51,18 @@ export function boreOf(
       agree: circle.centresAgree,
     },
     radialRunoutMm: runoutOf(circle, bore, places, amount, owner),
+  };
+}
+
+/**
+ * Of a coordinate of tooth circle minus bore, but for the bore's own edge. The wall draws both towards the camera, and
+ * so much of what is not known of it cancels.
+ */
+function uBetween({ wall, uCentreMm }: ToothCircle, { perWallMm }: Bore): (i: 0 | 1) => number {
+  return (i) => {
+    const drawn = perWallMm[i];
+    const variance = uCentreMm ** 2 - 2 * drawn * wall.withCentreMm[i] + (drawn * wall.u) ** 2;
+    return Math.sqrt(Math.max(variance, 0.25 * uCentreMm ** 2));
   };
 }
 
@@ -89,11 +102,12 @@ export function relativeEccentricity(
   tipMm: number,
 ): Pick<Part, "relativeEccentricity"> {
   if (circle === undefined || bore === undefined) return {};
-  const u = Math.hypot(circle.uCentreMm, bore.uCentreMm);
-  const part = (value: number, name: string): Quantity<"mm"> => quantity(value, "mm", [[`fit:${name}`, u]]);
+  const uOf = uBetween(circle, bore);
+  const part = (value: number, i: 0 | 1): Quantity<"mm"> =>
+    quantity(value, "mm", [[`fit:${i}`, Math.hypot(uOf(i), bore.uCentreMm)]]);
   const amount = magnitudeOfVector(
-    part(circle.centreMm[0] - bore.xMm, "across"),
-    part(circle.centreMm[1] - bore.yMm, "along"),
+    part(circle.centreMm[0] - bore.xMm, 0),
+    part(circle.centreMm[1] - bore.yMm, 1),
   );
   return {
     relativeEccentricity: quantity(amount.value / (2 * tipMm), "1", [

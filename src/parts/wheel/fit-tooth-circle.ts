@@ -2,6 +2,7 @@ import { fitHarmonics, robustScale, solveLinearLeastSquares } from "../../fit/in
 import type { ToothState } from "../part.js";
 import type { ThickOutline } from "../thick-outline.js";
 import type { ToothPlaces } from "./tooth-places.js";
+import { flankOfWall, usualWall, weighCentres, type WallShare } from "./weigh-centres.js";
 
 /**
  * Position and form of the tooth circle, from the tips (radial) and from the pitch (tangential), about the face
@@ -17,6 +18,10 @@ export interface ToothCircle {
   /** Both together, weighted. */
   readonly centreMm: readonly [number, number];
   readonly uCentreMm: number;
+  /** How much of a wall that looks out passes for metal, and the covariance of either coordinate of the centre with it. */
+  readonly wall: WallShare & { readonly withCentreMm: readonly [number, number] };
+  /** What was taken off the spacing for walls under the flanks, as a share of them. */
+  readonly flankWallShare: number;
   /** Radius of the tip mark about that centre: deviation of each tooth, mm; NaN where there is none. */
   readonly tipDeviationMm: Float64Array;
   /** Index deviation of each tooth about that centre, mm along the pitch circle; NaN where there is none. */
@@ -64,8 +69,9 @@ const bentLeanScatters = 2.5;
 const formFloorPx = { upright: 0.15, raked: 0.26 };
 /** Light from one side shifts tips and flanks by different amounts; the two centres then differ by as much, px. */
 const lightGapPx = 0.25;
-/** How much of a wall that looks out from under the rim counts as metal: it lies in shade, and is darker. */
-const wallPrior = { share: 0.75, u: 0.3 };
+/** Light on tips and on flanks, each shared by all of them, px. */
+const leastTipsPx = 0.12;
+const leastSpacingPx = 0.08;
 
 export function fitToothCircle(
   places: ToothPlaces,
@@ -98,7 +104,8 @@ export function fitToothCircle(
 
   const slow = slowForm(places.angleRad, tip, excess, states, 0.02 * pxMm);
   if (slow === undefined) return undefined;
-  for (let k = 0; k < n; k++) index[k]! -= slow.wall * thick.middleShiftMm(places.angleRad[k]!);
+  const flankWallShare = flankOfWall * slow.wall;
+  for (let k = 0; k < n; k++) index[k]! -= flankWallShare * thick.middleShiftMm(places.angleRad[k]!);
   for (let k = 0; k < n; k++) {
     if (states[k] !== "whole") continue;
     // Dirt or glare narrows a tooth that is as long as the others.
@@ -129,21 +136,23 @@ export function fitToothCircle(
 
   const used = states.filter((s) => s === "whole").length;
   // Neighbouring teeth share what light and lens do to them: never better than a small part of a pixel.
-  const floor = 0.08 * pxMm;
-  const uRadialMm = Math.hypot(form.uFirst, floor);
-  const uTangentialMm = Math.hypot(fine.scatter * Math.sqrt(2 / used), floor);
-  const radialMm = form.first;
-  const tangentialMm = fine.first;
-  const wr = 1 / uRadialMm ** 2;
-  const wt = 1 / uTangentialMm ** 2;
+  const uRadialMm = Math.hypot(form.uFirst, leastTipsPx * pxMm);
+  const uTangentialMm = Math.hypot(fine.scatter * Math.sqrt(2 / used), leastSpacingPx * pxMm);
+  const centre = weighCentres(
+    { mm: form.first, perShareMm: form.firstPerWall, uMm: uRadialMm },
+    {
+      mm: fine.first,
+      // With a larger share more is taken off the spacing.
+      perShareMm: [-flankOfWall * thick.middleShiftMm(-Math.PI / 2), -flankOfWall * thick.middleShiftMm(0)],
+      uMm: uTangentialMm,
+    },
+    { share: slow.wall, u: form.uWall },
+  );
+  const { mm: centreMm, tipsMm: radialMm, spacingMm: tangentialMm } = centre;
   const gapMm = Math.hypot(radialMm[0] - tangentialMm[0], radialMm[1] - tangentialMm[1]);
   const uGapMm = Math.hypot(uRadialMm, uTangentialMm);
   // Two ways that differ by more than they should are each worth less (Birge 1932).
   const birge = Math.max(1, gapMm / (Math.SQRT2 * uGapMm));
-  const centreMm = [0, 1].map((i) => (wr * radialMm[i]! + wt * tangentialMm[i]!) / (wr + wt)) as [
-    number,
-    number,
-  ];
 
   const tipDeviationMm = new Float64Array(n).fill(NaN);
   const indexDeviationMm = new Float64Array(n).fill(NaN);
@@ -163,7 +172,9 @@ export function fitToothCircle(
     uRadialMm,
     uTangentialMm,
     centreMm,
-    uCentreMm: Math.max(birge / Math.sqrt(wr + wt), floor),
+    uCentreMm: Math.max(birge * centre.uMm, leastSpacingPx * pxMm),
+    wall: { ...centre.wall, withCentreMm: centre.withShareMm },
+    flankWallShare,
     centresAgree: gapMm < 3 * Math.hypot(uGapMm, lightGapPx * pxMm),
     tipDeviationMm,
     indexDeviationMm,
@@ -184,7 +195,10 @@ interface SlowForm {
   readonly mean: number;
   /** Share of the excess of the lower edge that was taken for metal. */
   readonly wall: number;
+  readonly uWall: number;
+  /** Of a component of the first order, the wall being known; and how far it moves with all of the wall. */
   readonly uFirst: number;
+  readonly firstPerWall: [number, number];
   readonly uSecond: number;
   readonly first: [number, number];
   readonly second: [number, number];
@@ -214,7 +228,7 @@ function slowForm(
   const size = 2 + 2 * orders.length;
   if (good.length < size + 1) return undefined;
   let chosen = good;
-  let scatter = robustScale(Float64Array.from(good, (k) => tip[k]!));
+  let scatter = Math.max(1e-6, robustScale(Float64Array.from(good, (k) => tip[k]!)));
   for (let round = 0; ; round++) {
     const a = new Float64Array(size * (chosen.length + 1));
     const b = new Float64Array(chosen.length + 1);
@@ -229,8 +243,8 @@ function slowForm(
       b[i] = tip[k]!;
     });
     a[size * chosen.length + 1] = 1;
-    b[chosen.length] = wallPrior.share;
-    weights[chosen.length] = 1 / wallPrior.u ** 2;
+    b[chosen.length] = usualWall.share;
+    weights[chosen.length] = 1 / usualWall.u ** 2;
     const fit = solveLinearLeastSquares(a, b, size, weights);
     if (!fit.ok) return undefined;
     const { params: p, covariance: c } = fit.value;
@@ -239,7 +253,7 @@ function slowForm(
         (s, order, j) => s + p[2 + 2 * j]! * Math.cos(order * t) + p[3 + 2 * j]! * Math.sin(order * t),
         p[0]!,
       );
-    const wall = walled ? p[1]! : 0;
+    const wall = p[1]!;
     const residual = Float64Array.from({ length: n }, (_, k) => tip[k]! - at(angle[k]!) - wall * excess[k]!);
     scatter = Math.max(1e-6, robustScale(Float64Array.from(good, (k) => residual[k]!)));
     const next = good.filter((k) => Math.abs(residual[k]!) < 4 * scatter + 1e-9);
@@ -254,13 +268,17 @@ function slowForm(
         const d = (i: number): number => c[i * size + i]!;
         return Math.sqrt((d(2 + 2 * j) + d(3 + 2 * j)) / 2);
       };
+      const uWall = Math.sqrt(c[size + 1]!);
+      const perWall: [number, number] = [c[size + 2]! / uWall ** 2, c[size + 3]! / uWall ** 2];
       return {
         mean: p[0]!,
         wall,
         first: of(1),
         second: of(2),
         third: of(3),
-        uFirst: uOf(1),
+        uWall,
+        uFirst: Math.sqrt(Math.max(0, uOf(1) ** 2 - ((perWall[0] ** 2 + perWall[1] ** 2) * uWall ** 2) / 2)),
+        firstPerWall: perWall,
         uSecond: uOf(2),
         higher: orders.flatMap((order, j) =>
           order > 3 ? [{ order, cosine: p[2 + 2 * j]!, sine: p[3 + 2 * j]! }] : [],

@@ -22,6 +22,7 @@ import { isUnround, weighOutline } from "./shadows.js";
 import { signalBlurPx } from "./signal-blur.js";
 import { teethOf } from "./teeth-by-place.js";
 import { readToothPlaces } from "./tooth-places.js";
+import { usualWall } from "./weigh-centres.js";
 import type { WheelInputs } from "./wheel-inputs.js";
 
 const outlineUnclear = (whatIsNotSure: string): Problem =>
@@ -65,7 +66,14 @@ export function measureWheel(
     problems.push(outlineUnclear(count.probability < wheel.count.probability ? "count and sizes" : "sizes"));
 
   const depth = circle && measureToothDepth(photo, view, contrast, rim, count, places, circle);
-  const web = readWeb(photo, contrast, rim.face, depth?.rootMm ?? rim.rootMm, thick);
+  const web = readWeb(
+    photo,
+    contrast,
+    rim.face,
+    depth?.rootMm ?? rim.rootMm,
+    thick,
+    circle?.wall ?? usualWall,
+  );
   const scaled = view.source !== "none";
   const centreLocal = circle?.centreMm ?? [0, 0];
   const tipMm = depth?.tipMm ?? rim.tipMm;

@@ -5,6 +5,7 @@ import { pixelFromFace, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
 import { linearFromSrgb } from "../linear-light.js";
 import type { ThickOutline } from "../thick-outline.js";
 import { unroll, type Unrolled } from "../unroll.js";
+import type { WallShare } from "./weigh-centres.js";
 
 /** What lies inside the rim: crossings and the hole in the middle. */
 export interface Web {
@@ -18,7 +19,10 @@ export interface Bore {
   readonly xMm: number;
   readonly yMm: number;
   readonly radiusMm: number;
+  /** Of a coordinate, the share of the wall being known. */
   readonly uCentreMm: number;
+  /** How the centre moves with the share of the wall, mm for all of it. */
+  readonly perWallMm: readonly [number, number];
   readonly uRadiusMm: number;
 }
 
@@ -34,11 +38,12 @@ export function readWeb(
   face: FacePlane,
   rootMm: number,
   thick: ThickOutline,
+  wall: WallShare,
 ): Web {
   const pxPerMm = pxPerMmOnFace(face);
   const step = Math.max(0.7 / pxPerMm, rootMm / 220);
   const ring = unroll(photo, contrast, face, 0, 0.97 * rootMm, step, angles);
-  return { crossings: countCrossings(ring), bore: findBore(photo, contrast, face, ring, thick) };
+  return { crossings: countCrossings(ring), bore: findBore(photo, contrast, face, ring, thick, wall) };
 }
 
 /** Rows between hub and rim vote; a row speaks when its pattern is regular and as many gaps are seen as waves. */
@@ -132,6 +137,7 @@ function findBore(
   face: FacePlane,
   ring: Unrolled,
   thick: ThickOutline,
+  wall: WallShare,
 ): Bore | undefined {
   const rough = edgeOutwards(ring, 0.35 * ring.radii);
   if (rough === undefined) return undefined;
@@ -155,7 +161,7 @@ function findBore(
   if (!showsSurroundings(photo, contrast, shifted(centred, x, y), 0.8 * radius)) return undefined;
   // A round hole is round to a pixel or so; a shadow or an arbor's end in it is not.
   if (scale * pxPerMm > 0.8 || radius * pxPerMm < 3) return undefined;
-  const hole = fitHole(edges, scale);
+  const hole = fitHole(edges, scale, wall);
   if (hole === undefined) return undefined;
   // Told by lightness, a shadow passes for metal.
   const floor = contrast.growth === 0 ? uByLightPx / pxPerMm : 0;
@@ -164,6 +170,7 @@ function findBore(
     yMm: rough.y + hole.y,
     radiusMm: hole.radius + (contrast.growth === 0 ? 0 : shadedPx / pxPerMm),
     uCentreMm: Math.hypot(floor, uCentrePx / pxPerMm, hole.uCentre),
+    perWallMm: hole.perWall,
     uRadiusMm: Math.hypot(floor, uRadiusPx / pxPerMm, hole.uRadius),
   };
 }
@@ -175,48 +182,53 @@ interface HoleEdge {
 }
 
 /** Light and shade round a hole move its edges by so much, px: found on rendered photographs. */
-const uCentrePx = 0.25;
+const uCentrePx = 0.16;
 const uRadiusPx = 0.35;
 /** The sheet within a hole lies in shade: told by colour, the metal round it looks larger. */
-const shadedPx = 0.2;
+const shadedPx = 0.3;
 const uByLightPx = 0.8;
-/** How much of the wall that is seen inside a hole counts as metal. */
-const wallPrior = { share: 0.75, u: 0.3 };
+interface HoleFit {
+  readonly x: number;
+  readonly y: number;
+  readonly radius: number;
+  readonly uCentre: number;
+  readonly uRadius: number;
+  readonly perWall: readonly [number, number];
+}
 
-/** Circle about a centre that is nearly right, with the wall seen on its far side: linear, outliers left aside. */
-function fitHole(
-  edges: readonly HoleEdge[],
-  scatterMm: number,
-): { x: number; y: number; radius: number; uCentre: number; uRadius: number } | undefined {
+/**
+ * Circle about a centre that is nearly right: linear, outliers left aside. The wall that is seen on the far side is
+ * taken off by the share that is stated: it would be told from an offset of the centre by a slight oval alone, and
+ * light makes those.
+ */
+function fitHole(edges: readonly HoleEdge[], scatterMm: number, wall: WallShare): HoleFit | undefined {
   const n = edges.length;
-  const a = new Float64Array(4 * (n + 1));
-  const b = new Float64Array(n + 1);
-  const weights = new Float64Array(n + 1);
+  const a = new Float64Array(3 * n);
+  const walls = Float64Array.from(edges, (e) => e.excessMm);
+  const b = Float64Array.from(edges, (e) => e.radiusMm - wall.share * e.excessMm);
+  const weights = new Float64Array(n).fill(1 / scatterMm ** 2);
   edges.forEach((e, i) => {
-    a.set([Math.cos(e.angleRad), Math.sin(e.angleRad), 1, e.excessMm], 4 * i);
-    b[i] = e.radiusMm;
+    a.set([Math.cos(e.angleRad), Math.sin(e.angleRad), 1], 3 * i);
   });
-  a.set([0, 0, 0, 1], 4 * n);
-  b[n] = wallPrior.share;
-  weights.fill(1 / scatterMm ** 2);
-  let result: { x: number; y: number; radius: number; uCentre: number; uRadius: number } | undefined;
+  let result: HoleFit | undefined;
   for (let round = 0; round < 4; round++) {
-    weights[n] = 1 / wallPrior.u ** 2;
-    const fit = solveLinearLeastSquares(a, b, 4, weights);
-    if (!fit.ok) return undefined;
+    const fit = solveLinearLeastSquares(a, b, 3, weights);
+    const drawn = solveLinearLeastSquares(a, walls, 3, weights);
+    if (!fit.ok || !drawn.ok) return undefined;
     const { params: p, covariance: c } = fit.value;
+    const [dx, dy, dr] = drawn.value.params;
     // Neighbouring samples share their errors: about a sixth of them are independent.
     const shared = 6;
     result = {
       x: p[0]!,
       y: p[1]!,
       radius: p[2]!,
-      uCentre: Math.sqrt((shared * (c[0]! + c[5]!)) / 2),
-      uRadius: Math.sqrt(shared * c[10]!),
+      uCentre: Math.sqrt((shared * (c[0]! + c[4]!)) / 2),
+      uRadius: Math.hypot(Math.sqrt(shared * c[8]!), wall.u * dr!),
+      perWall: [-dx!, -dy!],
     };
     edges.forEach((e, i) => {
-      const r =
-        e.radiusMm - p[0]! * Math.cos(e.angleRad) - p[1]! * Math.sin(e.angleRad) - p[2]! - p[3]! * e.excessMm;
+      const r = b[i]! - p[0]! * Math.cos(e.angleRad) - p[1]! * Math.sin(e.angleRad) - p[2]!;
       const q = r / (4 * scatterMm);
       weights[i] = Math.abs(q) < 1 ? (1 - q * q) ** 2 / scatterMm ** 2 : 1e-9;
     });

@@ -35,6 +35,7 @@ export function teethOf(
     probability: count.probability,
     alternatives: count.alternatives,
     places: list,
+    ...(circle === undefined ? {} : { flankWallShare: circle.flankWallShare }),
     missing: list.filter((p) => p.state === "missing").map(({ angleRad }) => ({ angleRad })),
     bent: (circle?.bent ?? []).map(({ place, offsetMm }) => ({
       angleRad: positive(places.angleRad[place]!),

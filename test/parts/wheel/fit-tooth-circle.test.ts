@@ -71,3 +71,16 @@ test("trap 9: seven teeth broken off side by side and three chipped tips pull th
   expect(Math.abs(circle.centreMm[1] - centre[1])).toBeLessThan(1e-6);
   expect(Math.hypot(...circle.ovalMm)).toBeLessThan(1e-6);
 });
+
+test("a wheel beside the camera's foot point is not called eccentric for the walls that are seen of it", () => {
+  // 18 mm from the foot point and 40 mm across: no wall is seen at the tips, but between the teeth.
+  const face = faceAt(straightDown(400), 18, 0, 0);
+  const thick = new ThickOutline(face, 1.8);
+  const seen = places([0, 0], [], []);
+  const passing = 0.3;
+  const arcMm = seen.pitchRad * (rootMm + 0.5 * (tipMm - rootMm));
+  const offset = seen.angleRad.map((t) => (passing * thick.middleShiftMm(t)) / arcMm);
+  const circle = fitToothCircle({ ...seen, offset }, thick, pxMm)!;
+  // All of the wall would draw the spacing by 0.04 mm; left out, 0.3 of it put the centre 0.008 mm off.
+  expect(Math.hypot(...circle.centreMm)).toBeLessThan(0.002);
+});
