@@ -25,7 +25,13 @@ const truthSchema = z.object({
       tip_diameter_mm: z.number().optional(),
       root_diameter_mm: z.number().optional(),
       module_mm: z.number().optional(),
-      teeth: z.object({ count: z.number(), rake: z.string().optional() }).optional(),
+      teeth: z
+        .object({
+          count: z.number(),
+          rake: z.string().optional(),
+          bent: z.array(z.object({ angle_deg: z.number(), offset_mm: z.number() })).optional(),
+        })
+        .optional(),
       notches: z
         .object({
           count: z.number(),
@@ -199,7 +205,7 @@ test("pinions on their end: counted right or listed as not understood, and none 
   expect(sure.length).toBeGreaterThanOrEqual(4);
 });
 
-test("escape wheels of 30, 36 and 40 teeth: count, tip and the way the teeth point", async () => {
+test("escape wheels of 30, 36 and 40 teeth: count, tip, the way the teeth point, and the bent tooth", async () => {
   const { at, truth, parts } = await sample("24-escape-wheels", 1.1);
   expect(parts).toHaveLength(3);
   for (const t of truth) {
@@ -208,6 +214,15 @@ test("escape wheels of 30, 36 and 40 teeth: count, tip and the way the teeth poi
     expect(part.teeth!.count).toBe(t.teeth!.count);
     expect(part.teeth!.probability).toBeGreaterThan(0.95);
     expect(part.rake).toBe(t.teeth!.rake);
+    const { bent } = part.teeth!;
+    expect(bent).toHaveLength(t.teeth!.bent!.length);
+    t.teeth!.bent!.forEach(({ angle_deg, offset_mm }, i) => {
+      expect(apartDeg(bent[i]!.angleRad, angle_deg)).toBeLessThan(180 / t.teeth!.count);
+      // Of the tip; the reading is that of the outer half of the tooth.
+      expect(bent[i]!.offsetMm / offset_mm).toBeGreaterThan(0.3);
+      expect(bent[i]!.offsetMm / offset_mm).toBeLessThan(1.2);
+    });
+    expect(part.teeth!.places.filter((p) => p.state !== "whole")).toHaveLength(bent.length);
     // By the form of upright teeth that of the 36 teeth was 3.6 px too large, with u = 5.8 px.
     expect(inUncertainties(part.tipDiameterMm!, t.tip_diameter_mm!)).toBeLessThan(2);
     expect(standardUncertainty(part.tipDiameterMm!)).toBeLessThan(1.5 / t.px_per_mm);

@@ -65,19 +65,33 @@ const offMat =
     wishes: { ground: surface(name), longSideMm: rng.uniform(90, 140) },
   });
 
-const escape =
-  (form: "escape-recoil" | "escape-deadbeat"): Maker =>
-  (rng) => ({
-    parts: [
-      one(rng, {
-        form,
-        toothCount: rng.pick([20, 24, 30, 30, 32, 36, 40]),
-        moduleMm: rng.uniform(0.75, 1.1),
-        crossings: rng.pick([3, 4, 5, 6]),
-        outline: { rake: rng.chance(0.5) ? 1 : -1 },
-      }),
-    ],
+type EscapeForm = "escape-recoil" | "escape-deadbeat";
+const escapeWheel = (
+  rng: Random,
+  form: EscapeForm,
+  toothCount: number,
+  outline: WheelWishes["outline"] = {},
+): WheelPart =>
+  one(rng, {
+    form,
+    toothCount,
+    moduleMm: rng.uniform(0.75, 1.1),
+    crossings: rng.pick([3, 4, 5, 6]),
+    outline: { rake: rng.chance(0.5) ? 1 : -1, ...outline },
   });
+
+const escape =
+  (form: EscapeForm): Maker =>
+  (rng) => ({ parts: [escapeWheel(rng, form, rng.pick([20, 24, 30, 30, 32, 36, 40]))] });
+
+/** An escape wheel as clocks have them, with one tooth that is not as the others are. */
+const escapeDamaged =
+  (damage: (rng: Random, index: number) => WheelWishes["outline"]): Maker =>
+  (rng) => {
+    const toothCount = rng.whole(30, 42);
+    const form = rng.pick(["escape-recoil", "escape-deadbeat"] as const);
+    return { parts: [escapeWheel(rng, form, toothCount, damage(rng, rng.whole(0, toothCount - 1)))] };
+  };
 
 const makers = {
   single: single(() => ({})),
@@ -216,6 +230,13 @@ const makers = {
   },
   "escape-recoil": escape("escape-recoil"),
   "escape-deadbeat": escape("escape-deadbeat"),
+  // Bent by 5 to 20 % of the pitch, forwards or backwards.
+  "escape-bent": escapeDamaged((rng, index) => ({
+    bent: [{ index, offsetMm: rng.uniform(0.2, 0.55) * (rng.chance(0.5) ? 1 : -1) }],
+  })),
+  "escape-short": escapeDamaged((rng, index) => ({
+    broken: [{ index, fraction: rng.uniform(0.4, 0.85) }],
+  })),
   ratchet: single((rng) => ({
     form: "ratchet",
     toothCount: rng.whole(24, 60),

@@ -5,7 +5,7 @@ import type { CountedWheel } from "../wheel/counted-wheel.js";
 import { readToothPlaces } from "../wheel/tooth-places.js";
 
 /** Leaning by less than this, in pitches from the inner to the outer half of a tooth, the teeth point nowhere. */
-const leastLean = 0.03;
+const leastLean = 0.02;
 /** Of the teeth that are seen, so many must lean the same way. */
 const leastAgreement = 0.8;
 

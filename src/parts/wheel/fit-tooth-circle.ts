@@ -1,6 +1,9 @@
-import { fitHarmonics, robustScale, solveLinearLeastSquares } from "../../fit/index.js";
+import { robustScale, solveLinearLeastSquares } from "../../fit/index.js";
 import type { ToothState } from "../part.js";
 import type { ThickOutline } from "../thick-outline.js";
+import { findBentTeeth } from "./bent-teeth.js";
+import { findCutShortTeeth } from "./cut-short-teeth.js";
+import { slowAlong } from "./slow-along.js";
 import type { ToothPlaces } from "./tooth-places.js";
 import { flankOfWall, usualWall, weighCentres, type WallShare } from "./weigh-centres.js";
 
@@ -46,7 +49,7 @@ export interface ToothCircle {
 }
 
 /** Teeth of a train wheel stand straight up; those of escape and ratchet wheels lean. Pitches. */
-const rakedLean = 0.03;
+const rakedLean = 0.02;
 export const isRaked = ({ lean }: Pick<ToothCircle, "lean">): boolean => Math.abs(lean) > rakedLean;
 
 const missingBody = 0.35;
@@ -57,11 +60,6 @@ const shortDepthShare = 0.22;
 const narrowDepthShare = 0.2;
 /** ... and at least this, px. */
 const leastShortPx = 1.8;
-/** A bent tooth, pitches: off its place by this much, and leaning by this much; both far beyond its fellows. */
-const bentLeast = 0.03;
-const bentScatters = 8;
-const bentLeastLean = 0.015;
-const bentLeanScatters = 2.5;
 /**
  * Light that changes round the rim looks like form: the slow form is no better known than this. Found on round wheels
  * of two renderers; narrow raked teeth show more of it.
@@ -106,30 +104,16 @@ export function fitToothCircle(
   if (slow === undefined) return undefined;
   const flankWallShare = flankOfWall * slow.wall;
   for (let k = 0; k < n; k++) index[k]! -= flankWallShare * thick.middleShiftMm(places.angleRad[k]!);
-  for (let k = 0; k < n; k++) {
-    if (states[k] !== "whole") continue;
-    // Dirt or glare narrows a tooth that is as long as the others.
-    const narrow = places.body[k]! < shortBody * places.typicalBody;
-    const shorterMm = -slow.residual[k]!;
-    const least = Math.max((narrow ? narrowDepthShare : shortDepthShare) * depth, leastShortPx * pxMm);
-    if (shorterMm > least || (narrow && Number.isNaN(tip[k]!))) states[k] = "short";
-  }
   const pitch = pitchForm(places, index, states);
   if (pitch === undefined) return undefined;
-  const bent: { place: number; offsetMm: number }[] = [];
-  for (let k = 0; k < n; k++) {
-    if (states[k] !== "whole") continue;
-    const pitches = pitch.residual[k]! / (places.pitchRad * pitchRadius);
-    const outer = places.offsetOuter[k]! - places.offsetInner[k]!;
-    // A bent tooth leans the way it stands off: its outer half is off by more than its inner half.
-    const leanBeyond = (outer - pitch.lean) * Math.sign(pitches);
-    const leans = leanBeyond > Math.max(bentLeastLean, bentLeanScatters * pitch.leanScatter);
-    const scatter = pitch.scatter / (places.pitchRad * pitchRadius);
-    if (Math.abs(pitches) > Math.max(bentLeast, bentScatters * scatter) && leans) {
-      states[k] = "bent";
-      bent.push({ place: k, offsetMm: (places.offsetOuter[k]! - (places.offset[k]! - pitches)) * arcMm });
-    }
-  }
+  const short = isRaked(pitch)
+    ? findCutShortTeeth(places, states)
+    : shorterThanForm(places, tip, slow.residual, states, pxMm);
+  for (const k of short) states[k] = "short";
+  const bent = findBentTeeth(places, states, pxMm).map(({ place, offsetPitches }) => {
+    states[place] = "bent";
+    return { place, offsetMm: offsetPitches * arcMm };
+  });
   const form = slowForm(places.angleRad, tip, excess, states, 0.02 * pxMm);
   const fine = pitchForm(places, index, states);
   if (form === undefined || fine === undefined) return undefined;
@@ -189,6 +173,24 @@ export function fitToothCircle(
     usedTeeth: used,
     lean: fine.lean,
   };
+}
+
+/** Upright teeth that end well inside the slow form of the tips. */
+function shorterThanForm(
+  places: ToothPlaces,
+  tip: Float64Array,
+  residual: Float64Array,
+  states: readonly ToothState[],
+  pxMm: number,
+): number[] {
+  const depth = places.tipMm - places.rootMm;
+  return [...tip.keys()].filter((k) => {
+    if (states[k] !== "whole") return false;
+    // Dirt or glare narrows a tooth that is as long as the others.
+    const narrow = places.body[k]! < shortBody * places.typicalBody;
+    const least = Math.max((narrow ? narrowDepthShare : shortDepthShare) * depth, leastShortPx * pxMm);
+    return -residual[k]! > least || (narrow && Number.isNaN(tip[k]!));
+  });
 }
 
 interface SlowForm {
@@ -295,10 +297,8 @@ function slowForm(
 interface PitchForm {
   readonly mean: number;
   readonly first: [number, number];
-  readonly residual: Float64Array;
   readonly scatter: number;
   readonly lean: number;
-  readonly leanScatter: number;
 }
 
 /** Index against angle: a circle off centre by (x, y) moves a tooth at t along its arc by -x sin t + y cos t. */
@@ -307,43 +307,20 @@ function pitchForm(
   index: Float64Array,
   states: readonly ToothState[],
 ): PitchForm | undefined {
-  const n = index.length;
-  const good = [...index.keys()].filter((k) => states[k] === "whole" && !Number.isNaN(index[k]!));
-  const orders = good.length >= 12 ? [1, 2] : [1];
-  if (good.length < 2 * orders.length + 2) return undefined;
-  let chosen = good;
-  for (let round = 0; ; round++) {
-    const a = Float64Array.from(chosen, (k) => places.angleRad[k]!);
-    const fit = fitHarmonics(
-      a,
-      Float64Array.from(chosen, (k) => index[k]!),
-      orders,
-    );
-    if (!fit.ok) return undefined;
-    const { mean, harmonics } = fit.value;
-    const residual = Float64Array.from({ length: n }, (_, k) => {
-      const t = places.angleRad[k]!;
-      return harmonics.reduce(
-        (s, h) => s - h.cosine * Math.cos(h.order * t) - h.sine * Math.sin(h.order * t),
-        index[k]! - mean,
-      );
-    });
-    const scatter = robustScale(Float64Array.from(good, (k) => residual[k]!));
-    const next = good.filter((k) => Math.abs(residual[k]!) < 4 * scatter + 1e-9);
-    if (next.length === chosen.length || next.length < 2 * orders.length + 2 || round === 6) {
-      const leans = Float64Array.from(good, (k) => places.offsetOuter[k]! - places.offsetInner[k]!).filter(
-        (l) => !Number.isNaN(l),
-      );
-      const lean = leans.slice().sort()[leans.length >> 1] ?? 0;
-      return {
-        mean,
-        first: [-harmonics[0]!.sine, harmonics[0]!.cosine],
-        residual,
-        scatter,
-        lean,
-        leanScatter: leans.length > 2 ? robustScale(leans) : 0.1,
-      };
-    }
-    chosen = next;
-  }
+  const slow = slowAlong(
+    places.angleRad,
+    index.map((v, k) => (states[k] === "whole" ? v : NaN)),
+  );
+  if (slow === undefined) return undefined;
+  const leans = places.offsetOuter
+    .map((outer, k) => (states[k] === "whole" ? outer - places.offsetInner[k]! : NaN))
+    .filter((l) => !Number.isNaN(l))
+    .sort();
+  const [first] = slow.harmonics;
+  return {
+    mean: slow.mean,
+    first: [-first!.sine, first!.cosine],
+    scatter: slow.scatter,
+    lean: leans[leans.length >> 1] ?? 0,
+  };
 }
