@@ -1,14 +1,17 @@
 import { readFile, stat } from "node:fs/promises";
 import { InputError } from "../problem/index.js";
-import type { PartRecord } from "../record/index.js";
+import {
+  readMeasurementDocument,
+  readSurveyDocument,
+  surveySchemaName,
+  type PartRecord,
+} from "../record/index.js";
 import { terminalText } from "./terminal-text.js";
 
 const largestDocument = 256 * 1024 * 1024;
 
 /** Of `measure --json`, or of the survey.json of a report. */
 export async function measuredParts(file: string): Promise<readonly PartRecord[]> {
-  const { readMeasurementDocument, readSurveyDocument, surveySchemaName } =
-    await import("../record/index.js");
   const text = await textOf(file, largestDocument);
   const shown = terminalText(file);
   const { photos } = text.slice(0, 200).includes(`"${surveySchemaName}"`)

@@ -1,14 +1,13 @@
-import cliProgress from "cli-progress";
-
 export interface Progress {
   step(): void;
   stop(): void;
 }
 
 /** A bar while several photographs are measured and somebody watches; otherwise silence. */
-export function startProgress(count: number, stream: NodeJS.WritableStream): Progress {
+export async function startProgress(count: number, stream: NodeJS.WritableStream): Promise<Progress> {
   if (count < 2 || !("isTTY" in stream) || stream.isTTY !== true)
     return { step: () => undefined, stop: () => undefined };
+  const { default: cliProgress } = await import("cli-progress");
   const bar = new cliProgress.SingleBar({
     stream,
     format: "{bar} {value} of {total} photographs",

@@ -11,7 +11,7 @@ import {
   software,
   type PhotoRecord,
 } from "../record/index.js";
-import type { SetPhoto } from "../survey/index.js";
+import { readSetPhoto, setPhotoText, type SetPhoto } from "../survey/index.js";
 import { jsonText } from "./json-text.js";
 import { makeFolderWithin, writeWhole } from "./report-write.js";
 
@@ -56,7 +56,6 @@ export async function openMeasurementCache(
       await writeWhole(pathOf(record.sha256), jsonText(measurementDocument([record])));
     },
     findSetPhoto: async (sha256, path) => {
-      const { readSetPhoto } = await import("../survey/index.js");
       try {
         const packed = await readFile(setPathOf(sha256));
         const text = gunzipSync(packed, { maxOutputLength: longestSetPhoto }).toString();
@@ -68,7 +67,6 @@ export async function openMeasurementCache(
     },
     keepSetPhoto: async (photo) => {
       if (photo.sha256 === undefined) return;
-      const { setPhotoText } = await import("../survey/index.js");
       await writeWhole(setPathOf(photo.sha256), gzipSync(setPhotoText(photo)));
     },
   };

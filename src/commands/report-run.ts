@@ -176,7 +176,7 @@ async function measureFolder(
   const known = photos.length - apart.length - todo.length;
   if (known > 0)
     io.stderr.write(`${known} of ${photos.length} photographs are unchanged and were not measured again\n`);
-  const progress = startProgress(todo.length, io.stderr);
+  const progress = await startProgress(todo.length, io.stderr);
   let writing = Promise.resolve();
   let trouble: unknown;
   const onDone = (record: PhotoRecord, k: number): void => {

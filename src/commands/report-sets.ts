@@ -1,6 +1,6 @@
 import type { MeasurePhotoSettings } from "../pipeline/index.js";
 import type { PhotoRecord, SetRecord } from "../record/index.js";
-import type { SetPhoto } from "../survey/index.js";
+import { belongsToSet, type SetPhoto } from "../survey/index.js";
 import type { MeasurementCache } from "./report-cache.js";
 
 /** A photograph of a survey folder: where it lies, and its record under the name that the report gives it. */
@@ -24,7 +24,6 @@ export async function setsOfSurvey(
   workers: number | undefined,
   openCache: (settings: MeasurePhotoSettings) => Promise<MeasurementCache>,
 ): Promise<SetRecord[]> {
-  const { belongsToSet } = await import("../survey/index.js");
   const members = photos.filter(({ record }) =>
     belongsToSet(
       record.file,

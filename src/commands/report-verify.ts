@@ -110,7 +110,7 @@ async function measureAgain(
     const key = JSON.stringify(item.before.settings ?? {});
     groups.set(key, [...(groups.get(key) ?? []), item]);
   }
-  const progress = startProgress(todo.length, io.stderr);
+  const progress = await startProgress(todo.length, io.stderr);
   let differing = 0;
   const lines: string[] = [];
   try {

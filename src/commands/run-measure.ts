@@ -28,7 +28,7 @@ export async function runMeasure(
     throw new UsageError("--no-annotate: expected together with --out DIR");
   const paths = await photoPaths(given);
   const folder = options.out === undefined ? undefined : await openOutputFolder(options.out, paths);
-  const progress = startProgress(paths.length, io.stderr);
+  const progress = await startProgress(paths.length, io.stderr);
   let trouble: unknown;
   let drawing = Promise.resolve();
   const draw = (record: PhotoRecord): void => {

@@ -3,6 +3,7 @@ import type { Outcome } from "../problem/index.js";
 import { checkPixelCount, damaged } from "./decoded.js";
 import type { Decoded } from "./decoded.js";
 import { findHeicExif } from "./find-heic-exif.js";
+import { loadSharp } from "./load-sharp.js";
 
 interface HeicPicture {
   readonly width: number;
@@ -138,7 +139,7 @@ async function srgbFrom(
     tiff.writeUInt32LE(count, at + 4);
     tiff.writeUInt32LE(value, at + 8);
   });
-  const { default: sharp } = await import("sharp");
+  const sharp = loadSharp();
   sharp.concurrency(1);
   sharp.cache(false);
   const data = await sharp(tiff, { limitInputPixels: false })

@@ -3,6 +3,7 @@ import type { Outcome } from "../problem/index.js";
 import { checkPixelCount, damaged } from "./decoded.js";
 import type { Decoded } from "./decoded.js";
 import type { PhotoFormat } from "./guess-format.js";
+import { loadSharp } from "./load-sharp.js";
 
 /**
  * JPEG, PNG, WebP, TIFF to upright sRGB, first page or frame only. Decodes once; the header is read before, and
@@ -16,7 +17,7 @@ export async function decodeRaster(
   format: PhotoFormat,
   maxPixelCount: number,
 ): Promise<Outcome<Decoded>> {
-  const { default: sharp } = await import("sharp");
+  const sharp = loadSharp();
   // Photographs run side by side, one thread each; libvips' cache would keep their pixels alive.
   sharp.concurrency(1);
   sharp.cache(false);

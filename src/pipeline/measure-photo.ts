@@ -37,13 +37,10 @@ export async function measureForSets(
 ): Promise<MeasuredPhoto> {
   try {
     // The decoder works on a thread of its own; the rest of the program loads meanwhile.
-    const [photo, { solveView }, { findAndMeasureParts, readWheelMarks }, { belongsToSet }] =
-      await Promise.all([
-        readPhoto(path),
-        import("../view/index.js"),
-        import("../parts/index.js"),
-        import("../survey/index.js"),
-      ]);
+    const [photo, { solveView, findAndMeasureParts, readWheelMarks, belongsToSet }] = await Promise.all([
+      readPhoto(path),
+      import("./measuring-steps.js"),
+    ]);
     if (!photo.ok) return { record: recordUnreadPhoto({ file: path }, photo.problem, settings) };
     const { view, problems } = await viewOf(photo.value, settings, solveView);
     const network = settings.model === false ? undefined : networkForPhoto();

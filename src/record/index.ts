@@ -1,7 +1,6 @@
 /** Room `record`: the result contract, its schema, writer and reader. May know every room above it. */
 export {
   measurementJsonSchema,
-  measurementSchemaName,
   type FindingRecord,
   type MeasurementDocument,
   type OutlineRecord,
@@ -14,7 +13,9 @@ export {
   type TeethRecord,
   type ViewRecord,
 } from "./measurement-schema.js";
-export { measurementDocument, readMeasurementDocument } from "./measurement-document.js";
+export { measurementSchemaName } from "./measurement-schema-name.js";
+export { measurementDocument } from "./measurement-document.js";
+export { readMeasurementDocument } from "./read-measurement-document.js";
 export type { BudgetEntry, QuantityRecord } from "./quantity-record.js";
 export { recordQuantity } from "./quantity-record.js";
 export { recordSet } from "./record-sets.js";

@@ -1,7 +1,6 @@
 import { z } from "zod";
-import { quantitySchema } from "./quantity-record.js";
-
-export const measurementSchemaName = "wheelsurvey/measurement/1";
+import { measurementSchemaName } from "./measurement-schema-name.js";
+import { quantitySchema } from "./quantity-schema.js";
 
 const point = z.tuple([z.number(), z.number()]);
 const quantity = quantitySchema.exactOptional();

@@ -3,10 +3,8 @@ import { availableParallelism, cpus, loadavg } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import { parseArgs } from "node:util";
-import type * as Parts from "../../src/parts/index.js";
-import type * as PhotoRoom from "../../src/photo/index.js";
-import type * as Pipeline from "../../src/pipeline/index.js";
-import type * as ViewRoom from "../../src/view/index.js";
+import type * as Library from "../../src/index.js";
+import type * as Steps from "../../src/pipeline/measuring-steps.js";
 import { writeBetweenMarks } from "../accuracy/insert-between-marks.js";
 import { pictureSizes } from "../scenes/index.js";
 import type { PictureSize } from "../scenes/index.js";
@@ -100,10 +98,10 @@ type WarmTimes = Pick<BenchResults, "decode" | "decodeOneThread" | "measure" | "
 
 async function warmTimes(path: string, rounds: number): Promise<WarmTimes> {
   const { default: sharp } = await import("sharp");
-  const { measurePhoto } = await built<typeof Pipeline>("pipeline");
-  const { readPhoto } = await built<typeof PhotoRoom>("photo");
-  const { solveView } = await built<typeof ViewRoom>("view");
-  const { findAndMeasureParts } = await built<typeof Parts>("parts");
+  const { measurePhoto } = await built<typeof Library>("index.js");
+  const { readPhoto, solveView, findAndMeasureParts } = await built<typeof Steps>(
+    "program/measuring-steps.js",
+  );
   const decodeOn = (threads: number) => async () => {
     sharp.cache(false);
     sharp.concurrency(threads);
@@ -130,9 +128,9 @@ async function warmTimes(path: string, rounds: number): Promise<WarmTimes> {
   );
 }
 
-/** A room of the program as it is built and shipped. */
-const built = <Room>(room: string): Promise<Room> =>
-  import(pathToFileURL(join(projectFolder, "dist", room, "index.js")).href) as Promise<Room>;
+/** A file of the program as it is built and shipped. */
+const built = <Module>(file: string): Promise<Module> =>
+  import(pathToFileURL(join(projectFolder, "dist", file)).href) as Promise<Module>;
 
 async function copiesOf(photo: string, count: number): Promise<string[]> {
   const folder = join(projectFolder, "out", "bench");

@@ -46,7 +46,7 @@ test("exit codes reach the shell: 2 for a wrong call, 3 for a photograph that is
 });
 
 test("--help loads nothing heavy", async () => {
-  // Everything that the process resolves, one name a line; the parent of each tells who asked.
+  // Everything that the process imports or requires, one name a line.
   const log = join(folder, "resolved.txt");
   const hooks = join(folder, "hooks.mjs");
   const start = join(folder, "start.mjs");
@@ -60,7 +60,14 @@ test("--help loads nothing heavy", async () => {
   );
   await writeFile(
     start,
-    `import { register } from "node:module"; register(${JSON.stringify(`file://${hooks}`)});`,
+    `import { appendFileSync } from "node:fs";
+     import Module, { register } from "node:module";
+     register(${JSON.stringify(`file://${hooks}`)});
+     const load = Module._load;
+     Module._load = function (name, ...rest) {
+       appendFileSync(${JSON.stringify(log)}, name + "\\n");
+       return load.call(this, name, ...rest);
+     };`,
   );
   const { code, out } = await run(["measure", "--help"], ["--import", start]);
   expect(code).toBe(0);

@@ -1,4 +1,5 @@
 import aruco from "js-aruco2";
+import "js-aruco2/src/dictionaries/apriltag_36h11.js";
 import { readFileSync } from "node:fs";
 import { describe, expect, test } from "vitest";
 import { describeSheet, markerBits, paperOfMarker, papers, tags } from "../../src/mat/index.js";

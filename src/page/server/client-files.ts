@@ -1,8 +1,8 @@
 import { readFile, readdir } from "node:fs/promises";
 import { extname, join } from "node:path";
-import { fileURLToPath } from "node:url";
 import { brotliCompressSync, constants } from "node:zlib";
 import { UsageError } from "../../problem/index.js";
+import { clientFolder } from "../client-folder.js";
 
 export interface ClientFile {
   readonly type: string;
@@ -19,9 +19,6 @@ const types: Readonly<Record<string, string>> = {
   ".svg": "image/svg+xml",
   ".woff2": "font/woff2",
 };
-
-/** The built client; the same relative place serves src/ and dist/. */
-export const clientFolder = fileURLToPath(new URL("../../../dist/page/client/", import.meta.url));
 
 /**
  * All files of the client, read once: no request ever reaches the disk for them.

@@ -1,0 +1,2 @@
+/** Stands at the head of every measurement document. */
+export const measurementSchemaName = "wheelsurvey/measurement/1";
