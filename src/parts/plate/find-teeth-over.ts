@@ -1,10 +1,11 @@
+import { selectInPlace } from "../../fit/index.js";
 import type { ViewGeometry } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
 import { identityAffine } from "../face-plane.js";
 import { FaceSampler } from "../face-sampler.js";
 import { linearFromSrgb } from "../linear-light.js";
 import type { Point } from "../part.js";
-import { realFourier } from "../wheel/fourier.js";
+import { realFourierInto, turnTable } from "../wheel/fourier.js";
 
 /** Teeth set evenly round a circle, where metal lies on metal. Mat frame, mm. */
 export interface TeethOver {
@@ -136,7 +137,8 @@ function likelyMiddles({ columns, rows, bare }: Field): Point[] {
   const gx = new Float32Array(cells);
   const gy = new Float32Array(cells);
   const kind = new Uint8Array(cells);
-  const sizes: number[][] = Array.from({ length: orientations }, () => []);
+  const size = new Float64Array(cells);
+  const counts = new Uint32Array(orientations);
   for (let j = 1; j < rows - 1; j++)
     for (let i = 1; i < columns - 1; i++) {
       const p = j * columns + i;
@@ -150,23 +152,29 @@ function likelyMiddles({ columns, rows, bare }: Field): Point[] {
         (value[p + columns + 1]! - value[p - columns + 1]!);
       const t = Math.atan2(gy[p], gx[p]) / Math.PI + 1;
       kind[p] = Math.floor(t * orientations) % orientations;
-      sizes[kind[p]]!.push(Math.hypot(gx[p], gy[p]));
+      counts[kind[p]]!++;
+      size[p] = Math.sqrt(gx[p] ** 2 + gy[p] ** 2);
     }
   // Brushing has edges of one direction all over: of each direction only the strongest vote.
   const all = cells * (edgeShare / orientations);
-  const least = sizes.map((s) => {
-    s.sort((a, b) => b - a);
-    return s[Math.min(s.length - 1, Math.floor(all))] ?? Infinity;
-  });
+  const sizes = Array.from(counts, (count) => new Float64Array(count));
+  counts.fill(0);
+  for (let j = 1; j < rows - 1; j++)
+    for (let i = 1; i < columns - 1; i++) {
+      const p = j * columns + i;
+      sizes[kind[p]!]![counts[kind[p]!]!++] = size[p]!;
+    }
+  const least = sizes.map((s) =>
+    s.length === 0 ? Infinity : selectInPlace(s, Math.max(0, s.length - 1 - Math.floor(all))),
+  );
   const [w, h] = [Math.ceil(columns / voteCells), Math.ceil(rows / voteCells)];
   const votes = new Float32Array(w * h);
   const [from, to] = radiusMm.map((r) => r / stepMm) as [number, number];
   for (let j = 1; j < rows - 1; j++)
     for (let i = 1; i < columns - 1; i++) {
       const p = j * columns + i;
-      const size = Math.hypot(gx[p]!, gy[p]!);
-      if (!(size > 0) || size < least[kind[p]!]!) continue;
-      const [ux, uy] = [gx[p]! / size, gy[p]! / size];
+      if (!(size[p]! > 0) || size[p]! < least[kind[p]!]!) continue;
+      const [ux, uy] = [gx[p]! / size[p]!, gy[p]! / size[p]!];
       for (const side of [-1, 1])
         for (let r = from; r < to; r += voteCells) {
           const u = Math.floor((i + side * r * ux) / voteCells);
@@ -237,7 +245,8 @@ function strongestRing(field: Field, [i0, j0]: Point): TeethOver {
 }
 
 const ring = new Float64Array(ringSamples);
-
+const re = new Float64Array(ringSamples / 2 + 1);
+const im = new Float64Array(ringSamples / 2 + 1);
 const power = new Float64Array(mostTeeth + 1);
 /** Teeth are deeper than this apart, cells. */
 const bandStep = 1.5;
@@ -253,18 +262,21 @@ function stronger(
 ): Ring {
   // Finer waves than cells can carry are none.
   const last = Math.min(mostTeeth, Math.floor((2 * Math.PI * r) / 3));
+  const { cos, sin } = turnTable(ringSamples);
   power.fill(0);
   for (let b = -1; b <= 1; b++) {
+    const radius = r + bandStep * b;
     for (let k = 0; k < ringSamples; k++) {
-      const t = (2 * Math.PI * k) / ringSamples;
-      const u = Math.round(i + (r + bandStep * b) * Math.cos(t));
-      const v = Math.round(j + (r + bandStep * b) * Math.sin(t));
+      const u = Math.round(i + radius * cos[k]!);
+      const v = Math.round(j + radius * sin[k]!);
       ring[k] = u >= 0 && v >= 0 && u < columns && v < rows ? value[v * columns + u]! : 0;
     }
-    const { re, im } = realFourier(ring);
+    realFourierInto(ring, re, im);
     for (let n = fewestTeeth; n <= last; n++) power[n]! += re[n]! ** 2 + im[n]! ** 2;
   }
-  let [all, most, some] = [0, 0, 0];
+  let all = 0;
+  let most = 0;
+  let some = 0;
   for (let n = fewestTeeth; n <= last; n++) {
     all += power[n]!;
     some += power[n]!;

@@ -1,11 +1,11 @@
 import { medianOf, solveLinearLeastSquares } from "../../fit/index.js";
 import { layeredEdge } from "./layered-edge.js";
-import { edgeOf, type Bevel, type HoleRay } from "./read-hole-edge.js";
+import { edgeOf, mostOutwards, widestBevelMm, type Bevel, type HoleRay } from "./read-hole-edge.js";
 
 /** Usual bevel of a hole, and how widely plates differ (common practice, no source), mm. */
 const usualMm = 0.1;
 const uUsualMm = 0.06;
-const tried = [0.02, 0.06, 0.1, 0.14, 0.18, 0.22, 0.26];
+const tried = [0.02, 0.06, 0.1, 0.14, 0.18, 0.22, widestBevelMm];
 /** Enough to speak for the whole plate, few enough to be quick. */
 const mostRays = 240;
 const fewestRays = 40;
@@ -13,7 +13,7 @@ const fewestRays = 40;
 const mostMisfit = 40;
 /** Samples looked at: the same for every width, or misfits could not be compared. */
 const inwards = 6;
-const outwards = 13;
+const outwards = mostOutwards;
 
 /** The bevel of the holes of one plate: its width, and how bright it is in each direction. */
 export function fitBevel(rays: readonly HoleRay[]): Bevel {

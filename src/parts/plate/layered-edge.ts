@@ -79,7 +79,8 @@ export function layeredEdge(
   const from = Math.max(0, Math.ceil(start - wall - options.inwards));
   const to = Math.floor(start + wall + options.outwards);
   if (to >= profiles.light.length || to - from < 6) return undefined;
-  const misfit = (r0: number): number => misfitAt(profiles, from, to, r0, faceLevel, options);
+  const misfit = (r0: number): number =>
+    misfitAt(profiles, from, to, r0, faceLevel[0], faceLevel[1], options);
   let best = Infinity;
   let at = start;
   // Half height may have met the inner end of the wall, or the outer one of the bevel.
@@ -103,57 +104,113 @@ export function layeredEdge(
 const unknowns = 7;
 const columns = unknowns + 1;
 const matrix = new Float64Array(unknowns * columns);
-const shares = new Float64Array(5);
-const inLight = [0, 1, 2, 3, 4] as const;
-const inColour = [0, 1, 2, 5, 6] as const;
 
 function misfitAt(
   { light, colour }: EdgeProfiles,
   from: number,
   to: number,
   r0: number,
-  [faceLight, faceColour]: readonly [number, number],
+  faceLight: number,
+  faceColour: number,
   { lightSigma, colourSigma, bevel, bevelLevel = usualBevel, wall }: LayeredEdgeOptions,
 ): number {
   matrix.fill(0);
-  const believe = (i: number, value: number, u: number): number => {
-    matrix[columns * i + i]! += 1 / u ** 2;
-    matrix[columns * i + unknowns]! += value / u ** 2;
-    return (value / u) ** 2;
-  };
   let total = believe(1, bevelLevel.value, bevelLevel.u);
   total += believe(2, usualWall, uWall);
   believe(4, 0, uLightSlope);
   total += believe(5, usualInsideColour * faceColour, uInsideColour * faceColour);
   believe(6, 0, uColourSlope);
-  for (const [profile, sigma, texture, face, index] of [
-    [light, lightSigma, lightTexture * faceLight, faceLight, inLight],
-    [colour, colourSigma, colourTexture * faceColour, faceColour, inColour],
-  ] as const) {
-    const w = 1 / texture ** 2;
-    // Levels are those of brightness; colour follows them by what the face shows.
-    const metal = profile === light ? 1 : face / faceLight;
-    for (let k = from; k <= to; k++) {
-      const outer = normalShare((r0 + bevel - k) / sigma);
-      const edge = normalShare((r0 - k) / sigma);
-      const inner = wall > 0 ? normalShare((r0 - wall - k) / sigma) : edge;
-      shares[0] = metal * (1 - outer);
-      shares[1] = metal * (outer - edge);
-      shares[2] = metal * (edge - inner);
-      shares[3] = inner;
-      shares[4] = inner * Math.max(0, r0 - wall - k);
-      const p = profile[k]!;
-      for (let i = 0; i < 5; i++) {
-        const s = w * shares[i]!;
-        if (s === 0) continue;
-        const row = columns * index[i]!;
-        for (let j = i; j < 5; j++) matrix[row + index[j]!]! += s * shares[j]!;
-        matrix[row + unknowns]! += s * p;
-      }
-      total += w * p * p;
-    }
-  }
+  // Levels are those of brightness; colour follows them by what the face shows.
+  total += addProfile(light, from, to, r0, bevel, wall, lightSigma, 1, lightTexture * faceLight, 3);
+  const metal = faceColour / faceLight;
+  total += addProfile(colour, from, to, r0, bevel, wall, colourSigma, metal, colourTexture * faceColour, 5);
   return total - explained();
+}
+
+function believe(i: number, value: number, u: number): number {
+  matrix[columns * i + i]! += 1 / u ** 2;
+  matrix[columns * i + unknowns]! += value / u ** 2;
+  return (value / u) ** 2;
+}
+
+/**
+ * Adds one reading of the line to `matrix`, written out: this runs for millions of samples.
+ *
+ * @param inside the unknown that is the level inside; its slope is the next one.
+ * @returns its weighted sum of squares.
+ */
+function addProfile(
+  profile: Float64Array,
+  from: number,
+  to: number,
+  r0: number,
+  bevel: number,
+  wall: number,
+  sigma: number,
+  metal: number,
+  texture: number,
+  inside: number,
+): number {
+  let [aa, ab, ac, ad, ae, ap] = [0, 0, 0, 0, 0, 0];
+  let [bb, bc, bd, be, bp] = [0, 0, 0, 0, 0];
+  let [cc, cd, ce, cp] = [0, 0, 0, 0];
+  let [dd, de, dp, ee, ep, pp] = [0, 0, 0, 0, 0, 0];
+  for (let k = from; k <= to; k++) {
+    const outer = normalShare((r0 + bevel - k) / sigma);
+    const edge = normalShare((r0 - k) / sigma);
+    const inner = wall > 0 ? normalShare((r0 - wall - k) / sigma) : edge;
+    const p = profile[k]!;
+    const a = metal * (1 - outer);
+    const b = metal * (outer - edge);
+    const c = metal * (edge - inner);
+    const d = inner;
+    const e = inner * Math.max(0, r0 - wall - k);
+    aa += a * a;
+    ab += a * b;
+    ac += a * c;
+    ad += a * d;
+    ae += a * e;
+    ap += a * p;
+    bb += b * b;
+    bc += b * c;
+    bd += b * d;
+    be += b * e;
+    bp += b * p;
+    cc += c * c;
+    cd += c * d;
+    ce += c * e;
+    cp += c * p;
+    dd += d * d;
+    de += d * e;
+    dp += d * p;
+    ee += e * e;
+    ep += e * p;
+    pp += p * p;
+  }
+  const w = 1 / texture ** 2;
+  const [second, third] = [columns, 2 * columns];
+  const [fourth, fifth] = [columns * inside, columns * (inside + 1)];
+  matrix[0]! += w * aa;
+  matrix[1]! += w * ab;
+  matrix[2]! += w * ac;
+  matrix[inside]! += w * ad;
+  matrix[inside + 1]! += w * ae;
+  matrix[unknowns]! += w * ap;
+  matrix[second + 1]! += w * bb;
+  matrix[second + 2]! += w * bc;
+  matrix[second + inside]! += w * bd;
+  matrix[second + inside + 1]! += w * be;
+  matrix[second + unknowns]! += w * bp;
+  matrix[third + 2]! += w * cc;
+  matrix[third + inside]! += w * cd;
+  matrix[third + inside + 1]! += w * ce;
+  matrix[third + unknowns]! += w * cp;
+  matrix[fourth + inside]! += w * dd;
+  matrix[fourth + inside + 1]! += w * de;
+  matrix[fourth + unknowns]! += w * dp;
+  matrix[fifth + inside + 1]! += w * ee;
+  matrix[fifth + unknowns]! += w * ep;
+  return w * pp;
 }
 
 /** Of `matrix` (upper half, right side in the last column): right side times solution, by elimination. */

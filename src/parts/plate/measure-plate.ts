@@ -24,7 +24,7 @@ import { fitHole, type HoleFit } from "./fit-hole.js";
 import { nameHoles } from "./name-holes.js";
 import { refineRectangle, smallestRectangle, type Rectangle } from "./plate-outline.js";
 import { learnPlateSignal, type PlateSignal } from "./plate-signal.js";
-import { edgesOf, readHoleRays, type Bevel, type HoleRay } from "./read-hole-edge.js";
+import { edgesOf, readHoleRays, type HoleRay } from "./read-hole-edge.js";
 import { simplified, traceOutline } from "./trace-outline.js";
 
 /** A plate as it was found: contour and hull on the plane of its outline, mat frame, mm. */
@@ -34,8 +34,28 @@ export interface PlateGuess {
   readonly zMm: number;
   /** Linear light of the bare paper. */
   readonly neutral: readonly [number, number, number];
-  /** Wheels that lie on it, mat frame: what is seen through them is not told from holes of the plate. */
-  readonly covered?: readonly { readonly xMm: number; readonly yMm: number; readonly radiusMm: number }[];
+}
+
+/** A wheel that lies on a plate, mat frame: what is seen through it is not told from holes of the plate. */
+export interface CoveredBy {
+  readonly xMm: number;
+  readonly yMm: number;
+  readonly radiusMm: number;
+}
+
+/** What is seen of a plate, its outline and its two faces being at certain heights. */
+export interface PlateSeen {
+  readonly photo: Photo;
+  readonly view: View;
+  readonly guess: PlateGuess;
+  readonly face: FacePlane;
+  readonly sampler: FaceSampler;
+  readonly signal: PlateSignal;
+  readonly pxMm: number;
+  readonly leastMm: number;
+  readonly sides: Rectangle;
+  readonly outline: readonly Point[];
+  readonly holes: FittedHoles;
 }
 
 /** Smallest hole of a clock plate that is looked for, mm and px. */
@@ -56,15 +76,14 @@ const usualScatterPx = 0.12;
 const scatterInCentre = 1.5;
 const scatterInRadius = 2;
 const scatterInOval = 0.6;
-/** Everything that one photograph gives for one plate; undefined where its metal has no colour to go by. */
-export function measurePlate(
+
+/** Reads outline and holes of a plate; undefined where its metal has no colour to go by. */
+export function seePlate(
   photo: Photo,
   view: View,
   guess: PlateGuess,
   height: FaceHeight,
-  id: string,
-  label: string | undefined,
-): Part | undefined {
+): PlateSeen | undefined {
   const rectangle = smallestRectangle(guess.hullMm);
   const face: FacePlane = {
     geometry: view.geometry,
@@ -79,21 +98,35 @@ export function measurePlate(
   const contour = guess.contourMm.map(local);
   const signal = learnPlateSignal(samplesOf(sampler, contour), guess.neutral);
   if (signal === undefined) return undefined;
+  const sides = refineRectangle(sampler, signal, { ...rectangle, xMm: 0, yMm: 0 }, 1.5, 0.5 * pxMm);
+  const outline = simplified(traceOutline(sampler, signal, contour, pxMm), 0.5 * pxMm);
+  const leastMm = Math.max(leastHoleMm, leastHolePx * pxMm);
+  const plate = { view, face, sampler, signal, pxMm };
+  const centred = findHoles(sampler, signal, contour, Math.max(0.12, 1.2 * pxMm))
+    .filter((h) => 2 * h.reachMm >= 0.8 * leastMm)
+    .flatMap((h) => centreHole(h, plate, height) ?? []);
+  return { ...plate, photo, guess, leastMm, sides, outline, holes: fitHoles(centred, pxMm) };
+}
+
+/** Everything that one photograph gives for one plate, as it was seen at this height. */
+export function measurePlate(
+  plate: PlateSeen,
+  height: FaceHeight,
+  id: string,
+  label: string | undefined,
+  covered: readonly CoveredBy[] = [],
+): Part {
+  const { photo, view, guess, face, sides, outline, pxMm, leastMm } = plate;
   const owner = `${photo.sha256.slice(0, 8)}-${id}`;
   const heightInput =
     view.source === "mat" ? { id: `height:${label ?? owner}` as InputId, uMm: height.uOutlineMm } : undefined;
-  const sides = refineRectangle(sampler, signal, { ...rectangle, xMm: 0, yMm: 0 }, 1.5, 0.5 * pxMm);
-  const outline = simplified(traceOutline(sampler, signal, contour, pxMm), 0.5 * pxMm);
-  const least = Math.max(leastHoleMm, leastHolePx * pxMm);
-  const context: PlateContext = { view, face, sampler, signal, height, heightInput, owner, pxMm };
-  const rough = findHoles(sampler, signal, contour, Math.max(0.12, 1.2 * pxMm))
-    .filter((h) => 2 * h.reachMm >= 0.8 * least && !isCovered(h, face, guess))
-    .flatMap((h) => centreHole(h, context) ?? []);
-  const bevel = fitBevel(rough.flatMap((h) => h.rays));
-
-  const holes = rough
-    .flatMap((h) => measureHole(h, bevel, context) ?? [])
-    .filter((h) => 2 * h.fit.radiusMm >= least);
+  const local = ([x, y]: Point): Point => [x - face.xMm, y - face.yMm];
+  const free = plate.holes.centred.filter((h) => !isCovered(h.guess, face, covered));
+  // Fewer holes say something else of the bevel that they share.
+  const fitted = free.length === plate.holes.centred.length ? plate.holes : fitHoles(free, pxMm);
+  const holes = fitted.fits
+    .map((h) => measureHole(h, plate, owner, heightInput))
+    .filter((h) => 2 * h.fit.radiusMm >= leastMm);
   const kinds = nameHoles(
     holes.map((h) => ({
       diameterMm: h.diameterMm.value,
@@ -146,7 +179,7 @@ export function measurePlate(
 /** The teeth's ring lies within the tips. */
 const beyondRing = 1.12;
 
-const isCovered = ({ xMm, yMm }: HoleGuess, face: FacePlane, { covered = [] }: PlateGuess): boolean =>
+const isCovered = ({ xMm, yMm }: HoleGuess, face: FacePlane, covered: readonly CoveredBy[]): boolean =>
   covered.some((c) => Math.hypot(face.xMm + xMm - c.xMm, face.yMm + yMm - c.yMm) < beyondRing * c.radiusMm);
 
 const pixelOf = (face: FacePlane, [x, y]: Point): [number, number] =>
@@ -176,16 +209,7 @@ function fromEdge(fit: HoleFit, sides: Rectangle): number {
   );
 }
 
-interface PlateContext {
-  readonly view: View;
-  readonly face: FacePlane;
-  readonly sampler: FaceSampler;
-  readonly signal: PlateSignal;
-  readonly height: FaceHeight;
-  readonly heightInput: Parameters<typeof circleTerms>[3];
-  readonly owner: string;
-  readonly pxMm: number;
-}
+type PlateFace = Pick<PlateSeen, "view" | "face" | "sampler" | "signal" | "pxMm">;
 
 function holeOf(hole: MeasuredHole & Pick<Hole, "kind">, id: string): Hole {
   const { kind, centrePx, centreMm, uCentreMm, diameterMm, ovalityMm, ovalityAngleRad, edgePx } = hole;
@@ -198,22 +222,39 @@ type MeasuredHole = Omit<Hole, "id" | "kind"> & { readonly fit: HoleFit };
 
 /** A hole with rays from its own middle. */
 interface CentredHole {
+  readonly guess: HoleGuess;
   readonly xMm: number;
   readonly yMm: number;
   readonly rays: readonly HoleRay[];
 }
 
-const lowerEdge = (plate: PlateContext, x: number, y: number): ((t: number, r: number) => number) => {
-  const { face, height } = plate;
-  const thick = new ThickOutline({ ...face, xMm: face.xMm + x, yMm: face.yMm + y }, height.edgesApartMm);
+interface FittedHole {
+  readonly hole: CentredHole;
+  readonly fit: HoleFit;
+  readonly byColour: boolean;
+}
+
+/** Holes, and those of them that could be fitted under the bevel that they share. */
+interface FittedHoles {
+  readonly centred: readonly CentredHole[];
+  readonly fits: readonly FittedHole[];
+}
+
+const lowerEdge = (
+  face: FacePlane,
+  { edgesApartMm }: FaceHeight,
+  x: number,
+  y: number,
+): ((t: number, r: number) => number) => {
+  const thick = new ThickOutline({ ...face, xMm: face.xMm + x, yMm: face.yMm + y }, edgesApartMm);
   return (t, r) => thick.holeExcessMm(t, r);
 };
 
-function centreHole(guess: HoleGuess, plate: PlateContext): CentredHole | undefined {
-  const { view, sampler, signal, pxMm } = plate;
+function centreHole(guess: HoleGuess, plate: PlateFace, height: FaceHeight): CentredHole | undefined {
+  const { view, face, sampler, signal, pxMm } = plate;
   let [x, y, reach] = [guess.xMm, guess.yMm, guess.reachMm];
   for (let round = 0; ; round++) {
-    const lower = lowerEdge(plate, x, y);
+    const lower = lowerEdge(face, height, x, y);
     const rays = readHoleRays(
       sampler,
       signal,
@@ -224,7 +265,7 @@ function centreHole(guess: HoleGuess, plate: PlateContext): CentredHole | undefi
       view.edge.blurSigmaPx,
       (t, r) => -lower(t, r),
     );
-    if (round === 1) return { xMm: x, yMm: y, rays };
+    if (round === 1) return { guess, xMm: x, yMm: y, rays };
     const edges = rays.map((ray) => ({ ...ray, radiusMm: ray.start * ray.stepMm, weight: 1 }));
     const fit = fitHole(edges, lower, 0.04 * pxMm);
     if (fit === undefined) return undefined;
@@ -237,12 +278,24 @@ function centreHole(guess: HoleGuess, plate: PlateContext): CentredHole | undefi
 /** The wall is a layer of its own where edges were read. */
 const noLowerEdge = (): number => 0;
 
-function measureHole(hole: CentredHole, bevel: Bevel, plate: PlateContext): MeasuredHole | undefined {
-  const { view, face, pxMm, owner } = plate;
-  const edges = edgesOf(hole.rays, bevel);
-  const fit = fitHole(edges, noLowerEdge, 0.04 * pxMm);
-  if (fit === undefined) return undefined;
-  const byColour = edges.filter((e) => e.byColour).length > edges.length / 2;
+function fitHoles(centred: readonly CentredHole[], pxMm: number): FittedHoles {
+  const bevel = fitBevel(centred.flatMap((h) => h.rays));
+  const fits = centred.flatMap((hole): FittedHole[] => {
+    const edges = edgesOf(hole.rays, bevel);
+    const fit = fitHole(edges, noLowerEdge, 0.04 * pxMm);
+    if (fit === undefined) return [];
+    return [{ hole, fit, byColour: edges.filter((e) => e.byColour).length > edges.length / 2 }];
+  });
+  return { centred, fits };
+}
+
+function measureHole(
+  { hole, fit, byColour }: FittedHole,
+  plate: PlateFace,
+  owner: string,
+  heightInput: Parameters<typeof circleTerms>[3],
+): MeasuredHole {
+  const { view, face, pxMm } = plate;
   const [x, y] = [hole.xMm + fit.xMm, hole.yMm + fit.yMm];
   // Half height of a blurred disc lies inside its edge by sigma^2 / 2R (first order); white blooms over black.
   const sigma = Math.hypot(view.edge.blurSigmaPx, byColour ? 0.8 : 0) * pxMm;
@@ -264,7 +317,7 @@ function measureHole(hole: CentredHole, bevel: Bevel, plate: PlateContext): Meas
     uOvalMm: Math.hypot(fit.uOvalMm, uOvalPx * pxMm, scatterInOval * scatterMm),
   };
   const centre: FacePlane = { ...face, xMm: face.xMm + x, yMm: face.yMm + y };
-  const terms = circleTerms(view, centre, radius, plate.heightInput);
+  const terms = circleTerms(view, centre, radius, heightInput);
   const name = `${owner}-${x.toFixed(1)}-${y.toFixed(1)}`;
   const component = (value: number, i: 0 | 1): Quantity<"mm"> =>
     quantity(value, "mm", [

@@ -2,7 +2,7 @@ import { fitCircleRobust } from "../../fit/index.js";
 import { pxPerMmAt } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
 import type { View } from "../../view/index.js";
-import { heightOfFace } from "../face-height.js";
+import { heightOfFace, type FaceHeight } from "../face-height.js";
 import type { Foreground } from "../find/foreground.js";
 import type { Patch } from "../find/patches.js";
 import { describePatch, toPlane } from "../find/seen-patch.js";
@@ -10,7 +10,7 @@ import type { SmallPicture } from "../find/small-picture.js";
 import { linearFromSrgb } from "../linear-light.js";
 import type { OtherPart } from "../other-part.js";
 import { findTeethOver, type TeethOver } from "./find-teeth-over.js";
-import { measurePlate } from "./measure-plate.js";
+import { measurePlate, seePlate, type PlateSeen } from "./measure-plate.js";
 import { areaOf } from "./plate-outline.js";
 
 /** A plate, and wheels that lie on it. */
@@ -53,32 +53,32 @@ export function plateFromPatch(
   const neutral = paperNear(picture, patch, foreground);
   if (neutral === undefined) return undefined;
   const over: TeethOver[] = [];
-  const measureAt: OtherPart["measure"] = (height, id, label) =>
-    measurePlate(
-      photo,
-      view,
-      {
-        contourMm: toPlane(picture, view, patch.contour, height.outlineMm),
-        hullMm: toPlane(picture, view, patch.hull, height.outlineMm),
-        zMm: height.outlineMm,
-        neutral,
-        covered: over,
-      },
-      height,
-      id,
-      label,
-    );
+  const seeAt = (height: FaceHeight): PlateSeen | undefined => {
+    const guess = {
+      contourMm: toPlane(picture, view, patch.contour, height.outlineMm),
+      hullMm: toPlane(picture, view, patch.hull, height.outlineMm),
+      zMm: height.outlineMm,
+      neutral,
+    };
+    return seePlate(photo, view, guess, height);
+  };
   // A rag or a box lid is flat and coloured too; a plate has round holes.
-  const holes = measureAt(heightOfFace({}, undefined), "trial", undefined)?.holes ?? [];
+  const usual = heightOfFace({}, undefined);
+  const seen = seeAt(usual);
+  const holes = (seen && measurePlate(seen, usual, "trial", undefined))?.holes ?? [];
   if (holes.filter((h) => h.kind !== "opening").length < fewestHoles) return undefined;
   over.push(...findTeethOver(photo, view.geometry, hull, zMm));
-  const plate = {
+  const plate: OtherPart = {
     centrePx,
     radiusPx: (Math.min(lengthMm, widthMm) / 2) * pxPerMmAt(view.geometry, centreMm[0], centreMm[1], zMm),
     xMm: centreMm[0],
     yMm: centreMm[1],
     reachMm: lengthMm / 2,
-    measure: measureAt,
+    measure: (height, id, label) => {
+      const isUsual = height.outlineMm === usual.outlineMm && height.edgesApartMm === usual.edgesApartMm;
+      const there = isUsual ? seen : seeAt(height);
+      return there && measurePlate(there, height, id, label, over);
+    },
   };
   return { plate, over };
 }

@@ -41,6 +41,9 @@ const widePx = 2.5;
 /** Darker inside than this share of the face, brightness tells the edge. */
 const isDark = 0.6;
 const leastStep = 0.25;
+/** No bevel is wider, and nobody looks further out in samples: see fit-bevel.ts. */
+export const widestBevelMm = 0.26;
+export const mostOutwards = 13;
 
 /**
  * Looks outwards from the middle of a hole to the face of its plate.
@@ -61,19 +64,12 @@ export function readHoleRays(
 ): HoleRay[] {
   const step = 0.5 * pxMm;
   const n = Math.ceil(reachMm / step);
-  const light = new Float64Array(n);
-  const colour = new Float64Array(n);
+  const line = new LineOut(sampler, signal, n);
+  const { light, colour } = line;
   const found: HoleRay[] = [];
   for (let i = 0; i < rays; i++) {
     const t = (2 * Math.PI * i) / rays;
-    const [cos, sin] = [Math.cos(t), Math.sin(t)];
-    let seen = true;
-    for (let k = 0; k < n && seen; k++) {
-      seen = sampler.at(xMm + k * step * cos, yMm + k * step * sin);
-      light[k] = signal.light(sampler);
-      colour[k] = signal.colour(sampler);
-    }
-    const rough = seen ? roughEdge(light, colour) : undefined;
+    const rough = line.start(xMm, yMm, step * Math.cos(t), step * Math.sin(t)) ? roughEdge(line) : undefined;
     if (rough === undefined) continue;
     const out = [Math.ceil(rough + 2 * clearOutPx), Math.ceil(rough + 2 * (clearOutPx + widePx))] as const;
     const into = [
@@ -81,6 +77,7 @@ export function readHoleRays(
       Math.max(1, Math.floor(rough - 2 * clearInPx)),
     ] as const;
     if (out[1] > n) continue;
+    line.readTo(out[1]);
     const darkIn = mean(light, into) / mean(light, out);
     const byColour = !(darkIn < isDark);
     const profile = byColour ? colour : light;
@@ -88,6 +85,8 @@ export function readHoleRays(
     if (!(outside - inside > leastStep)) continue;
     const at = riseThrough(profile, 0.5 * (inside + outside), Math.max(1, into[1] - 1), out[0]);
     if (at === undefined) continue;
+    const wall = wallMm(t, at * step) / step;
+    line.readTo(Math.ceil(at + wall + Math.max(lookOutPx / 0.5 + widestBevelMm / step, mostOutwards)) + 1);
     found.push({
       angleRad: t,
       profiles: { light: light.slice(), colour: colour.slice() },
@@ -97,10 +96,51 @@ export function readHoleRays(
       stepMm: step,
       lightSigma: blurPx / 0.5,
       colourSigma: Math.hypot(blurPx, colourBlurPx) / 0.5,
-      wall: wallMm(t, at * step) / step,
+      wall,
     });
   }
   return found;
+}
+
+/** Both readings along one line, read no further than somebody looks. */
+class LineOut {
+  readonly light: Float64Array;
+  readonly colour: Float64Array;
+  readonly #sampler: FaceSampler;
+  readonly #signal: PlateSignal;
+  #read = 0;
+  #x = 0;
+  #y = 0;
+  #dx = 0;
+  #dy = 0;
+
+  constructor(sampler: FaceSampler, signal: PlateSignal, length: number) {
+    this.#sampler = sampler;
+    this.#signal = signal;
+    this.light = new Float64Array(length);
+    this.colour = new Float64Array(length);
+  }
+
+  /** @returns false where the line leaves the picture. */
+  start(xMm: number, yMm: number, dxMm: number, dyMm: number): boolean {
+    [this.#x, this.#y, this.#dx, this.#dy] = [xMm, yMm, dxMm, dyMm];
+    this.#read = 0;
+    const last = this.light.length - 1;
+    return this.#sampler.at(xMm, yMm) && this.#sampler.at(xMm + last * dxMm, yMm + last * dyMm);
+  }
+
+  /** @returns false where the line ends before. */
+  readTo(count: number): boolean {
+    const { light, colour } = this;
+    const end = Math.min(count, light.length);
+    for (let k = this.#read; k < end; k++) {
+      this.#sampler.at(this.#x + k * this.#dx, this.#y + k * this.#dy);
+      light[k] = this.#signal.light(this.#sampler);
+      colour[k] = this.#signal.colour(this.#sampler);
+    }
+    this.#read = Math.max(this.#read, end);
+    return count <= light.length;
+  }
 }
 
 /** What the holes of one plate have in common. */
@@ -142,10 +182,11 @@ export function edgesOf(rays: readonly HoleRay[], bevel: Bevel): HoleEdge[] {
 }
 
 /** Where face begins for good: both readings stay up for a few samples. */
-function roughEdge(light: Float64Array, colour: Float64Array): number | undefined {
+function roughEdge(line: LineOut): number | undefined {
+  const { light, colour } = line;
   const at = (k: number): number => Math.min(light[k]!, colour[k]!);
   let up = 0;
-  for (let k = 1; k < light.length; k++) {
+  for (let k = 1; line.readTo(k + 1); k++) {
     if (at(k) > 0.5) up++;
     else up = 0;
     if (up === 6) {

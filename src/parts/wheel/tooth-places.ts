@@ -129,24 +129,13 @@ export function readToothPlaces(
     // Brass in shade still differs; below a third of the usual contrast a space is not told from a tooth.
     seen[k] = level > 0.35 && Math.abs(outer[k]! - around[k]!) < 0.4 && outer[k]! < 0.45 ? 1 : 0;
     if (!seen[k]) continue;
-    const scale = 1 / level;
-    const zero = around[k]!;
     total.fill(0);
     re.fill(0);
     im.fill(0);
-    for (let i = 0, p = k * perPlace * radii; i < perPlace; i++) {
-      const c = cos[i]!;
-      const s = sin[i]!;
-      let cut = 0;
-      for (let j = 0; j < radii; j++, p++) {
-        const raw = (data[p]! - zero) * scale;
-        const height = raw > 1.25 ? 1.25 : raw < -0.25 ? -0.25 : raw;
-        total[j]! += height;
-        re[j]! += height * c;
-        im[j]! += height * s;
-        if (j >= low && j <= middle) cut += raw;
-      }
-      cuts[i] = cut;
+    for (let i = 0; i < perPlace; i++) {
+      const at = (k * perPlace + i) * radii;
+      addRay(data, at, around[k]!, 1 / level, cos[i]!, sin[i]!, total, re, im);
+      cuts[i] = cutThrough(data, at + low, at + middle, around[k]!, 1 / level);
     }
     // Part of the place lies outside the picture.
     if (total.some(Number.isNaN)) {
@@ -154,22 +143,11 @@ export function readToothPlaces(
       continue;
     }
     for (let i = 0; i < perPlace; i++) section[i]! += cuts[i]!;
-    const sums = { w: [0, 0], o: [0, 0], i: [0, 0] };
-    for (let j = 0; j < radii; j++) {
-      coverage[k * radii + j] = total[j]! / perPlace;
-      if (j < low || j > high) continue;
-      sums.w[0]! += re[j]!;
-      sums.w[1]! += im[j]!;
-      const half = j > middle ? sums.o : sums.i;
-      half[0]! += re[j]!;
-      half[1]! += im[j]!;
-    }
+    for (let j = 0; j < radii; j++) coverage[k * radii + j] = total[j]! / perPlace;
     const rows = perPlace * (high - low + 1);
-    const offsetOf = (v: number[], least: number): number =>
-      Math.hypot(v[0]!, v[1]!) > least * rows ? Math.atan2(v[1]!, v[0]!) / (2 * Math.PI) : NaN;
-    phase.whole[k] = offsetOf(sums.w, 0.03);
-    phase.outer[k] = offsetOf(sums.o, 0.012);
-    phase.inner[k] = offsetOf(sums.i, 0.012);
+    phase.whole[k] = offsetOf(re, im, low, high, 0.03 * rows);
+    phase.outer[k] = offsetOf(re, im, Math.max(low, middle + 1), high, 0.012 * rows);
+    phase.inner[k] = offsetOf(re, im, low, Math.min(middle, high), 0.012 * rows);
   }
   for (let k = 0; k < n; k++) if (!seen[k]) phase.whole[k] = phase.outer[k] = phase.inner[k] = NaN;
 
@@ -221,6 +199,44 @@ export function readToothPlaces(
     tipMm: rim.tipMm,
     rootMm: rim.rootMm,
   };
+}
+
+/** Adds one ray to the sums over a place: heights, and heights times the direction of the ray within the place. */
+function addRay(
+  data: Float32Array,
+  at: number,
+  zero: number,
+  scale: number,
+  c: number,
+  s: number,
+  total: Float64Array,
+  re: Float64Array,
+  im: Float64Array,
+): void {
+  for (let j = 0; j < total.length; j++) {
+    const raw = (data[at + j]! - zero) * scale;
+    const height = raw > 1.25 ? 1.25 : raw < -0.25 ? -0.25 : raw;
+    total[j]! += height;
+    re[j]! += height * c;
+    im[j]! += height * s;
+  }
+}
+
+function cutThrough(data: Float32Array, from: number, to: number, zero: number, scale: number): number {
+  let sum = 0;
+  for (let p = from; p <= to; p++) sum += (data[p]! - zero) * scale;
+  return sum;
+}
+
+/** Direction of the sum over columns, in pitches; NaN where it is not longer than `least`. */
+function offsetOf(re: Float64Array, im: Float64Array, from: number, to: number, least: number): number {
+  let x = 0;
+  let y = 0;
+  for (let j = from; j <= to; j++) {
+    x += re[j]!;
+    y += im[j]!;
+  }
+  return Math.hypot(x, y) > least ? Math.atan2(y, x) / (2 * Math.PI) : NaN;
 }
 
 /** Outermost column where the coverage falls through `level`, interpolated; undefined if it never was above. */
