@@ -11,20 +11,22 @@ export function closeGaps(mask: Uint8Array, width: number, height: number): Uint
 /** Spreads what has this value to its neighbours. */
 function spread(mask: Uint8Array, width: number, height: number, value: 0 | 255): Uint8Array {
   const out = new Uint8Array(mask.length);
-  const flip = 255 - value;
-  for (let j = 0, p = 0; j < height; j++) {
+  for (let j = 0; j < height; j++) {
+    const first = j * width;
+    const last = first + width - 1;
     const above = j > 0 ? width : 0;
     const below = j < height - 1 ? width : 0;
-    for (let i = 0; i < width; i++, p++) {
-      const left = i > 0 ? 1 : 0;
-      const right = i < width - 1 ? 1 : 0;
-      out[p] =
-        ((mask[p]! ^ flip) |
-          (mask[p - left]! ^ flip) |
-          (mask[p + right]! ^ flip) |
-          (mask[p - above]! ^ flip) |
-          (mask[p + below]! ^ flip)) ^
-        flip;
+    const right = width > 1 ? 1 : 0;
+    if (value === 255) {
+      for (let p = first + 1; p < last; p++)
+        out[p] = mask[p]! | mask[p - 1]! | mask[p + 1]! | mask[p - above]! | mask[p + below]!;
+      out[first] = mask[first]! | mask[first + right]! | mask[first - above]! | mask[first + below]!;
+      out[last] = mask[last]! | mask[last - right]! | mask[last - above]! | mask[last + below]!;
+    } else {
+      for (let p = first + 1; p < last; p++)
+        out[p] = mask[p]! & mask[p - 1]! & mask[p + 1]! & mask[p - above]! & mask[p + below]!;
+      out[first] = mask[first]! & mask[first + right]! & mask[first - above]! & mask[first + below]!;
+      out[last] = mask[last]! & mask[last - right]! & mask[last - above]! & mask[last + below]!;
     }
   }
   return out;

@@ -17,18 +17,70 @@ export function piecesBeside(
   known: readonly (readonly (readonly [number, number])[])[],
   least: number,
 ): Patch[] {
-  const { width, height } = picture;
-  const mask = connected(closeGaps(foreground.mask, width, height), width, height, patch.contour);
-  for (const outline of known) fillPolygon(mask, picture, outline, 0);
+  const box = boxRound(patch.contour, picture);
+  const { i0, j0, width, height } = box;
+  const start = (patch.contour[1]! - j0) * width + patch.contour[0]! - i0;
+  const mask = connected(closeGaps(within(box, foreground.mask, picture.width), width, height), box, start);
+  for (const outline of known)
+    fillPolygon(
+      mask,
+      box,
+      outline.map(([i, j]) => [i - i0, j - j0] as const),
+      0,
+    );
   const opened = spread(spread(mask, width, height, least, 0), width, height, least, 255);
-  return findPatches(picture, { mask: opened }, least);
+  return findPatches(box, { mask: opened }, least).map((piece) => ({
+    ...piece,
+    contour: movedBy(piece.contour, i0, j0),
+    hull: movedBy(piece.hull, i0, j0),
+  }));
 }
 
+interface Box {
+  readonly i0: number;
+  readonly j0: number;
+  readonly width: number;
+  readonly height: number;
+}
+
+/** Closing gaps looks two pixels far; what lies further from the patch has no part in it. */
+const beyondPatch = 3;
+
+function boxRound(contour: Int32Array, { width, height }: SmallPicture): Box {
+  let [left, right, top, bottom] = [Infinity, -Infinity, Infinity, -Infinity];
+  for (let k = 0; k < contour.length; k += 2) {
+    left = Math.min(left, contour[k]!);
+    right = Math.max(right, contour[k]!);
+    top = Math.min(top, contour[k + 1]!);
+    bottom = Math.max(bottom, contour[k + 1]!);
+  }
+  const i0 = Math.max(0, left - beyondPatch);
+  const j0 = Math.max(0, top - beyondPatch);
+  return {
+    i0,
+    j0,
+    width: Math.min(width - 1, right + beyondPatch) - i0 + 1,
+    height: Math.min(height - 1, bottom + beyondPatch) - j0 + 1,
+  };
+}
+
+function within({ i0, j0, width, height }: Box, mask: Uint8Array, rowLength: number): Uint8Array {
+  const out = new Uint8Array(width * height);
+  for (let j = 0; j < height; j++) {
+    const from = (j0 + j) * rowLength + i0;
+    out.set(mask.subarray(from, from + width), j * width);
+  }
+  return out;
+}
+
+const movedBy = (points: Int32Array, i0: number, j0: number): Int32Array =>
+  points.map((v, k) => v + (k % 2 === 0 ? i0 : j0));
+
 /** The piece of a mask that a point of its border belongs to. */
-function connected(mask: Uint8Array, width: number, height: number, [i0, j0]: Int32Array): Uint8Array {
+function connected(mask: Uint8Array, { width, height }: Box, start: number): Uint8Array {
   const out = new Uint8Array(mask.length);
-  const stack = [j0! * width + i0!];
-  out[stack[0]!] = 255;
+  const stack = [start];
+  out[start] = 255;
   while (stack.length > 0) {
     const p = stack.pop()!;
     const [i, j] = [p % width, Math.floor(p / width)];

@@ -77,7 +77,7 @@ function tagLabel(
 /** Scan-line fill of a convex polygon; corners outside the picture, or behind the camera (NaN), are allowed. */
 export function fillPolygon(
   out: Uint8Array,
-  picture: SmallPicture,
+  picture: Pick<SmallPicture, "width" | "height">,
   corners: readonly (readonly [number, number])[],
   value: number,
 ): void {

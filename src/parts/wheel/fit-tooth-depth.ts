@@ -214,20 +214,18 @@ function bendingOf(
   const kernel = gaussKernel(lens.sigmaMm / cell);
   const reach = kernel.length >> 1;
   const across = new Float64Array(rows * half);
-  const line = new Float64Array(columns);
+  // One tooth, and as much of its neighbours as blur brings in.
+  const line = new Float64Array(half + 2 * reach);
+  const column = Int32Array.from(line, (_, k) => (((k - reach) % columns) + columns) % columns);
   for (let i = 0; i < rows; i++) {
     const halfWidth = (widths[i]! * columns) / 2;
-    for (let k = 0; k < columns; k++) {
-      const d = Math.abs(k + 0.5 - columns / 2);
+    for (let k = 0; k < line.length; k++) {
+      const d = Math.abs(column[k]! + 0.5 - columns / 2);
       line[k] = Math.min(1, Math.max(0, halfWidth - d + 0.5));
     }
-    for (let k = 0; k < half; k++) {
-      let s = 0;
-      for (let d = -reach; d <= reach; d++)
-        s += kernel[d + reach]! * line[(((k + d) % columns) + columns) % columns]!;
-      across[i * half + k] = s;
-    }
+    for (let k = 0; k < half; k++) across[i * half + k] = weightedSum(kernel, line, k);
   }
+  const blurred = new Float64Array(half);
   const difference = new Float64Array(rows);
   for (let i = 0; i < rows; i++) {
     // All metal or none: nothing is mixed.
@@ -238,10 +236,11 @@ function bendingOf(
       1,
       Math.max(0, (fromMm + (i - margin) * cell - shape.root) / (shape.tip - shape.root)),
     );
+    blurred.fill(0);
+    for (let d = -reach; d <= reach; d++)
+      addRow(blurred, across, Math.min(rows - 1, Math.max(0, i + d)) * half, kernel[d + reach]!);
     for (let k = 0; k < half; k++) {
-      let s = 0;
-      for (let d = -reach; d <= reach; d++)
-        s += kernel[d + reach]! * across[Math.min(rows - 1, Math.max(0, i + d)) * half + k]!;
+      const s = blurred[k]!;
       const seen = (1 - up) * respond(lens.atRoot, s) + up * respond(lens.atTip, s);
       sum += (seen - s) * (2 * k + 1 === columns ? 1 : 2);
     }
@@ -261,6 +260,16 @@ function bendingOf(
     }
     return s;
   });
+}
+
+function weightedSum(kernel: Float64Array, values: Float64Array, at: number): number {
+  let sum = 0;
+  for (let d = 0; d < kernel.length; d++) sum += kernel[d]! * values[at + d]!;
+  return sum;
+}
+
+function addRow(out: Float64Array, rows: Float64Array, at: number, weight: number): void {
+  for (let k = 0; k < out.length; k++) out[k]! += weight * rows[at + k]!;
 }
 
 function gaussKernel(sigma: number): Float64Array {
