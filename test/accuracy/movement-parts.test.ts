@@ -37,6 +37,8 @@ const truthSchema = z.object({
           count: z.number(),
           angles_deg: z.array(z.number()),
           filled_deg: z.array(z.number()).optional(),
+          width_mm: z.number().optional(),
+          depth_mm: z.number().optional(),
         })
         .optional(),
       pins: z.object({ count: z.number(), circle_diameter_mm: z.number() }).optional(),
@@ -86,6 +88,11 @@ async function sample(name: string, heightMm?: number): Promise<Sample> {
 /** Error over standard uncertainty: above 2.5 in one case of 80. */
 const inUncertainties = (q: Quantity<Unit>, truth: number): number =>
   Math.abs(q.value - truth) / standardUncertainty(q);
+
+/** Depth at the middle of a slot with a flat floor, whose depth is given at its corners. */
+function middleDepthMm(tipMm: number, cornerMm: number, widthMm: number): number {
+  return tipMm - Math.sqrt((tipMm - cornerMm) ** 2 - (widthMm / 2) ** 2);
+}
 
 const apartDeg = (rad: number, deg: number): number => {
   const off = rad - (deg * Math.PI) / 180;
@@ -140,6 +147,11 @@ test("a count wheel that is whole, and one whose notch after seven blows is fill
       expect(Math.min(...read.map((r) => apartDeg(r, deg)))).toBeLessThan(0.5);
     const filled = t.notches!.filled_deg ?? [];
     expect(part.notches!.missing).toHaveLength(filled.length);
+    // They were 0.09 mm too deep. Two notches a step apart are one opening, with a thin wall in it.
+    const depths = part.notches!.notches.map((n) => n.depthMm!).sort((a, b) => a - b);
+    const trueDepthMm = 0.5 * (t.tip_diameter_mm! - t.root_diameter_mm!);
+    expect(Math.abs(depths[depths.length >> 1]! - trueDepthMm)).toBeLessThan(0.06);
+    for (const depth of depths) expect(Math.abs(depth - trueDepthMm)).toBeLessThan(0.2);
     filled.forEach((deg, i) => expect(apartDeg(part.notches!.missing[i]!.angleRad, deg)).toBeLessThan(1));
     expect(part.findings.some((f) => f.severity === "fault")).toBe(filled.length > 0);
     expect(inUncertainties(part.tipDiameterMm!, t.tip_diameter_mm!)).toBeLessThan(2.5);
@@ -167,9 +179,15 @@ test("locking cams with one and two slots, wheels with two and three lifting pin
       expect(part.pins!.places.every((p) => p.state === "whole")).toBe(true);
     }
     if (t.module_mm !== undefined) expect(inUncertainties(part.moduleMm!, t.module_mm)).toBeLessThan(2.5);
-    if (t.kind === "locking-cam")
-      for (const deg of t.notches!.angles_deg)
-        expect(Math.min(...part.notches!.notches.map((n) => apartDeg(n.angleRad, deg)))).toBeLessThan(1);
+    if (t.kind === "locking-cam") {
+      const { angles_deg, depth_mm, width_mm } = t.notches!;
+      const read = part.notches!.notches;
+      for (const deg of angles_deg)
+        expect(Math.min(...read.map((n) => apartDeg(n.angleRad, deg)))).toBeLessThan(1);
+      // Half a pixel; they were 0.06 to 0.13 mm too deep.
+      const trueDepthMm = middleDepthMm(t.tip_diameter_mm! / 2, depth_mm!, width_mm!);
+      for (const n of read) expect(Math.abs(n.depthMm! - trueDepthMm)).toBeLessThan(0.5 / t.px_per_mm);
+    }
   }
 });
 

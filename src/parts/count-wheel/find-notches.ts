@@ -4,7 +4,7 @@ import type { View } from "../../view/index.js";
 import type { Contrast } from "../contrast.js";
 import { pxPerMmOnFace } from "../face-plane.js";
 import type { Notch } from "../part.js";
-import { unroll } from "../unroll.js";
+import { unroll, type Unrolled } from "../unroll.js";
 import type { Rim } from "../wheel/find-rim.js";
 
 export interface NotchedRim {
@@ -66,10 +66,10 @@ export function findNotches(photo: Photo, contrast: Contrast, rim: Rim, mm: numb
     .map(({ middle, widthMm }) => ({
       angleRad: ((((2 * Math.PI * middle) / angles) % (2 * Math.PI)) + 2 * Math.PI) % (2 * Math.PI),
       widthMm,
-      // The deepest place of the middle part: a burr or a thin wall in it does not make it shallow.
-      depthMm:
-        edgeMm +
-        stepMm * Math.max(...acrossNotch.map((x) => depthAt(ring, middle + (x * widthMm) / mmPerStep))),
+      // Deep at two places of the middle part: a burr or a thin wall in it does not make it shallow.
+      depthMm: acrossNotch
+        .map((x) => tipMm - floorMm(ring, middle + (x * widthMm) / mmPerStep))
+        .sort((a, b) => b - a)[1]!,
     }))
     .filter((n) => n.depthMm >= leastDepthMm * mm);
   const usual = found.length > 0 ? medianOf(found.map((n) => n.depthMm)) : 0;
@@ -85,7 +85,7 @@ export function findNotches(photo: Photo, contrast: Contrast, rim: Rim, mm: numb
   };
 }
 
-/** Shares of the width, from the middle. */
+/** Shares of the width, from the middle. The floor is flat or follows the circle; so near the middle that is all one. */
 const acrossNotch = [-0.25, -0.12, 0, 0.12, 0.25];
 
 /** Runs below half height round the turn; ends to a fraction of a step. */
@@ -107,13 +107,12 @@ function openings(band: Float64Array): { from: number; to: number }[] {
   return out;
 }
 
-/** Steps from the top of the ring inwards to metal, at an angle. */
-function depthAt(
-  ring: { readonly data: Float32Array; readonly radii: number; readonly angles: number },
-  at: number,
-): number {
-  const i = ((Math.round(at) % ring.angles) + ring.angles) % ring.angles;
-  for (let j = ring.radii - 1; j > 0; j--)
-    if (ring.data[i * ring.radii + j]! > 0.5) return ring.radii - 1 - j;
-  return ring.radii - 1;
+/** Radius at which metal begins, from outside, at an angle; where it never does, that of the ring's inner end. */
+function floorMm({ data, radii, angles, fromRadiusMm, stepMm }: Unrolled, at: number): number {
+  const first = (((Math.round(at) % angles) + angles) % angles) * radii;
+  let j = radii - 1;
+  while (j > 0 && !(data[first + j]! > 0.5)) j--;
+  const [metal, open] = [data[first + j]!, data[first + j + 1]!];
+  const part = j > 0 && j < radii - 1 && open < metal ? (metal - 0.5) / (metal - open) : 0;
+  return fromRadiusMm + stepMm * (j + part);
 }

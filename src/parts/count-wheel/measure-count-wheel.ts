@@ -5,11 +5,12 @@ import type { View } from "../../view/index.js";
 import type { Contrast } from "../contrast.js";
 import { measureDisc } from "../disc/measure-disc.js";
 import type { FaceHeight } from "../face-height.js";
-import { pixelFromFace, pxPerMmOnFace } from "../face-plane.js";
+import { pixelFromFace } from "../face-plane.js";
 import type { Notches, Part, ToothPlace } from "../part.js";
 import type { Rim } from "../wheel/find-rim.js";
 import { checkCountWheel } from "./check-count-wheel.js";
 import { findNotches, millimetreOn, type NotchedRim } from "./find-notches.js";
+import { depthOnDisc } from "./notch-depth.js";
 import { readSequence, type Sequence } from "./read-sequence.js";
 
 /** A count wheel shows most of its rim, and a few notches far apart. */
@@ -89,11 +90,19 @@ export function measureCountWheel(
   const read = readCountWheel(photo, view, contrast, rim);
   const disc = read && measureDisc(photo, view, contrast, rim, height, id, label);
   if (read === undefined || disc === undefined) return undefined;
-  const { notches } = read;
-  const depthMm = medianOf(read.rim.notches.map((n) => n.depthMm));
+  const depths = read.rim.notches.map((n) => depthOnDisc(n.angleRad, n.depthMm, rim, disc, height));
+  const depthMm = medianOf(depths.map((d) => d.depthMm));
+  const uDepthMm = medianOf(depths.map((d) => d.uDepthMm));
+  const notches: Notches = {
+    ...read.notches,
+    notches: read.notches.notches.map((n) =>
+      n.depthMm === undefined
+        ? n
+        : { ...n, depthMm: depthOnDisc(n.angleRad, n.depthMm, rim, disc, height).depthMm },
+    ),
+  };
   const tip = disc.base.tipDiameterMm;
   const owner = `${photo.sha256.slice(0, 8)}-${id}`;
-  const uDepthMm = 0.7 / pxPerMmOnFace(disc.face);
   const places = notches.notches.map(({ angleRad, state }, i): ToothPlace => ({
     number: i + 1,
     angleRad,
