@@ -64,7 +64,7 @@ const leastShortPx = 1.8;
  * Light that changes round the rim looks like form: the slow form is no better known than this. Found on round wheels
  * of two renderers; narrow raked teeth show more of it.
  */
-const formFloorPx = { upright: 0.15, raked: 0.26 };
+const formFloorPx = { upright: 0.12, raked: 0.26 };
 /** Light from one side shifts tips and flanks by different amounts; the two centres then differ by as much, px. */
 const lightGapPx = 0.25;
 /** Light on tips and on flanks, each shared by all of them, px. */

@@ -18,8 +18,21 @@ const toothed = (count: number, tipMm: number, crossings = 0): Part => ({
 test("a small solid part of eight teeth is a pinion", () => {
   const pinion = asPinion(toothed(8, 6), "p");
   expect(pinion.kind).toBe("pinion");
-  // Rule of thumb for up to 10 leaves: tip diameter = (n + 1.71) m (from memory).
-  expect(pinion.moduleMm!.value).toBeCloseTo(6 / 9.71, 6);
+  // BS 978-2, profile B, advised for 8 and 9 leaves: addendum 0.67 m (as carried by an open gear library).
+  expect(pinion.moduleMm!.value).toBeCloseTo(6 / 9.34, 6);
+});
+
+test("pinions of 6, 10 and 12 leaves have the addenda that are advised for them", () => {
+  // BS 978-2, profiles C, A, and A from 11 leaves: 0.855, 0.525 and 0.625 m (as carried by an open gear library).
+  for (const [leaves, addendum] of [
+    [6, 0.855],
+    [10, 0.525],
+    [12, 0.625],
+  ] as const) {
+    const moduleMm = 0.5;
+    const pinion = asPinion(toothed(leaves, (leaves + 2 * addendum) * moduleMm), "p");
+    expect(pinion.moduleMm!.value).toBeCloseTo(moduleMm, 6);
+  }
 });
 
 test("a brass wheel of 13 teeth, 22 mm across, is no pinion and keeps the module of a wheel", () => {
