@@ -1,25 +1,24 @@
 import { fitCircleRobust, medianOf, robustScale, solveLinearLeastSquares } from "../../fit/index.js";
-import type { HoleEdge } from "./read-hole-edge.js";
 
-/** A hole's upper edge: slightly oval circle about a centre, local coordinates of its start, mm. */
+/** Where half height puts the edge on one ray. */
+export interface HoleEdge {
+  readonly angleRad: number;
+  readonly radiusMm: number;
+}
+
+/** A hole's upper edge, roughly: slightly oval circle about a centre, local coordinates of its start, mm. */
 export interface HoleFit {
   readonly xMm: number;
   readonly yMm: number;
   readonly radiusMm: number;
   /** Cosine and sine of the second harmonic of the radius: greatest minus smallest diameter is 4 times its amount. */
   readonly ovalMm: readonly [number, number];
-  readonly uCentreMm: number;
-  readonly uRadiusMm: number;
-  readonly uOvalMm: number;
-  readonly scatterMm: number;
   /** Share of the turn whose edge lies on the fit. */
   readonly support: number;
 }
 
 const params = 5;
 const cutoff = 3.5;
-/** Neighbouring rays look at the same pixels. */
-const sharedRays = 4;
 
 /**
  * Fits centre, radius and oval to the edge of a hole whose wall may be seen on one side.
@@ -52,8 +51,7 @@ export function fitHole(
     p.set([start.value.x, start.value.y, start.value.radius]);
     scatter = Math.max(3 * start.value.scale, 0.05 * start.value.radius);
   }
-  let covariance: Float64Array | undefined;
-  let residuals = new Float64Array(n);
+  const residuals = new Float64Array(n);
   const a = new Float64Array(params * n);
   const b = new Float64Array(n);
   const w = new Float64Array(n);
@@ -70,7 +68,7 @@ export function fitHole(
       a.set([Math.cos(t), Math.sin(t), 1, Math.cos(2 * t), Math.sin(2 * t)], params * i);
       b[i] = own - model;
       const q = residuals[i] / (cutoff * scatter);
-      w[i] = Math.abs(q) < 1 ? (e.weight * (1 - q * q) ** 2) / scatter ** 2 : 0;
+      w[i] = Math.abs(q) < 1 ? (1 - q * q) ** 2 : 0;
     });
     // The oval comes last: outliers look like one until the circle stands.
     const fit =
@@ -79,25 +77,16 @@ export function fitHole(
         : solveLinearLeastSquares(a, b, params, w);
     if (!fit.ok) return undefined;
     fit.value.params.forEach((d, i) => (p[i]! += d));
-    covariance = round < 3 ? undefined : fit.value.covariance;
     // Drawn in step by step: the centre must have time to follow.
     scatter = Math.max(leastScatterMm, robustScale(residuals), 0.5 * scatter);
   }
-  if (covariance === undefined) return undefined;
-  const support = w.filter((v) => v > 0).length / 96;
-  const u = (i: number): number => Math.sqrt(sharedRays * covariance[i * params + i]!);
-  residuals = residuals.filter((_, i) => w[i]! > 0);
   return {
     xMm: p[0]!,
     yMm: p[1]!,
     // The mean radius of an ellipse lies inside the mean of its semi-axes, to second order in the oval.
     radiusMm: p[2] + (0.75 * (p[3]! ** 2 + p[4]! ** 2)) / p[2],
     ovalMm: [p[3]!, p[4]!],
-    uCentreMm: Math.hypot(u(0), u(1)) / Math.SQRT2,
-    uRadiusMm: u(2),
-    uOvalMm: Math.hypot(u(3), u(4)) / Math.SQRT2,
-    scatterMm: scatter,
-    support,
+    support: w.filter((v) => v > 0).length / 96,
   };
 }
 

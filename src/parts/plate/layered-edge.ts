@@ -24,31 +24,18 @@ export interface LayeredEdgeOptions {
   readonly colourSigma: number;
   /** Width of the bevel as it is seen, in samples. */
   readonly bevel: number;
-  /** How bright the bevel should be there, where other holes of the plate say so; the plate's face is 1 in the middle. */
-  readonly bevelLevel?: { readonly value: number; readonly u: number };
+  /** How bright the bevel should be there, in the unit of the profiles. */
+  readonly bevelLevel: { readonly value: number; readonly u: number };
   /** Width of the wall as it is seen, in samples; 0 on the near side. */
   readonly wall: number;
   /** Samples looked at, inwards of the wall and outwards of the place where the edge is supposed. */
   readonly inwards: number;
   readonly outwards: number;
+  /** Places tried, inwards of `start`, and outwards of it and the wall, in samples. */
+  readonly reachIn: number;
+  readonly reachOut: number;
 }
 
-export interface LayeredEdge {
-  /** Place of the edge of the part, r0 above, in samples. */
-  readonly at: number;
-  /** Sum of squares left, in variances of the texture. */
-  readonly misfit: number;
-  /** Brightness of the bevel, in the unit of the profiles. */
-  readonly bevelLevel: number;
-  /** How sharply the misfit rises beside `at`, a sample away: nothing where bevel and inside look alike. */
-  readonly sharpness: number;
-}
-
-/**
- * Bevels are a little darker than the face, or much; brighter now and then. Not a share of the face beside them: it
- * mirrors one part of the room, they another, and where it glares they do not.
- */
-const usualBevel = { value: 0.6, u: 0.3 };
 /** Walls stand steep, mostly in their own shade. */
 const usualWall = 0.35;
 const uWall = 0.2;
@@ -61,43 +48,40 @@ const uInsideColour = 0.15;
 /** Brushed and scratched metal, share of its level a sample; neighbouring samples of colour share their error. */
 const lightTexture = 0.04;
 const colourTexture = 0.07;
-const coarseStep = 0.4;
+
+/** What a ray says of where its edge lies: sum of squares in variances of the texture, on a grid of places. */
+export interface EdgeCurve {
+  /** First place, in samples; the others follow every `curveStep`. */
+  readonly from: number;
+  readonly misfit: Float64Array;
+}
+
+export const curveStep = 0.4;
 
 /**
- * Place of the edge of a hole (r0 above), in samples along the profiles.
+ * Misfit of the four layers against the place of the edge (r0 above). Nothing is decided here: on the dark side of a
+ * hole many places are as good as each other, and only the whole hole can tell.
  *
- * @param start where half height puts the edge; @param faceLevel of brightness and of colour beyond.
+ * @param start about where the edge lies; @param faceLevel of brightness and of colour beyond.
  * @returns undefined where the profiles end too soon.
  */
-export function layeredEdge(
+export function edgeCurve(
   profiles: EdgeProfiles,
   start: number,
   faceLevel: readonly [number, number],
   options: LayeredEdgeOptions,
-): LayeredEdge | undefined {
-  const { lightSigma, bevel, wall } = options;
+): EdgeCurve | undefined {
+  const { wall, reachIn, reachOut } = options;
   const from = Math.max(0, Math.ceil(start - wall - options.inwards));
   const to = Math.floor(start + wall + options.outwards);
   if (to >= profiles.light.length || to - from < 6) return undefined;
-  const misfit = (r0: number): number =>
-    misfitAt(profiles, from, to, r0, faceLevel[0], faceLevel[1], options);
-  let best = Infinity;
-  let at = start;
-  // Half height may have met the inner end of the wall, or the outer one of the bevel.
-  const last = start + wall + lightSigma;
-  for (let r0 = start - bevel - lightSigma; r0 <= last; r0 += coarseStep) {
-    const m = misfit(r0);
-    if (m < best) [best, at] = [m, r0];
-  }
-  const [before, after] = [misfit(at - coarseStep), misfit(at + coarseStep)];
-  const bend = before - 2 * best + after;
-  if (bend > 0) at += (coarseStep * (before - after)) / (2 * bend);
-  return {
-    at,
-    misfit: misfit(at),
-    bevelLevel: levels()[1]!,
-    sharpness: Math.max(0, bend) / coarseStep ** 2,
-  };
+  const first = start - reachIn;
+  // Half height may have met the inner end of the wall.
+  const places = Math.ceil((reachIn + wall + reachOut) / curveStep) + 1;
+  const misfit = new Float64Array(places);
+  for (let i = 0; i < places; i++)
+    misfit[i] = misfitAt(profiles, from, to, first + i * curveStep, faceLevel[0], faceLevel[1], options);
+  return { from: first, misfit };
 }
 
 /** Face, bevel, wall; inside and its slope, of brightness and of colour. */
@@ -112,7 +96,7 @@ function misfitAt(
   r0: number,
   faceLight: number,
   faceColour: number,
-  { lightSigma, colourSigma, bevel, bevelLevel = usualBevel, wall }: LayeredEdgeOptions,
+  { lightSigma, colourSigma, bevel, bevelLevel, wall }: LayeredEdgeOptions,
 ): number {
   matrix.fill(0);
   let total = believe(1, bevelLevel.value, bevelLevel.u);
@@ -229,18 +213,5 @@ function explained(): number {
   return sum;
 }
 
-const solution = new Float64Array(unknowns);
-
-/** Of `matrix` after elimination. */
-function levels(): Float64Array {
-  for (let i = unknowns - 1; i >= 0; i--) {
-    let rest = matrix[columns * i + unknowns]!;
-    for (let j = i + 1; j < unknowns; j++) rest -= matrix[columns * i + j]! * solution[j]!;
-    const pivot = matrix[columns * i + i]!;
-    solution[i] = pivot > 1e-9 ? rest / pivot : 0;
-  }
-  return solution;
-}
-
 /** Distribution function of the normal law; logistic approximation, within 0.01. */
-const normalShare = (z: number): number => 1 / (1 + Math.exp(-z * (1.5976 + 0.07056 * z * z)));
+export const normalShare = (z: number): number => 1 / (1 + Math.exp(-z * (1.5976 + 0.07056 * z * z)));

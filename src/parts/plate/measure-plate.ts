@@ -19,12 +19,13 @@ import { ThickOutline } from "../thick-outline.js";
 import { checkPlate } from "./check-plate.js";
 import { findBush } from "./find-bush.js";
 import { findHoles, type HoleGuess } from "./find-holes.js";
-import { fitBevel } from "./fit-bevel.js";
-import { fitHole, type HoleFit } from "./fit-hole.js";
+import { fitHole } from "./fit-hole.js";
+import { fitHoleEdge, type HoleEdgeFit, type HoleShape } from "./fit-hole-edge.js";
+import { learnEdgeLook, type EdgeLook } from "./learn-edge-look.js";
 import { nameHoles } from "./name-holes.js";
 import { refineRectangle, smallestRectangle, type Rectangle } from "./plate-outline.js";
 import { learnPlateSignal, type PlateSignal } from "./plate-signal.js";
-import { edgesOf, readHoleRays, type HoleRay } from "./read-hole-edge.js";
+import { readHoleRays, type HoleRay } from "./read-hole-rays.js";
 import { simplified, traceOutline } from "./trace-outline.js";
 
 /** A plate as it was found: contour and hull on the plane of its outline, mat frame, mm. */
@@ -62,20 +63,16 @@ export interface PlateSeen {
 const leastHoleMm = 0.7;
 const leastHolePx = 5;
 /** Rays that lie on the fit, for a hole to be round. */
-const roundSupport = 0.7;
+const roundSupport = 0.6;
 /** Light on bevel and wall moves the edges of a hole by so much, px: found on rendered photographs. */
-const uCentrePx = 0.15;
+const uCentrePx = 0.2;
 const uRadiusPx = 0.2;
 const uOvalPx = 0.1;
 const uSidePx = 0.8;
-/**
- * Where rays disagree by more than noise, some see another edge than the one fitted (a bevel that glints, a lit wall),
- * all on one side: it moves the fit by a multiple of their scatter. Found on rendered photographs of both renderers.
- */
-const usualScatterPx = 0.12;
-const scatterInCentre = 1.5;
-const scatterInRadius = 2;
-const scatterInOval = 0.6;
+/** Rays that speak against the shape (a glint, a lit wall) lie on one side: px, were they all of them. */
+const againstCentre = 0.8;
+const againstRadius = 1;
+const againstOval = 1.2;
 
 /** Reads outline and holes of a plate; undefined where its metal has no colour to go by. */
 export function seePlate(
@@ -105,7 +102,7 @@ export function seePlate(
   const centred = findHoles(sampler, signal, contour, Math.max(0.12, 1.2 * pxMm))
     .filter((h) => 2 * h.reachMm >= 0.8 * leastMm)
     .flatMap((h) => centreHole(h, plate, height) ?? []);
-  return { ...plate, photo, guess, leastMm, sides, outline, holes: fitHoles(centred, pxMm) };
+  return { ...plate, photo, guess, leastMm, sides, outline, holes: fitHoles(centred) };
 }
 
 /** Everything that one photograph gives for one plate, as it was seen at this height. */
@@ -123,7 +120,7 @@ export function measurePlate(
   const local = ([x, y]: Point): Point => [x - face.xMm, y - face.yMm];
   const free = plate.holes.centred.filter((h) => !isCovered(h.guess, face, covered));
   // Fewer holes say something else of the bevel that they share.
-  const fitted = free.length === plate.holes.centred.length ? plate.holes : fitHoles(free, pxMm);
+  const fitted = free.length === plate.holes.centred.length ? plate.holes : fitHoles(free);
   const holes = fitted.fits
     .map((h) => measureHole(h, plate, owner, heightInput))
     .filter((h) => 2 * h.fit.radiusMm >= leastMm);
@@ -200,7 +197,7 @@ function samplesOf(sampler: FaceSampler, contour: readonly Point[]): number[] {
   return samples;
 }
 
-function fromEdge(fit: HoleFit, sides: Rectangle): number {
+function fromEdge(fit: OwnEdge, sides: Rectangle): number {
   const [cos, sin] = [Math.cos(sides.angleRad), Math.sin(sides.angleRad)];
   const [x, y] = [fit.xMm - sides.xMm, fit.yMm - sides.yMm];
   return Math.min(
@@ -218,23 +215,37 @@ function holeOf(hole: MeasuredHole & Pick<Hole, "kind">, id: string): Hole {
   return { id, kind, centrePx, centreMm, uCentreMm, diameterMm, ovalityMm, ...angle, ...bush, edgePx };
 }
 
-type MeasuredHole = Omit<Hole, "id" | "kind"> & { readonly fit: HoleFit };
+type MeasuredHole = Omit<Hole, "id" | "kind"> & { readonly fit: OwnEdge };
 
-/** A hole with rays from its own middle. */
+/** Where the edge of a hole was found, local to the plate, mm. */
+interface OwnEdge {
+  readonly xMm: number;
+  readonly yMm: number;
+  readonly radiusMm: number;
+  readonly uCentreMm: number;
+  readonly uRadiusMm: number;
+  /** Of either harmonic of the oval. */
+  readonly uOvalMm: number;
+  /** Share of the turn that lies on the fit. */
+  readonly support: number;
+}
+
+/** A hole with rays from a point near its middle, and its shape about that by half height. */
 interface CentredHole {
   readonly guess: HoleGuess;
   readonly xMm: number;
   readonly yMm: number;
   readonly rays: readonly HoleRay[];
+  readonly shape: HoleShape;
+  readonly support: number;
 }
 
 interface FittedHole {
   readonly hole: CentredHole;
-  readonly fit: HoleFit;
-  readonly byColour: boolean;
+  readonly fit: HoleEdgeFit;
 }
 
-/** Holes, and those of them that could be fitted under the bevel that they share. */
+/** Holes, and those of them whose edge was found below the bevel that they share. */
 interface FittedHoles {
   readonly centred: readonly CentredHole[];
   readonly fits: readonly FittedHole[];
@@ -265,57 +276,73 @@ function centreHole(guess: HoleGuess, plate: PlateFace, height: FaceHeight): Cen
       view.edge.blurSigmaPx,
       (t, r) => -lower(t, r),
     );
-    if (round === 1) return { guess, xMm: x, yMm: y, rays };
-    const edges = rays.map((ray) => ({ ...ray, radiusMm: ray.start * ray.stepMm, weight: 1 }));
+    const edges = rays.map((ray) => ({ angleRad: ray.angleRad, radiusMm: ray.start * ray.stepMm }));
     const fit = fitHole(edges, lower, 0.04 * pxMm);
     if (fit === undefined) return undefined;
+    if (round === 1) {
+      const shape: HoleShape = [fit.xMm, fit.yMm, fit.radiusMm, ...fit.ovalMm];
+      return { guess, xMm: x, yMm: y, rays, shape, support: fit.support };
+    }
     x += fit.xMm;
     y += fit.yMm;
     reach = fit.radiusMm;
   }
 }
 
-/** The wall is a layer of its own where edges were read. */
-const noLowerEdge = (): number => 0;
+/** Support of a hole that may say how edges look, by half height and by the edge itself. */
+const leastSupport = { rough: 0.5, fine: 0.7 };
 
-function fitHoles(centred: readonly CentredHole[], pxMm: number): FittedHoles {
-  const bevel = fitBevel(centred.flatMap((h) => h.rays));
+/** Learnt twice: shapes by half height are off by a third of a pixel here and there, which blurs the mean edge. */
+function lookOfEdges(holes: readonly CentredHole[]): EdgeLook {
+  const first = learnEdgeLook(holes.filter((h) => h.support > leastSupport.rough));
+  return learnEdgeLook(
+    holes.flatMap((hole) => {
+      const fit = fitHoleEdge(hole, first);
+      return fit && fit.support > leastSupport.fine ? [{ rays: hole.rays, shape: fit.shape }] : [];
+    }),
+  );
+}
+
+function fitHoles(centred: readonly CentredHole[]): FittedHoles {
+  const look = lookOfEdges(centred);
   const fits = centred.flatMap((hole): FittedHole[] => {
-    const edges = edgesOf(hole.rays, bevel);
-    const fit = fitHole(edges, noLowerEdge, 0.04 * pxMm);
-    if (fit === undefined) return [];
-    return [{ hole, fit, byColour: edges.filter((e) => e.byColour).length > edges.length / 2 }];
+    const fit = fitHoleEdge(hole, look);
+    return fit === undefined ? [] : [{ hole, fit }];
   });
   return { centred, fits };
 }
 
+/** From the model's edge to that of the metal, with what may be wrong of it. */
+function ownEdge({ hole, fit }: FittedHole, { view, pxMm }: PlateFace): OwnEdge {
+  const [x, y, r, c, s] = fit.shape;
+  const [ux, uy, uRadius, uCos, uSin] = fit.uShapeMm as readonly [number, number, number, number, number];
+  const byColour = hole.rays.filter((ray) => ray.byColour).length > hole.rays.length / 2;
+  // Half height of a blurred disc lies inside its edge by sigma^2 / 2R (first order); white blooms over black.
+  const sigmaMm = Math.hypot(view.edge.blurSigmaPx, byColour ? 0.8 : 0) * pxMm;
+  const bloomMm = byColour ? 0 : view.edge.shiftPx * pxMm;
+  const against = (1 - fit.support) * pxMm;
+  return {
+    xMm: hole.xMm + x,
+    yMm: hole.yMm + y,
+    // The mean radius of an ellipse lies inside the mean of its semi-axes, to second order in the oval.
+    radiusMm: r + (0.75 * (c * c + s * s)) / r + sigmaMm ** 2 / (2 * r) + bloomMm,
+    uCentreMm: Math.hypot(Math.hypot(ux, uy) / Math.SQRT2, uCentrePx * pxMm, againstCentre * against),
+    uRadiusMm: Math.hypot(uRadius, uRadiusPx * pxMm, view.edge.uShiftPx * pxMm, againstRadius * against),
+    uOvalMm: Math.hypot(Math.hypot(uCos, uSin) / Math.SQRT2, uOvalPx * pxMm, againstOval * against),
+    support: fit.support,
+  };
+}
+
 function measureHole(
-  { hole, fit, byColour }: FittedHole,
+  fitted: FittedHole,
   plate: PlateFace,
   owner: string,
   heightInput: Parameters<typeof circleTerms>[3],
 ): MeasuredHole {
   const { view, face, pxMm } = plate;
-  const [x, y] = [hole.xMm + fit.xMm, hole.yMm + fit.yMm];
-  // Half height of a blurred disc lies inside its edge by sigma^2 / 2R (first order); white blooms over black.
-  const sigma = Math.hypot(view.edge.blurSigmaPx, byColour ? 0.8 : 0) * pxMm;
-  const scatterMm = Math.sqrt(Math.max(0, fit.scatterMm ** 2 - (usualScatterPx * pxMm) ** 2));
-  const bloomMm = byColour ? 0 : view.edge.shiftPx * pxMm;
-  const radius = fit.radiusMm + sigma ** 2 / (2 * fit.radiusMm) + bloomMm;
-  const own: HoleFit = {
-    ...fit,
-    xMm: x,
-    yMm: y,
-    radiusMm: radius,
-    uCentreMm: Math.hypot(fit.uCentreMm, uCentrePx * pxMm, scatterInCentre * scatterMm),
-    uRadiusMm: Math.hypot(
-      fit.uRadiusMm,
-      uRadiusPx * pxMm,
-      view.edge.uShiftPx * pxMm,
-      scatterInRadius * scatterMm,
-    ),
-    uOvalMm: Math.hypot(fit.uOvalMm, uOvalPx * pxMm, scatterInOval * scatterMm),
-  };
+  const own = ownEdge(fitted, plate);
+  const { xMm: x, yMm: y, radiusMm: radius } = own;
+  const ovalMm = [fitted.fit.shape[3], fitted.fit.shape[4]] as const;
   const centre: FacePlane = { ...face, xMm: face.xMm + x, yMm: face.yMm + y };
   const terms = circleTerms(view, centre, radius, heightInput);
   const name = `${owner}-${x.toFixed(1)}-${y.toFixed(1)}`;
@@ -324,16 +351,12 @@ function measureHole(
       ...terms.map((t): Term => [t.id, t.ovalMm[i]]),
       [`fit:hole-oval-${i}-${name}`, own.uOvalMm],
     ]);
-  const [c, s] = [component(fit.ovalMm[0], 0), component(fit.ovalMm[1], 1)];
+  const [c, s] = [component(ovalMm[0], 0), component(ovalMm[1], 1)];
   const oval = magnitudeOfVector(c, s);
   const direction = angleOfVector(c, s);
   const edgePx = Array.from({ length: 48 }, (_, i) => {
     const t = (2 * Math.PI * i) / 48;
-    return pixelFromFace(
-      centre,
-      radius + fit.ovalMm[0] * Math.cos(2 * t) + fit.ovalMm[1] * Math.sin(2 * t),
-      t,
-    );
+    return pixelFromFace(centre, radius + ovalMm[0] * Math.cos(2 * t) + ovalMm[1] * Math.sin(2 * t), t);
   });
   return {
     fit: own,

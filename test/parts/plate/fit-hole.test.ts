@@ -1,9 +1,9 @@
 import { describe, expect, test } from "vitest";
 import { loadOpenCv } from "../find/open-cv.js";
-import { fitBevel } from "../../../src/parts/plate/fit-bevel.js";
-import { fitHole } from "../../../src/parts/plate/fit-hole.js";
-import { layeredEdge, type EdgeProfiles } from "../../../src/parts/plate/layered-edge.js";
-import { edgesOf, type HoleEdge, type HoleRay } from "../../../src/parts/plate/read-hole-edge.js";
+import { fitHole, type HoleEdge } from "../../../src/parts/plate/fit-hole.js";
+import { fitHoleEdge } from "../../../src/parts/plate/fit-hole-edge.js";
+import type { EdgeProfiles } from "../../../src/parts/plate/layered-edge.js";
+import { learnEdgeLook, type ShapedHole } from "../../../src/parts/plate/learn-edge-look.js";
 import { seededRandom } from "../../../src/quantity/index.js";
 
 /** Rays from the origin to an ellipse: closed form (quadratic along the ray). */
@@ -23,7 +23,7 @@ function raysTo(
     // |s (p, q) + (c, d)| = 1.
     const [qa, qb, qc] = [p * p + q * q, p * c + q * d, c * c + d * d - 1];
     const s = (-qb + Math.sqrt(qb * qb - qa * qc)) / qa;
-    return { angleRad: t, radiusMm: s + noise(), byColour: false, weight: 1 };
+    return { angleRad: t, radiusMm: s + noise() };
   });
 }
 
@@ -109,9 +109,12 @@ function normal(z: number): number {
 }
 
 describe("an edge with a bevel", () => {
+  // Samples of half a pixel, 0.0375 mm; the bevel is 0.09 mm wide.
+  const stepMm = 0.0375;
   const sigma = 1.3;
+  const colourSigma = 2.2;
   const bevel = 2.4;
-  const options = { lightSigma: sigma, colourSigma: 2.2, bevel, wall: 0, inwards: 5, outwards: 8 };
+  const radius = 20;
   const layers = (levels: readonly number[], ends: readonly number[], blur: number): Float64Array =>
     Float64Array.from({ length: 48 }, (_, k) =>
       ends.reduce(
@@ -119,85 +122,108 @@ describe("an edge with a bevel", () => {
         levels[0]!,
       ),
     );
-  /** Inside below 20, bevel to 22.4, face 1 beyond; what is inside is grey and has no colour of its own. */
-  const profiles = (inside: number, bevelLevel: number): EdgeProfiles => ({
-    light: layers([inside, bevelLevel, 1], [20, 20 + bevel], sigma),
-    colour: layers([0, bevelLevel, 1], [20, 20 + bevel], 2.2),
-  });
-  const halfHeight = (p: Float64Array, level = 0.6): number => {
-    const k = p.findIndex((v) => v >= level);
-    return k - (p[k]! - level) / (p[k]! - p[k - 1]!);
+
+  interface RayLook {
+    readonly inside: number;
+    readonly bevelLevel: number;
+    readonly face?: number;
+    /** Width and brightness. */
+    readonly wall?: readonly [number, number];
+  }
+
+  /** A round hole of radius 20 samples; what is inside is grey and has no colour of its own. */
+  const hole = (look: (t: number) => RayLook, random = seededRandom(11), texture = 0.02): ShapedHole => {
+    const rays = Array.from({ length: 96 }, (_, i) => {
+      const t = (2 * Math.PI * i) / 96;
+      const { inside, bevelLevel, face = 1, wall: [wall, wallLevel] = [0, 0] } = look(t);
+      const levels = [inside, ...(wall > 0 ? [wallLevel] : []), bevelLevel, face];
+      const ends = [...(wall > 0 ? [radius - wall] : []), radius, radius + bevel];
+      const noisy = (p: Float64Array): Float64Array => p.map((v) => v * (1 + texture * random.normal()));
+      const profiles: EdgeProfiles = {
+        light: noisy(layers(levels, ends, sigma)),
+        colour: noisy(layers([0.02, ...levels.slice(1)], ends, colourSigma)),
+      };
+      const faceLevel = [face, face] as const;
+      const byColour = inside > 0.6 * face;
+      return {
+        angleRad: t,
+        profiles,
+        start: radius + 1,
+        faceLevel,
+        byColour,
+        stepMm,
+        lightSigma: sigma,
+        colourSigma,
+        wall,
+      };
+    });
+    return { rays, shape: [0, 0, (radius + 1.2 + 0.5 * random.normal()) * stepMm, 0, 0] };
   };
 
-  test.each([0.45, 0.6, 0.8, 1, 1.2])("lies below the bevel, which is %f as bright as the face", (level) => {
-    const p = profiles(0.2, level);
-    const naive = halfHeight(p.light);
-    const { at } = layeredEdge(p, naive, [1, 1], options)!;
-    // Half a sample is a quarter of a pixel; half height is off by up to the whole bevel.
-    expect(Math.abs(at - 20)).toBeLessThan(Math.max(0.8, 0.7 * (naive - 20)));
-    if (level < 0.6) expect(naive - 20).toBeGreaterThan(1.3);
-  });
-
-  test("a hole as dark as its bevel was 0.1 mm too wide: other holes say how bright the bevel is", () => {
-    const p = profiles(0.55, 0.55);
-    // Nothing in the brightness shows where the bevel ends.
-    expect(halfHeight(p.light, 0.775) - 20).toBeGreaterThan(2);
-    const told = { ...options, bevelLevel: { value: 0.55, u: 0.08 } };
-    expect(Math.abs(layeredEdge(p, 21.5, [1, 1], told)!.at - 20)).toBeLessThan(0.7);
-  });
-
-  test("a lit wall below the edge passes neither for face nor for bevel", () => {
-    const wall = 5;
-    const p = {
-      light: layers([2, 0.45, 1.05, 1], [20 - wall, 20, 20 + bevel], sigma),
-      colour: layers([0, 0.45, 1.05, 1], [20 - wall, 20, 20 + bevel], 2.2),
-    };
-    expect(Math.abs(layeredEdge(p, 19.5, [1, 1], { ...options, wall })!.at - 20)).toBeLessThan(0.5);
-  });
-
-  test("a hole in glare was 0.05 mm off: the bevel is as bright as other bevels, not as the face beside it", () => {
-    // The plate glares here by 1.6; its bevels do not.
-    const p = {
-      light: layers([0.2, 0.75, 1.6], [20, 20 + bevel], sigma),
-      colour: layers([0, 0.75, 1.6], [20, 20 + bevel], 2.2),
-    };
-    const told = { ...options, bevelLevel: { value: 0.75, u: 0.08 } };
-    expect(Math.abs(layeredEdge(p, 21.5, [1.6, 1.6], told)!.at - 20)).toBeLessThan(0.3);
-  });
+  /** Of the fitted diameter, mm. Half of what the bar allows at 10 px/mm, since nothing but the edge is in doubt here. */
+  const wide = (h: ShapedHole, look: ReturnType<typeof learnEdgeLook>): number =>
+    2 * (fitHoleEdge(h, look)!.shape[2] - radius * stepMm);
+  const most = 0.02;
 
   test("the holes of a plate tell how wide their bevel is, and how bright on every side", () => {
     // Seven holes of a plate whose face is brighter on one side; through some of them the lit paper is seen.
-    const level = (t: number): number => 0.8 + 0.25 * Math.cos(t - 1) + 0.08 * Math.cos(2 * t);
-    const widthMm = 0.09;
-    const stepMm = widthMm / bevel;
+    const level = (t: number): number => 0.6 + 0.2 * Math.cos(t - 1) + 0.08 * Math.cos(2 * t);
     const random = seededRandom(11);
-    const noisy = (p: Float64Array): Float64Array => p.map((v) => v * (1 + 0.02 * random.normal()));
-    const rays = Array.from({ length: 7 * 48 }, (_, i): HoleRay => {
-      const t = (2 * Math.PI * (i % 48)) / 48;
-      const hole = Math.floor(i / 48);
-      const face = 0.7 + 0.13 * hole;
-      const inside = hole % 2 === 0 ? 1.5 - 0.9 * Math.max(0, Math.cos(t)) : 0.25;
-      return {
-        angleRad: t,
-        profiles: {
-          light: noisy(layers([inside, level(t), face], [20, 20 + bevel], sigma)),
-          colour: noisy(layers([0.02, level(t), face], [20, 20 + bevel], 2.2)),
-        },
-        start: 20.5 + random.normal(),
-        faceLevel: [face, face],
-        byColour: inside > 0.6 * face,
-        stepMm,
-        lightSigma: sigma,
-        colourSigma: 2.2,
-        wall: 0,
-      };
-    });
-    const found = fitBevel(rays);
-    // A quarter of a pixel is 0.5 of a sample of 0.0375 mm.
-    expect(Math.abs(found.widthMm - widthMm)).toBeLessThan(0.02);
+    const holes = Array.from({ length: 7 }, (_, k) =>
+      hole(
+        (t) => ({
+          inside: k % 2 === 0 ? 1.5 - 0.6 * Math.max(0, Math.cos(t)) : 0.15,
+          bevelLevel: level(t),
+        }),
+        random,
+        0.04,
+      ),
+    );
+    const look = learnEdgeLook(holes);
+    expect(Math.abs(look.bevelMm - bevel * stepMm)).toBeLessThan(0.021);
     for (const t of [0, 1, 2, 3, 4, 5, 6])
-      expect(Math.abs(found.levelAt!(t).value - level(t))).toBeLessThan(0.1);
-    const edges = edgesOf(rays, found).map((e) => e.radiusMm / stepMm);
-    expect(Math.abs(edges.reduce((sum, r) => sum + r / edges.length, 0) - 20)).toBeLessThan(0.25);
+      expect(Math.abs(look.bevelLevelAt(t).value - level(t))).toBeLessThan(0.12);
+    for (const h of holes) expect(Math.abs(wide(h, look))).toBeLessThan(most);
+  });
+
+  test("holes with dark bevels were 0.1 mm too wide: half height lies in the middle of the bevel", () => {
+    const random = seededRandom(3);
+    const holes = Array.from({ length: 6 }, () =>
+      hole(() => ({ inside: 0.1, bevelLevel: 0.5 }), random, 0.05),
+    );
+    const look = learnEdgeLook(holes);
+    for (const h of holes) {
+      const p = h.rays[0]!.profiles.light;
+      const k = p.findIndex((v) => v >= 0.55);
+      expect(2 * (k - 0.5 - radius) * stepMm).toBeGreaterThan(0.03);
+      expect(Math.abs(wide(h, look))).toBeLessThan(most);
+    }
+  });
+
+  test("a lit wall below the edge passes neither for face nor for bevel", () => {
+    const random = seededRandom(4);
+    const plain = Array.from({ length: 5 }, () => hole(() => ({ inside: 0.2, bevelLevel: 0.5 }), random));
+    const look = learnEdgeLook(plain);
+    const walled = hole(
+      (t) => ({ inside: 0.2, bevelLevel: 0.5, wall: [Math.max(0, 5 * Math.cos(t)), 0.9] }),
+      random,
+    );
+    const { shape } = fitHoleEdge(walled, look)!;
+    expect(Math.hypot(shape[0], shape[1])).toBeLessThan(0.02);
+    expect(Math.abs(2 * (shape[2] - radius * stepMm))).toBeLessThan(0.04);
+  });
+
+  test("a glint on the bevel of one side makes no oval", () => {
+    const random = seededRandom(5);
+    const plain = Array.from({ length: 6 }, () => hole(() => ({ inside: 0.1, bevelLevel: 0.5 }), random));
+    const glinting = hole((t) => ({ inside: 0.1, bevelLevel: Math.cos(t - 4) > 0.96 ? 2 : 0.5 }), random);
+    const { shape } = fitHoleEdge(glinting, learnEdgeLook(plain))!;
+    expect(4 * Math.hypot(shape[3], shape[4])).toBeLessThan(0.04);
+  });
+
+  test("without holes enough to learn from, bevels are taken for usual ones", () => {
+    const look = learnEdgeLook([]);
+    expect(look.bevelMm).toBe(0.1);
+    expect(look.bevelLevelAt(1).u).toBeGreaterThan(0.2);
   });
 });

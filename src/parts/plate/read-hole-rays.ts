@@ -1,16 +1,6 @@
 import type { FaceSampler } from "../face-sampler.js";
-import { layeredEdge, type EdgeProfiles, type LayeredEdge } from "./layered-edge.js";
+import type { EdgeProfiles } from "./layered-edge.js";
 import type { PlateSignal } from "./plate-signal.js";
-
-/** The edge of a hole on one ray from its middle. */
-export interface HoleEdge {
-  readonly angleRad: number;
-  readonly radiusMm: number;
-  /** Colour, stored at half resolution, had to tell it. */
-  readonly byColour: boolean;
-  /** Against the others, 1 where nothing else is known. */
-  readonly weight: number;
-}
 
 /** What is seen along one ray, and where half height puts the edge. Lengths in samples of `stepMm`. */
 export interface HoleRay {
@@ -29,11 +19,10 @@ export interface HoleRay {
 }
 
 const rays = 96;
-/** Samples that the fit of the edge looks at, inwards of half height and outwards beyond the bevel. */
-const lookInPx = 2.4;
-const lookOutPx = 3;
-/** What storing colour at half resolution adds to the blur. */
-const colourBlurPx = 1.1;
+/** What reading between pixels adds to the blur: variance of linear interpolation, averaged over all places. */
+const betweenPixelsPx2 = 1 / 6;
+/** What storing colour at half resolution adds. */
+const colourBlurPx = 0.8;
 /** Pixels from the rough edge to where the levels on both sides are read: past blur and bevel. */
 const clearOutPx = 2.5;
 const clearInPx = 1.7;
@@ -41,8 +30,7 @@ const widePx = 2.5;
 /** Darker inside than this share of the face, brightness tells the edge. */
 const isDark = 0.6;
 const leastStep = 0.25;
-/** No bevel is wider, and nobody looks further out in samples: see fit-bevel.ts. */
-export const widestBevelMm = 0.26;
+/** Nobody looks further out, in samples beyond the edge and the wall. */
 export const mostOutwards = 13;
 
 /**
@@ -66,6 +54,7 @@ export function readHoleRays(
   const n = Math.ceil(reachMm / step);
   const line = new LineOut(sampler, signal, n);
   const { light, colour } = line;
+  const seenBlurPx = Math.sqrt(blurPx ** 2 + betweenPixelsPx2);
   const found: HoleRay[] = [];
   for (let i = 0; i < rays; i++) {
     const t = (2 * Math.PI * i) / rays;
@@ -86,16 +75,16 @@ export function readHoleRays(
     const at = riseThrough(profile, 0.5 * (inside + outside), Math.max(1, into[1] - 1), out[0]);
     if (at === undefined) continue;
     const wall = wallMm(t, at * step) / step;
-    line.readTo(Math.ceil(at + wall + Math.max(lookOutPx / 0.5 + widestBevelMm / step, mostOutwards)) + 1);
+    line.readTo(Math.ceil(at + wall + mostOutwards) + 1);
     found.push({
       angleRad: t,
-      profiles: { light: light.slice(), colour: colour.slice() },
+      profiles: line.read(),
       start: at,
       faceLevel: [mean(light, out), mean(colour, out)],
       byColour,
       stepMm: step,
-      lightSigma: blurPx / 0.5,
-      colourSigma: Math.hypot(blurPx, colourBlurPx) / 0.5,
+      lightSigma: seenBlurPx / 0.5,
+      colourSigma: Math.hypot(seenBlurPx, colourBlurPx) / 0.5,
       wall,
     });
   }
@@ -129,6 +118,11 @@ class LineOut {
     return this.#sampler.at(xMm, yMm) && this.#sampler.at(xMm + last * dxMm, yMm + last * dyMm);
   }
 
+  /** Copies of what was read. */
+  read(): EdgeProfiles {
+    return { light: this.light.slice(0, this.#read), colour: this.colour.slice(0, this.#read) };
+  }
+
   /** @returns false where the line ends before. */
   readTo(count: number): boolean {
     const { light, colour } = this;
@@ -141,44 +135,6 @@ class LineOut {
     this.#read = Math.max(this.#read, end);
     return count <= light.length;
   }
-}
-
-/** What the holes of one plate have in common. */
-export interface Bevel {
-  readonly widthMm: number;
-  /** Brightness against the direction from the middle of the hole, the face being 1; absent: not yet known. */
-  readonly levelAt?: (angleRad: number) => { readonly value: number; readonly u: number };
-}
-
-/** The edge on one ray, below the bevel. */
-export function edgeOf(ray: HoleRay, bevel: Bevel): LayeredEdge | undefined {
-  const width = bevel.widthMm / ray.stepMm;
-  return layeredEdge(ray.profiles, ray.start, ray.faceLevel, {
-    lightSigma: ray.lightSigma,
-    colourSigma: ray.colourSigma,
-    bevel: width,
-    ...(bevel.levelAt && { bevelLevel: bevel.levelAt(ray.angleRad) }),
-    wall: ray.wall,
-    inwards: lookInPx / 0.5,
-    outwards: lookOutPx / 0.5 + width,
-  });
-}
-
-/** Variance of any edge, and of one as its sharpness tells, samples squared. */
-const leastVariance = 0.1;
-const weightOf = ({ sharpness }: LayeredEdge): number =>
-  leastVariance / (leastVariance + 2 / Math.max(0.1, sharpness));
-
-/** Where the edge of the hole itself lies on each ray; weights are 1 on average. */
-export function edgesOf(rays: readonly HoleRay[], bevel: Bevel): HoleEdge[] {
-  const edges = rays.flatMap((ray) => {
-    const edge = edgeOf(ray, bevel);
-    if (edge === undefined) return [];
-    const { angleRad, byColour, stepMm } = ray;
-    return [{ angleRad, byColour, radiusMm: edge.at * stepMm, weight: weightOf(edge) }];
-  });
-  const mean = edges.reduce((sum, e) => sum + e.weight / edges.length, 0);
-  return edges.map((e) => ({ ...e, weight: e.weight / mean }));
 }
 
 /** Where face begins for good: both readings stay up for a few samples. */
