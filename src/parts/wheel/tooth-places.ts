@@ -107,14 +107,73 @@ export function readToothPlaces(
   const metal = medianOfNeighbours(inner);
   const around = medianOfNeighbours(outer);
 
+  const middle = column(rim.rootMm + 0.5 * depth);
+  const low = column(rim.rootMm + 0.2 * depth);
+  const high = Math.max(low + 1, column(rim.tipMm - 0.15 * depth));
+  const cut = cutPlaces({ data, n, perPlace, radii, metal, around, outer, low, middle, high });
+  const { coverage, section, seen } = cut;
+  const body = bodiesOf(cut, n, radii, low, high);
+  const typicalBody = upperMedian([...body].filter((b) => !Number.isNaN(b)));
+  const marks = tipMarksOf(cut, n, radii, low, middle);
+  const tipMarkMm = marks.map((mark) => fromRadiusMm + mark * stepMm);
+  return {
+    face: rim.face,
+    count: n,
+    pitchRad,
+    angleRad: Float64Array.from({ length: n }, (_, k) => count.phaseRad + k * pitchRad),
+    offset: cut.whole,
+    offsetOuter: cut.outer,
+    offsetInner: cut.inner,
+    tipMarkMm,
+    body,
+    seen,
+    coverage,
+    metalTo: ends[full]!,
+    section: section.map((v) => v / Math.max(1, seen.reduce((a, b) => a + b, 0) * (middle - low + 1))),
+    sectionStepMm: (pitchRad * (rim.rootMm + 0.35 * depth)) / perPlace,
+    radii,
+    fromRadiusMm,
+    stepMm,
+    typicalBody,
+    tipMm: rim.tipMm,
+    rootMm: rim.rootMm,
+  };
+}
+
+/** The unrolled rim, ray by ray, and the levels of each place. */
+interface RimToCut {
+  readonly data: Float32Array;
+  readonly n: number;
+  readonly perPlace: number;
+  readonly radii: number;
+  readonly metal: Float64Array;
+  readonly around: Float64Array;
+  readonly outer: Float64Array;
+  /** Columns of the teeth. */
+  readonly low: number;
+  readonly middle: number;
+  readonly high: number;
+}
+
+interface CutRim {
+  readonly coverage: Float32Array;
+  readonly section: Float64Array;
+  readonly seen: Uint8Array;
+  /** Offsets of whole teeth, outer and inner halves. */
+  readonly whole: Float64Array;
+  readonly outer: Float64Array;
+  readonly inner: Float64Array;
+}
+
+// Each loop over the rim is a function of its own: together they were compiled for a second, over and over.
+
+function cutPlaces(rim: RimToCut): CutRim {
+  const { data, n, perPlace, radii, metal, around, outer, low, middle, high } = rim;
   const coverage = new Float32Array(n * radii);
   const section = new Float64Array(perPlace);
   const cuts = new Float64Array(perPlace);
   const seen = new Uint8Array(n);
   const phase = { whole: new Float64Array(n), outer: new Float64Array(n), inner: new Float64Array(n) };
-  const middle = column(rim.rootMm + 0.5 * depth);
-  const low = column(rim.rootMm + 0.2 * depth);
-  const high = Math.max(low + 1, column(rim.tipMm - 0.15 * depth));
   const turn = Float64Array.from(
     { length: perPlace },
     (_, i) => (2 * Math.PI * (i - perPlace / 2)) / perPlace,
@@ -150,55 +209,49 @@ export function readToothPlaces(
     phase.inner[k] = offsetOf(re, im, low, Math.min(middle, high), 0.012 * rows);
   }
   for (let k = 0; k < n; k++) if (!seen[k]) phase.whole[k] = phase.outer[k] = phase.inner[k] = NaN;
+  return { coverage, section, seen, ...phase };
+}
 
+/** Share of metal between two columns, place by place; NaN where unseen. */
+function bodiesOf(
+  { coverage, seen }: CutRim,
+  n: number,
+  radii: number,
+  low: number,
+  high: number,
+): Float64Array {
   const body = new Float64Array(n);
   for (let k = 0; k < n; k++) {
     let sum = 0;
     for (let j = low; j <= high; j++) sum += coverage[k * radii + j]!;
     body[k] = seen[k] ? sum / (high - low + 1) : NaN;
   }
-  const typicalBody = upperMedian([...body].filter((b) => !Number.isNaN(b)));
+  return body;
+}
+
+/** Columns where the teeth have narrowed; NaN where unseen or nowhere. */
+function tipMarksOf(
+  { coverage, seen }: CutRim,
+  n: number,
+  radii: number,
+  low: number,
+  middle: number,
+): Float64Array {
   const bodyAtMiddle = upperMedian(
     Array.from({ length: n }, (_, k) => k)
       .filter((k) => seen[k])
       .map((k) => coverage[k * radii + middle]!),
   );
-  const tipMarkMm = new Float64Array(n).fill(NaN);
+  const marks = new Float64Array(n).fill(NaN);
   for (let k = 0; k < n; k++) {
     if (!seen[k]) continue;
     // Against the tooth's own body, so that a tooth that is darker than the rim is not called shorter.
     const own = coverage[k * radii + middle]!;
-    const mark = narrowsTo(
-      coverage,
-      k * radii,
-      radii,
-      low,
-      0.4 * (own > 0.7 * bodyAtMiddle ? own : bodyAtMiddle),
-    );
-    if (mark !== undefined) tipMarkMm[k] = fromRadiusMm + mark * stepMm;
+    const level = 0.4 * (own > 0.7 * bodyAtMiddle ? own : bodyAtMiddle);
+    const mark = narrowsTo(coverage, k * radii, radii, low, level);
+    if (mark !== undefined) marks[k] = mark;
   }
-  return {
-    face: rim.face,
-    count: n,
-    pitchRad,
-    angleRad: Float64Array.from({ length: n }, (_, k) => count.phaseRad + k * pitchRad),
-    offset: phase.whole,
-    offsetOuter: phase.outer,
-    offsetInner: phase.inner,
-    tipMarkMm,
-    body,
-    seen,
-    coverage,
-    metalTo: ends[full]!,
-    section: section.map((v) => v / Math.max(1, seen.reduce((a, b) => a + b, 0) * (middle - low + 1))),
-    sectionStepMm: (pitchRad * (rim.rootMm + 0.35 * depth)) / perPlace,
-    radii,
-    fromRadiusMm,
-    stepMm,
-    typicalBody,
-    tipMm: rim.tipMm,
-    rootMm: rim.rootMm,
-  };
+  return marks;
 }
 
 /** Adds one ray to the sums over a place: heights, and heights times the direction of the ray within the place. */
