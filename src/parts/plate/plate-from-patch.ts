@@ -52,7 +52,6 @@ export function plateFromPatch(
   if (isDisc) return undefined;
   const neutral = paperNear(picture, patch, foreground);
   if (neutral === undefined) return undefined;
-  const over: TeethOver[] = [];
   const seeAt = (height: FaceHeight): PlateSeen | undefined => {
     const guess = {
       contourMm: toPlane(picture, view, patch.contour, height.outlineMm),
@@ -67,7 +66,7 @@ export function plateFromPatch(
   const seen = seeAt(usual);
   const holes = (seen && measurePlate(seen, usual, "trial", undefined))?.holes ?? [];
   if (holes.filter((h) => h.kind !== "opening").length < fewestHoles) return undefined;
-  over.push(...findTeethOver(photo, view.geometry, hull, zMm));
+  const over = findTeethOver(photo, view.geometry, hull, zMm);
   const plate: OtherPart = {
     centrePx,
     radiusPx: (Math.min(lengthMm, widthMm) / 2) * pxPerMmAt(view.geometry, centreMm[0], centreMm[1], zMm),
