@@ -101,7 +101,9 @@ export function seePlate(
   const plate = { view, face, sampler, signal, pxMm };
   const centred = findHoles(sampler, signal, contour, Math.max(0.12, 1.2 * pxMm))
     .filter((h) => 2 * h.reachMm >= 0.8 * leastMm)
-    .flatMap((h) => centreHole(h, plate, height) ?? []);
+    .flatMap((h) => centreHole(h, plate, height) ?? [])
+    // By half height a hole is never narrower than it is; specks are, and say nothing of bevels.
+    .filter((h) => 2 * h.shape[2] >= leastMm);
   return { ...plate, photo, guess, leastMm, sides, outline, holes: fitHoles(centred) };
 }
 
