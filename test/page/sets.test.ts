@@ -281,13 +281,13 @@ describe("a height set", () => {
     expect((await measured("alone.jpg")).parts[0]!.face_height_mm).toMatchObject({ value: 9, u: 0.06 });
     const files = await settledFiles();
     await window.post("/undo");
-    await expect.poll(atHeights, { timeout: 10_000 }).toEqual(["alone.jpg", ...shots]);
+    await expect.poll(atHeights, { timeout: 60_000 }).toEqual(["alone.jpg", ...shots]);
     expect(resultFiles()).toEqual(files);
   }, 150_000);
 
   test("taken apart, its photographs stand as they were measured at first; undo brings the height back", async () => {
     await window.change({ kind: "set", photos: shots, set: null });
-    await expect.poll(atHeights, { timeout: 10_000 }).toEqual([]);
+    await expect.poll(atHeights, { timeout: 60_000 }).toEqual([]);
     const { parts } = await measured("1.jpg");
     expect(parts[0]!.tip_diameter_mm!.value - tipMm).toBeGreaterThan(2);
     expect(parts[0]!.findings.map(({ code }) => code)).not.toContain("height-from-set");
