@@ -41,7 +41,7 @@ test("eight wheels under a window: tips and roots within what is stated, and sta
     expect(inUncertainties(part.ovalityMm!, wheel.ovalityMm), name).toBeLessThan(2.5);
     if (part.boreDiameterMm && wheel.boreDiameterMm !== undefined) {
       expect(inUncertainties(part.boreDiameterMm, wheel.boreDiameterMm), name).toBeLessThan(2);
-      expect(standardUncertainty(part.boreDiameterMm), name).toBeLessThan(0.8 / wheel.pxPerMm);
+      expect(standardUncertainty(part.boreDiameterMm), name).toBeLessThan(1 / wheel.pxPerMm);
     }
   }
 });
