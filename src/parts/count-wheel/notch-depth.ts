@@ -3,9 +3,8 @@ import type { FaceHeight } from "../face-height.js";
 import { pxPerMmOnFace } from "../face-plane.js";
 import { ThickOutline } from "../thick-outline.js";
 import type { Rim } from "../wheel/find-rim.js";
+import { usualWall } from "../wheel/weigh-centres.js";
 
-/** How much of the wall that looks out from under the floor's upper edge passes for metal. */
-const wallShare = { value: 0.75, u: 0.3 };
 /** What bevels and light leave open of the floor and of the rim together, px. */
 const uEdgesPx = 0.6;
 
@@ -33,7 +32,7 @@ export function depthOnDisc(
   const seenMm = rim.tipMm - seenDepthMm - besideMm;
   const wallMm = new ThickOutline(disc.face, height.edgesApartMm).rimExcessMm(t, seenMm);
   return {
-    depthMm: disc.radiusMm - seenMm + wallShare.value * wallMm,
-    uDepthMm: Math.hypot(uEdgesPx / pxPerMmOnFace(disc.face), wallShare.u * wallMm),
+    depthMm: disc.radiusMm - seenMm + usualWall.share * wallMm,
+    uDepthMm: Math.hypot(uEdgesPx / pxPerMmOnFace(disc.face), usualWall.u * wallMm),
   };
 }

@@ -68,6 +68,7 @@ export function measureDisc(
     0.93 * radius,
     new ThickOutline(face, height.edgesApartMm),
     usualWall,
+    view.edge.blurSigmaPx,
   );
   const heightInput =
     view.source === "mat" ? { id: `height:${label ?? owner}` as InputId, uMm: height.uOutlineMm } : undefined;

@@ -1,3 +1,5 @@
+import { NormalEquations } from "./normal-equations.js";
+
 /**
  * The edge of a hole, seen along a line across it, blurred: face, bevel, wall, inside.
  *
@@ -86,8 +88,7 @@ export function edgeCurve(
 
 /** Face, bevel, wall; inside and its slope, of brightness and of colour. */
 const unknowns = 7;
-const columns = unknowns + 1;
-const matrix = new Float64Array(unknowns * columns);
+const equations = new NormalEquations(unknowns);
 
 function misfitAt(
   { light, colour }: EdgeProfiles,
@@ -98,30 +99,23 @@ function misfitAt(
   faceColour: number,
   { lightSigma, colourSigma, bevel, bevelLevel, wall }: LayeredEdgeOptions,
 ): number {
-  matrix.fill(0);
-  let total = believe(1, bevelLevel.value, bevelLevel.u);
-  total += believe(2, usualWall, uWall);
-  believe(4, 0, uLightSlope);
-  total += believe(5, usualInsideColour * faceColour, uInsideColour * faceColour);
-  believe(6, 0, uColourSlope);
+  equations.clear();
+  equations.believe(1, bevelLevel.value, bevelLevel.u);
+  equations.believe(2, usualWall, uWall);
+  equations.believe(4, 0, uLightSlope);
+  equations.believe(5, usualInsideColour * faceColour, uInsideColour * faceColour);
+  equations.believe(6, 0, uColourSlope);
   // Levels are those of brightness; colour follows them by what the face shows.
-  total += addProfile(light, from, to, r0, bevel, wall, lightSigma, 1, lightTexture * faceLight, 3);
+  addProfile(light, from, to, r0, bevel, wall, lightSigma, 1, lightTexture * faceLight, 3);
   const metal = faceColour / faceLight;
-  total += addProfile(colour, from, to, r0, bevel, wall, colourSigma, metal, colourTexture * faceColour, 5);
-  return total - explained();
-}
-
-function believe(i: number, value: number, u: number): number {
-  matrix[columns * i + i]! += 1 / u ** 2;
-  matrix[columns * i + unknowns]! += value / u ** 2;
-  return (value / u) ** 2;
+  addProfile(colour, from, to, r0, bevel, wall, colourSigma, metal, colourTexture * faceColour, 5);
+  return equations.misfit();
 }
 
 /**
- * Adds one reading of the line to `matrix`, written out: this runs for millions of samples.
+ * Adds one reading of the line to the equations, written out: this runs for millions of samples.
  *
  * @param inside the unknown that is the level inside; its slope is the next one.
- * @returns its weighted sum of squares.
  */
 function addProfile(
   profile: Float64Array,
@@ -134,7 +128,7 @@ function addProfile(
   metal: number,
   texture: number,
   inside: number,
-): number {
+): void {
   let [aa, ab, ac, ad, ae, ap] = [0, 0, 0, 0, 0, 0];
   let [bb, bc, bd, be, bp] = [0, 0, 0, 0, 0];
   let [cc, cd, ce, cp] = [0, 0, 0, 0];
@@ -172,45 +166,28 @@ function addProfile(
     pp += p * p;
   }
   const w = 1 / texture ** 2;
-  const [second, third] = [columns, 2 * columns];
-  const [fourth, fifth] = [columns * inside, columns * (inside + 1)];
-  matrix[0]! += w * aa;
-  matrix[1]! += w * ab;
-  matrix[2]! += w * ac;
-  matrix[inside]! += w * ad;
-  matrix[inside + 1]! += w * ae;
-  matrix[unknowns]! += w * ap;
-  matrix[second + 1]! += w * bb;
-  matrix[second + 2]! += w * bc;
-  matrix[second + inside]! += w * bd;
-  matrix[second + inside + 1]! += w * be;
-  matrix[second + unknowns]! += w * bp;
-  matrix[third + 2]! += w * cc;
-  matrix[third + inside]! += w * cd;
-  matrix[third + inside + 1]! += w * ce;
-  matrix[third + unknowns]! += w * cp;
-  matrix[fourth + inside]! += w * dd;
-  matrix[fourth + inside + 1]! += w * de;
-  matrix[fourth + unknowns]! += w * dp;
-  matrix[fifth + inside + 1]! += w * ee;
-  matrix[fifth + unknowns]! += w * ep;
-  return w * pp;
-}
-
-/** Of `matrix` (upper half, right side in the last column): right side times solution, by elimination. */
-function explained(): number {
-  let sum = 0;
-  for (let i = 0; i < unknowns; i++) {
-    const pivot = matrix[columns * i + i]!;
-    if (!(pivot > 1e-9)) continue;
-    for (let k = i + 1; k < unknowns; k++) {
-      const f = matrix[columns * i + k]! / pivot;
-      if (f === 0) continue;
-      for (let j = k; j < columns; j++) matrix[columns * k + j]! -= f * matrix[columns * i + j]!;
-    }
-    sum += matrix[columns * i + unknowns]! ** 2 / pivot;
-  }
-  return sum;
+  const slope = inside + 1;
+  equations.addTo(0, 0, w * aa);
+  equations.addTo(0, 1, w * ab);
+  equations.addTo(0, 2, w * ac);
+  equations.addTo(0, inside, w * ad);
+  equations.addTo(0, slope, w * ae);
+  equations.addTo(0, unknowns, w * ap);
+  equations.addTo(1, 1, w * bb);
+  equations.addTo(1, 2, w * bc);
+  equations.addTo(1, inside, w * bd);
+  equations.addTo(1, slope, w * be);
+  equations.addTo(1, unknowns, w * bp);
+  equations.addTo(2, 2, w * cc);
+  equations.addTo(2, inside, w * cd);
+  equations.addTo(2, slope, w * ce);
+  equations.addTo(2, unknowns, w * cp);
+  equations.addTo(inside, inside, w * dd);
+  equations.addTo(inside, slope, w * de);
+  equations.addTo(inside, unknowns, w * dp);
+  equations.addTo(slope, slope, w * ee);
+  equations.addTo(slope, unknowns, w * ep);
+  equations.addTotal(w * pp);
 }
 
 /** Distribution function of the normal law; logistic approximation, within 0.01. */

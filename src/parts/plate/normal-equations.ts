@@ -40,6 +40,16 @@ export class NormalEquations {
     this.#total += w * reading ** 2;
   }
 
+  /** Adds to the matrix (column after row), or with the number of unknowns as column to the right side. */
+  addTo(row: number, column: number, value: number): void {
+    this.#rows[(this.#n + 1) * row + column]! += value;
+  }
+
+  /** Adds to the weighted sum of squares of the readings, for what came by `addTo`. */
+  addTotal(value: number): void {
+    this.#total += value;
+  }
+
   /** Eliminates, and returns the sum of squares that is left. The equations are used up. */
   misfit(): number {
     const n = this.#n;

@@ -73,6 +73,7 @@ export function measureWheel(
     depth?.rootMm ?? rim.rootMm,
     thick,
     circle?.wall ?? usualWall,
+    view.edge.blurSigmaPx,
   );
   const scaled = view.source !== "none";
   const centreLocal = circle?.centreMm ?? [0, 0];

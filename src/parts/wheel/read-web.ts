@@ -39,11 +39,15 @@ export function readWeb(
   rootMm: number,
   thick: ThickOutline,
   wall: WallShare,
+  blurPx: number,
 ): Web {
   const pxPerMm = pxPerMmOnFace(face);
   const step = Math.max(0.7 / pxPerMm, rootMm / 220);
   const ring = unroll(photo, contrast, face, 0, 0.97 * rootMm, step, angles);
-  return { crossings: countCrossings(ring), bore: findBore(photo, contrast, face, ring, thick, wall) };
+  return {
+    crossings: countCrossings(ring),
+    bore: findBore(photo, contrast, face, ring, thick, wall, blurPx),
+  };
 }
 
 /** Rows between hub and rim vote; a row speaks when its pattern is regular and as many gaps are seen as waves. */
@@ -138,6 +142,7 @@ function findBore(
   ring: Unrolled,
   thick: ThickOutline,
   wall: WallShare,
+  blurPx: number,
 ): Bore | undefined {
   const rough = edgeOutwards(ring, 0.35 * ring.radii);
   if (rough === undefined) return undefined;
@@ -169,7 +174,7 @@ function findBore(
     xMm: rough.x + hole.x,
     yMm: rough.y + hole.y,
     radiusMm: hole.radius + (contrast.growth === 0 ? 0 : shadedPx / pxPerMm),
-    uCentreMm: Math.hypot(floor, uCentrePx / pxPerMm, hole.uCentre),
+    uCentreMm: Math.hypot(floor, Math.max(uCentrePx, uCentrePerBlur * blurPx) / pxPerMm, hole.uCentre),
     perWallMm: hole.perWall,
     uRadiusMm: Math.hypot(floor, uRadiusPx / pxPerMm, hole.uRadius),
   };
@@ -183,6 +188,8 @@ interface HoleEdge {
 
 /** Light and shade round a hole move its edges by so much, px: found on rendered photographs. */
 const uCentrePx = 0.16;
+/** ... and by so much of the blur: one bright side moves a soft edge further than a sharp one. */
+const uCentrePerBlur = 0.25;
 const uRadiusPx = 0.35;
 /** The sheet within a hole lies in shade: told by colour, the metal round it looks larger. */
 const shadedPx = 0.3;
