@@ -1,7 +1,8 @@
 import type { Photo } from "../photo/index.js";
 import type { PixelWeights } from "./contrast.js";
 import { PlaneToPixel, pxPerMmOnFace, type FacePlane } from "./face-plane.js";
-import { signalOver, type PixelBox, type SignalPatch } from "./signal-patch.js";
+import { ringPixels } from "./ring-pixels.js";
+import { signalOver, type SignalPatch } from "./signal-patch.js";
 
 /** Where the rays of a ring are read: at radius fromRadiusMm + j stepMm, j = 0 .. radii - 1. */
 export interface RingRadii {
@@ -10,8 +11,8 @@ export interface RingRadii {
   readonly radii: number;
 }
 
-/** The camera bends a line so little that it is straight over a few pixels. */
-const straightPx = 4;
+/** Over so many pixels camera and lens bend a line to a parabola: within 0.0001 px. */
+const parabolaPx = 24;
 
 /**
  * Reads a ring of the face in the original pixels, bilinearly: one ray after the other, and of a ray a block of radii
@@ -25,24 +26,19 @@ export class RingReader {
   readonly #face: FacePlane;
   readonly #map: PlaneToPixel;
   readonly #patch: SignalPatch | undefined;
-  #dx = 0;
-  #dy = 0;
-  // Pixels of the two ends of the block that was read last: its neighbours share one of them.
-  #inner = NaN;
-  #uInner = 0;
-  #vInner = 0;
-  #outer = NaN;
-  #uOuter = 0;
-  #vOuter = 0;
+  readonly #direction = new Float64Array(2);
+  /** u and v of the first sample in the patch, their first and their second differences. */
+  readonly #path = new Float64Array(6);
 
   constructor(photo: Photo, contrast: PixelWeights, face: FacePlane, ring: RingRadii) {
     this.#ring = ring;
     this.#face = face;
     this.#map = new PlaneToPixel(face.geometry, face.zMm);
-    this.block = Math.max(1, Math.floor(straightPx / (ring.stepMm * pxPerMmOnFace(face))));
+    this.block = Math.max(2, Math.floor(parabolaPx / (ring.stepMm * pxPerMmOnFace(face))));
     this.blocks = Math.ceil(ring.radii / this.block);
-    const box = boxOf(photo, face, this.#map, ring.fromRadiusMm + (ring.radii - 1) * ring.stepMm);
-    this.#patch = box && signalOver(photo, contrast, box);
+    const { fromRadiusMm, stepMm, radii } = ring;
+    const needed = ringPixels(photo, face, this.#map, fromRadiusMm, fromRadiusMm + (radii - 1) * stepMm);
+    this.#patch = needed && signalOver(photo, contrast, needed);
   }
 
   /** Turns to another ray. */
@@ -50,107 +46,118 @@ export class RingReader {
     const [a, b, c, d] = this.#face.affine;
     const cos = Math.cos(angleRad);
     const sin = Math.sin(angleRad);
-    this.#dx = a * cos + b * sin;
-    this.#dy = c * cos + d * sin;
-    this.#inner = this.#outer = NaN;
+    this.#direction[0] = a * cos + b * sin;
+    this.#direction[1] = c * cos + d * sin;
   }
 
   /** Reads block `k` of the ray: radius j into out[at + j]. */
   read(k: number, out: Float32Array, at: number): void {
-    const { block } = this;
-    const start = k * block;
-    const end = Math.min(this.#ring.radii, start + block);
+    const start = k * this.block;
+    const end = Math.min(this.#ring.radii, start + this.block);
     const patch = this.#patch;
     if (patch === undefined) {
       out.fill(NaN, at + start, at + end);
       return;
     }
-    this.#bracket(k);
-    const { signal, width, height } = patch;
-    let u = this.#uInner - patch.uFrom;
-    let v = this.#vInner - patch.vFrom;
-    const uEnd = this.#uOuter - patch.uFrom;
-    const vEnd = this.#vOuter - patch.vFrom;
-    const uStep = (uEnd - u) / block;
-    const vStep = (vEnd - v) / block;
-    // Both ends inside: so is what lies between them.
-    const inside =
-      Math.min(u, uEnd) >= 0 &&
-      Math.min(v, vEnd) >= 0 &&
-      Math.max(u, uEnd) < width - 1 &&
-      Math.max(v, vEnd) < height - 1;
-    for (let p = at + start; p < at + end; p++, u += uStep, v += vStep) {
-      if (!inside && !(u >= 0 && v >= 0 && u < width - 1 && v < height - 1)) {
-        out[p] = NaN;
-        continue;
-      }
-      const iu = u | 0;
-      const iv = v | 0;
-      const fu = u - iu;
-      const q = iv * width + iu;
-      const upper = signal[q]! + fu * (signal[q + 1]! - signal[q]!);
-      const e = q + width;
-      const lower = signal[e]! + fu * (signal[e + 1]! - signal[e]!);
-      out[p] = upper + (v - iv) * (lower - upper);
-    }
+    const isInside = this.#follow(start, end, patch);
+    if (isInside) readInside(patch.signal, patch.width, this.#path, out, at + start, at + end);
+    else readAcrossEdge(patch, this.#path, out, at + start, at + end);
   }
 
-  #bracket(k: number): void {
+  /** Puts samples start..end - 1 on a parabola; true when all of them lie well inside the patch. */
+  #follow(start: number, end: number, { uFrom, vFrom, width, height }: SignalPatch): boolean {
     const map = this.#map;
-    if (this.#outer === k) {
-      this.#inner = k;
-      this.#uInner = this.#uOuter;
-      this.#vInner = this.#vOuter;
-    } else if (this.#inner === k + 1) {
-      this.#outer = k + 1;
-      this.#uOuter = this.#uInner;
-      this.#vOuter = this.#vInner;
-      this.#inner = NaN;
-    }
-    if (this.#inner !== k) {
-      this.#place(k);
-      this.#inner = k;
-      this.#uInner = map.u;
-      this.#vInner = map.v;
-    }
-    if (this.#outer !== k + 1) {
-      this.#place(k + 1);
-      this.#outer = k + 1;
-      this.#uOuter = map.u;
-      this.#vOuter = map.v;
-    }
+    const path = this.#path;
+    const half = (end - 1 - start) / 2 || 1;
+    this.#place(start);
+    const u0 = map.u - uFrom;
+    const v0 = map.v - vFrom;
+    this.#place(start + half);
+    const u1 = map.u - uFrom;
+    const v1 = map.v - vFrom;
+    this.#place(start + 2 * half);
+    const u2 = map.u - uFrom;
+    const v2 = map.v - vFrom;
+    const uBend = (u0 - 2 * u1 + u2) / (2 * half * half);
+    const vBend = (v0 - 2 * v1 + v2) / (2 * half * half);
+    path[0] = u0;
+    path[1] = v0;
+    path[2] = (u1 - u0) / half - half * uBend + uBend;
+    path[3] = (v1 - v0) / half - half * vBend + vBend;
+    path[4] = 2 * uBend;
+    path[5] = 2 * vBend;
+    // Between the ends it bends by much less than a pixel.
+    return (
+      Math.min(u0, u2) >= 1 &&
+      Math.min(v0, v2) >= 1 &&
+      Math.max(u0, u2) < width - 2 &&
+      Math.max(v0, v2) < height - 2
+    );
   }
 
-  #place(edge: number): void {
-    const r = this.#ring.fromRadiusMm + edge * this.block * this.#ring.stepMm;
-    this.#map.at(this.#face.xMm + r * this.#dx, this.#face.yMm + r * this.#dy);
+  #place(j: number): void {
+    const r = this.#ring.fromRadiusMm + j * this.#ring.stepMm;
+    this.#map.at(this.#face.xMm + r * this.#direction[0]!, this.#face.yMm + r * this.#direction[1]!);
   }
 }
 
-/** The pixels that a disc of the face may touch, inside the picture; undefined when there are none. */
-function boxOf(
-  { widthPx, heightPx }: Photo,
-  face: FacePlane,
-  map: PlaneToPixel,
-  radiusMm: number,
-): PixelBox | undefined {
-  const [a, b, c, d] = face.affine;
-  let [uLow, uHigh, vLow, vHigh] = [Infinity, -Infinity, Infinity, -Infinity];
-  // A circumscribed polygon, not an inscribed one.
-  const sides = 24;
-  const reach = radiusMm / Math.cos(Math.PI / sides);
-  for (let k = 0; k < sides; k++) {
-    const x = reach * Math.cos((2 * Math.PI * k) / sides);
-    const y = reach * Math.sin((2 * Math.PI * k) / sides);
-    map.at(face.xMm + a * x + b * y, face.yMm + c * x + d * y);
-    uLow = Math.min(uLow, map.u);
-    uHigh = Math.max(uHigh, map.u);
-    vLow = Math.min(vLow, map.v);
-    vHigh = Math.max(vHigh, map.v);
+// Loops over millions of samples are functions of their own, each with one kind of argument: compiled once, and early.
+
+function readInside(
+  signal: Float32Array,
+  width: number,
+  path: Float64Array,
+  out: Float32Array,
+  from: number,
+  to: number,
+): void {
+  let u = path[0]!;
+  let v = path[1]!;
+  let uStep = path[2]!;
+  let vStep = path[3]!;
+  const uBend = path[4]!;
+  const vBend = path[5]!;
+  for (let p = from; p < to; p++) {
+    const iu = u | 0;
+    const iv = v | 0;
+    const fu = u - iu;
+    const q = iv * width + iu;
+    const e = q + width;
+    const upper = signal[q]! + fu * (signal[q + 1]! - signal[q]!);
+    const lower = signal[e]! + fu * (signal[e + 1]! - signal[e]!);
+    out[p] = upper + (v - iv) * (lower - upper);
+    u += uStep;
+    v += vStep;
+    uStep += uBend;
+    vStep += vBend;
   }
-  const uFrom = Math.max(0, Math.floor(uLow) - 2);
-  const vFrom = Math.max(0, Math.floor(vLow) - 2);
-  const width = Math.min(widthPx, Math.ceil(uHigh) + 3) - uFrom;
-  const height = Math.min(heightPx, Math.ceil(vHigh) + 3) - vFrom;
-  return width > 1 && height > 1 ? { uFrom, vFrom, width, height } : undefined;
+}
+
+function readAcrossEdge(
+  { signal, width, height }: SignalPatch,
+  path: Float64Array,
+  out: Float32Array,
+  from: number,
+  to: number,
+): void {
+  let u = path[0]!;
+  let v = path[1]!;
+  let uStep = path[2]!;
+  let vStep = path[3]!;
+  for (let p = from; p < to; p++) {
+    if (u >= 0 && v >= 0 && u < width - 1 && v < height - 1) {
+      const iu = Math.floor(u);
+      const iv = Math.floor(v);
+      const fu = u - iu;
+      const q = iv * width + iu;
+      const e = q + width;
+      const upper = signal[q]! + fu * (signal[q + 1]! - signal[q]!);
+      const lower = signal[e]! + fu * (signal[e + 1]! - signal[e]!);
+      out[p] = upper + (v - iv) * (lower - upper);
+    } else out[p] = NaN;
+    u += uStep;
+    v += vStep;
+    uStep += path[4]!;
+    vStep += path[5]!;
+  }
 }

@@ -9,31 +9,94 @@ export interface PixelBox {
   readonly height: number;
 }
 
-/** The signal of a contrast at every pixel of a box, row-major. */
+/** Of each row of a box, the pixels that are needed: from..to, but for holeFrom..holeTo between them. */
+export interface NeededPixels {
+  readonly box: PixelBox;
+  /** Pixels of the photograph, one of each a row; from > to where the row is not needed, holeFrom > holeTo without hole. */
+  readonly from: Int32Array;
+  readonly to: Int32Array;
+  readonly holeFrom: Int32Array;
+  readonly holeTo: Int32Array;
+}
+
+/** The signal of a contrast over a box, row-major; only where it was asked for. */
 export interface SignalPatch extends PixelBox {
   readonly signal: Float32Array;
 }
 
-/** A part is looked at many times over the same pixels: the last patch of each contrast is kept as long as it. */
-const kept = new WeakMap<PixelWeights, { readonly photo: Photo; readonly patch: SignalPatch }>();
+/** What of a patch is worked out, in strips of pixels: a ring leaves most of its box alone. */
+interface GrowingPatch extends SignalPatch {
+  readonly photo: Photo;
+  readonly stripsARow: number;
+  readonly done: Uint8Array;
+}
 
-/** The signal over at least this box, as far as it lies in the picture. */
-export function signalOver(photo: Photo, contrast: PixelWeights, wanted: PixelBox): SignalPatch {
+const stripBits = 4;
+
+/** A part is looked at many times over the same pixels: the last patch of each contrast is kept as long as it. */
+const kept = new WeakMap<PixelWeights, GrowingPatch>();
+
+/** The signal over at least these pixels, as far as they lie in the picture. */
+export function signalOver(photo: Photo, contrast: PixelWeights, needed: NeededPixels): SignalPatch {
   const before = kept.get(contrast);
-  const last = before?.photo === photo ? before.patch : undefined;
-  if (last !== undefined && holds(last, wanted)) return last;
-  const box = last === undefined ? widened(photo, wanted) : around(last, wanted);
-  const { rgb, widthPx } = photo;
-  const { red, green, blue } = contrast;
-  const signal = new Float32Array(box.width * box.height);
-  for (let j = 0, p = 0; j < box.height; j++) {
-    let q = 3 * ((box.vFrom + j) * widthPx + box.uFrom);
-    for (let i = 0; i < box.width; i++, p++, q += 3)
-      signal[p] = red[rgb[q]!]! + green[rgb[q + 1]!]! + blue[rgb[q + 2]!]!;
+  let patch = before?.photo === photo ? before : undefined;
+  if (patch === undefined || !holds(patch, needed.box)) {
+    patch = emptyPatch(photo, patch === undefined ? widened(photo, needed.box) : around(patch, needed.box));
+    kept.set(contrast, patch);
   }
-  const patch = { ...box, signal };
-  kept.set(contrast, { photo, patch });
+  workOut(patch, contrast, needed);
   return patch;
+}
+
+function emptyPatch(photo: Photo, { uFrom, vFrom, width, height }: PixelBox): GrowingPatch {
+  const stripsARow = (width >> stripBits) + 1;
+  return {
+    photo,
+    uFrom,
+    vFrom,
+    width,
+    height,
+    signal: new Float32Array(width * height),
+    stripsARow,
+    done: new Uint8Array(stripsARow * height),
+  };
+}
+
+function workOut(patch: GrowingPatch, contrast: PixelWeights, needed: NeededPixels): void {
+  const { uFrom, vFrom, width, stripsARow, done } = patch;
+  const { box, from, to, holeFrom, holeTo } = needed;
+  const last = width - 1;
+  for (let j = 0; j < box.height; j++) {
+    const v = box.vFrom + j;
+    const row = v - vFrom;
+    const left = Math.max(0, from[j]! - uFrom);
+    const right = Math.min(last, to[j]! - uFrom);
+    // Strips that lie wholly in the hole.
+    const holeLeft = (holeFrom[j]! - uFrom + (1 << stripBits) - 1) >> stripBits;
+    const holeRight = (holeTo[j]! - uFrom + 1) >> stripBits;
+    for (let strip = left >> stripBits; strip <= right >> stripBits; strip++) {
+      if ((strip >= holeLeft && strip < holeRight) || done[row * stripsARow + strip]) continue;
+      done[row * stripsARow + strip] = 1;
+      const start = strip << stripBits;
+      const count = Math.min(width - start, 1 << stripBits);
+      weigh(patch.photo, contrast, uFrom + start, v, count, patch.signal, row * width + start);
+    }
+  }
+}
+
+/** The signal of `count` pixels of a row, from (u, v) on. */
+function weigh(
+  { rgb, widthPx }: Photo,
+  { red, green, blue }: PixelWeights,
+  u: number,
+  v: number,
+  count: number,
+  signal: Float32Array,
+  at: number,
+): void {
+  let q = 3 * (v * widthPx + u);
+  for (let p = at; p < at + count; p++, q += 3)
+    signal[p] = red[rgb[q]!]! + green[rgb[q + 1]!]! + blue[rgb[q + 2]!]!;
 }
 
 /** A part that is centred anew, or found a little larger, should not need another patch. */

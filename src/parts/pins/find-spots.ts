@@ -20,19 +20,16 @@ export interface PolarBand {
 
 const isFace = 0.55;
 
-/**
- * Small spots on the rings of a wheel that are mostly face.
- *
- * @param leastFaceShare share of a ring that must be face for spots to be looked for on it.
- * @param sizeMm least and greatest diameter of a spot of the same area.
- */
-export function findSpots(
-  sampler: FaceSampler,
-  brassiness: Brassiness,
-  band: PolarBand,
-  sizeMm: readonly [number, number],
-  leastFaceShare: number,
-): Spot[] {
+/** Which cells of a band are face: 1 at face[row * columns + column], rows outwards, columns round the turn. */
+export interface FaceCells {
+  readonly band: PolarBand;
+  readonly rows: number;
+  readonly columns: number;
+  readonly face: Uint8Array;
+}
+
+/** What is not seen passes for face. */
+export function readFaceCells(sampler: FaceSampler, brassiness: Brassiness, band: PolarBand): FaceCells {
   const rows = Math.max(2, Math.round((band.toMm - band.fromMm) / band.stepMm));
   const columns = Math.ceil((2 * Math.PI * band.toMm) / band.stepMm);
   const face = new Uint8Array(rows * columns);
@@ -48,6 +45,20 @@ export function findSpots(
       face[j * columns + i] = !isSeen || brassiness.ofSpan(sampler, span) > isFace ? 1 : 0;
     }
   }
+  return { band, rows, columns, face };
+}
+
+/**
+ * Small spots on the rings of a wheel that are mostly face.
+ *
+ * @param sizeMm least and greatest diameter of a spot of the same area.
+ * @param leastFaceShare share of a ring that must be face for spots to be looked for on it.
+ */
+export function findSpots(
+  { band, rows, columns, face }: FaceCells,
+  sizeMm: readonly [number, number],
+  leastFaceShare: number,
+): Spot[] {
   // Other rows are closed: what is open there belongs to a crossing.
   const ring = Uint8Array.from({ length: rows }, (_, j) => {
     let share = 0;

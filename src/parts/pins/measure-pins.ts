@@ -7,7 +7,7 @@ import { learnBrassiness, rawColour, type Brassiness, type Coloured } from "../b
 import { circleTerms, stretchTerms } from "../camera-terms.js";
 import { pixelFromFace, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
 import { FaceSampler } from "../face-sampler.js";
-import { findSpots, type Spot } from "./find-spots.js";
+import { findSpots, readFaceCells, type Spot } from "./find-spots.js";
 import type { PinPlace, PinsOfWheel, Point } from "../part.js";
 import { divideCircle } from "./divide-circle.js";
 import { fitStandingPins, type PinEnd, type StandingPins } from "./fit-standing-pins.js";
@@ -64,9 +64,10 @@ export function measurePins(photo: Photo, view: View, wheel: WheelForPins): Pins
   const least = Math.max(pinSizeMm[0], leastPxAcross / pxPerMm);
   const band = { fromMm: 0.3 * rootMm, toMm: 0.985 * rootMm, stepMm };
   const sizes = [least, pinSizeMm[1]] as const;
+  const cells = readFaceCells(sampler, brassiness, band);
   let ring: Spot[] = [];
   for (const share of wheel.areFlush ? faceShareOfShroud : faceShares) {
-    const company = ringOf(findSpots(sampler, brassiness, band, sizes, share));
+    const company = ringOf(findSpots(cells, sizes, share));
     if (company.length > ring.length) ring = company;
   }
   if (ring.length < 2) return undefined;

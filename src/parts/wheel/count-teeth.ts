@@ -4,7 +4,7 @@ import { turnTable } from "./fourier.js";
 import type { RimSignal } from "./rim-signal.js";
 import { peaksOf, spectrumOf } from "./spectrum.js";
 import { isCoarsePattern } from "./coarse-pattern.js";
-import { placesOfPattern, windingNear } from "./winding.js";
+import { placesOfPattern, turnsNear, windingNear } from "./winding.js";
 import { findToothMarks, type ToothMark } from "./tooth-marks.js";
 
 /** What each way of counting says, and what both together are worth. */
@@ -69,7 +69,7 @@ export function countTeeth(signal: RimSignal): ToothCount | undefined {
   if (best === undefined) return undefined;
   const inStep = ranked.map((trial) => [trial.n, powerInStep(trial, smooth, signal.seen)] as const);
   const spectral = inStep.reduce((p, q) => (q[1] > p[1] ? q : p))[0];
-  const isWhole = isUnbroken(smooth, signal.seen, best.n, seen);
+  const isWhole = (): boolean => isUnbroken(smooth, signal.seen, best.n, seen);
   const count = judge(best, ranked, { strongest, inStep: spectral, isWhole }, seen, signal.pxPerTurn);
   if (!signal.coarse || count.probability >= trustInCoarse || signal.pxPerTurn > coarsePx * strongest)
     return count;
@@ -120,7 +120,7 @@ function isUnbroken(value: Float64Array, seen: Uint8Array, n: number, seenShare:
   if (seenShare < leastSeenForPhase) return false;
   const middle = windingNear(value, seen, n, 2);
   if (middle.count !== n || middle.weakest < leastPattern || middle.clearness < leastClearness) return false;
-  return [1, 4].every((teeth) => windingNear(value, seen, n, teeth).count === n);
+  return [1, 4].every((teeth) => turnsNear(value, seen, n, teeth) === n);
 }
 
 const candidatesNear = (k: number, marks: number): Set<number> => {
@@ -258,7 +258,7 @@ const temper = 0.25;
 function judge(
   best: Trial,
   ranked: readonly Trial[],
-  spectral: { readonly strongest: number; readonly inStep: number; readonly isWhole: boolean },
+  spectral: { readonly strongest: number; readonly inStep: number; readonly isWhole: () => boolean },
   seen: number,
   pxPerTurn: number,
 ): ToothCount {
@@ -280,7 +280,8 @@ function judge(
   trust *= 1 - Math.min(0.6, Math.max(0, 0.85 - filled) * 2);
   trust *= pxPerTooth >= 4 ? 1 : Math.max(0.3, 1 - (4 - pxPerTooth) * 0.5);
   // Teeth too fine to be seen one by one may be missed or doubted where the pattern as a whole runs on without a break.
-  if (pxPerTooth < finePx && spectral.isWhole && spectral.inStep === n) trust = Math.max(trust, trustInPhase);
+  if (pxPerTooth < finePx && trust < trustInPhase && spectral.inStep === n && spectral.isWhole())
+    trust = trustInPhase;
   const probability = (trust * shares[0]!) / total;
   const others = ranked.slice(1, 4).map((t, i) => ({ count: t.n, share: shares[i + 1]! + 1e-3 }));
   const rest = others.reduce((p, q) => p + q.share, 0);

@@ -58,30 +58,31 @@ function readOutline(photo: Photo, contrast: Contrast, face: FacePlane, ring: Ri
   const { fromRadiusMm, stepMm, radii } = ring;
   const reader = new RingReader(photo, contrast, face, ring);
   const row = new Float32Array(radii);
-  const out = new Float64Array(coarseAngles).fill(NaN);
+  const out = new Float64Array(coarseAngles);
   for (let i = 0; i < coarseAngles; i++) {
     reader.aim((2 * Math.PI * i) / coarseAngles);
-    let readFrom = radii;
-    const at = (j: number): number => {
-      while (j < readFrom) {
-        const k = Math.ceil(readFrom / reader.block) - 1;
-        reader.read(k, row, 0);
-        readFrom = k * reader.block;
-      }
-      return row[j]!;
-    };
-    if (!(at(radii - 1) < 0.5)) continue;
-    for (let j = radii - 2; j >= 1; j--) {
-      const s = at(j);
-      if (Number.isNaN(s)) break;
-      // Two samples, so that a speck of noise is no rim.
-      if (s >= 0.5 && at(j - 1) >= 0.45) {
-        out[i] = fromRadiusMm + (j + (s - 0.5) / (s - row[j + 1]!)) * stepMm;
-        break;
-      }
-    }
+    out[i] = fromRadiusMm + crossingInwards(reader, row) * stepMm;
   }
   return out;
+}
+
+/** Along the ray that the reader is aimed at, in samples. */
+function crossingInwards(reader: RingReader, row: Float32Array): number {
+  let block = reader.blocks - 1;
+  reader.read(block, row, 0);
+  let readFrom = block * reader.block;
+  if (!(row[row.length - 1]! < 0.5)) return NaN;
+  for (let j = row.length - 2; j >= 1; j--) {
+    while (j - 1 < readFrom) {
+      reader.read(--block, row, 0);
+      readFrom = block * reader.block;
+    }
+    const s = row[j]!;
+    if (Number.isNaN(s)) return NaN;
+    // Two samples, so that a speck of noise is no rim.
+    if (s >= 0.5 && row[j - 1]! >= 0.45) return j + (s - 0.5) / (s - row[j + 1]!);
+  }
+  return NaN;
 }
 
 /** The outermost of each sector, as points: tips, whatever their number. */

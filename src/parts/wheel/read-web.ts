@@ -63,13 +63,15 @@ function countCrossings(ring: Unrolled): number | undefined {
     for (let i = 0; i < angles; i++) {
       const s = ring.data[i * ring.radii + j]!;
       if (Number.isNaN(s)) bad++;
-      row[i] = Math.min(1, Math.max(0, Number.isNaN(s) ? 1 : s));
+      // Metal where the picture ends.
+      row[i] = s <= 0 ? 0 : s < 1 ? s : 1;
       if (row[i]! > 0.5) metal++;
     }
     if (bad > 0.2 * angles) continue;
     if (metal > 0.97 * angles) solid++;
-    const k = strongestWave(row);
-    if (k !== undefined && gapsIn(row) === k) votes[k]!++;
+    // Few rows have a regular pattern, and gaps are soon counted.
+    const gaps = gapsIn(row);
+    if (gaps >= fewestArms && gaps <= mostArms && strongestWave(row) === gaps) votes[gaps]!++;
   }
   let best = 0;
   for (let k = fewestArms; k <= mostArms; k++) if (votes[k]! > votes[best]!) best = k;
@@ -87,21 +89,26 @@ function strongestWave(row: Float64Array): number | undefined {
   let best: number | undefined;
   let most = 0;
   for (let k = 1; k <= mostArms; k++) {
-    let re = 0;
-    let im = 0;
-    for (let i = 0, p = 0; i < angles; i++) {
-      re += row[i]! * cosine[p]!;
-      im += row[i]! * sine[p]!;
-      p += k;
-      if (p >= angles) p -= angles;
-    }
-    const amplitude = (2 * Math.hypot(re, im)) / row.length;
+    const amplitude = amplitudeOf(row, k);
     if (amplitude > most) {
       most = amplitude;
       best = k;
     }
   }
   return most > leastAmplitude && best !== undefined && best >= fewestArms ? best : undefined;
+}
+
+/** Of the wave that goes k times round. */
+function amplitudeOf(row: Float64Array, k: number): number {
+  let re = 0;
+  let im = 0;
+  for (let i = 0, p = 0; i < angles; i++) {
+    re += row[i]! * cosine[p]!;
+    im += row[i]! * sine[p]!;
+    p += k;
+    if (p >= angles) p -= angles;
+  }
+  return (2 * Math.hypot(re, im)) / angles;
 }
 
 function varianceOf(row: Float64Array): number {
@@ -117,12 +124,14 @@ function varianceOf(row: Float64Array): number {
 /** Runs of holes of at least 1.5 % of the turn, round the seam. */
 function gapsIn(row: Float64Array): number {
   const n = row.length;
-  const start = row.findIndex((s) => s > 0.5);
-  if (start < 0) return 0;
+  let start = 0;
+  while (start < n && row[start]! <= 0.5) start++;
+  if (start === n) return 0;
   let gaps = 0;
   let run = 0;
-  for (let d = 1; d <= n; d++) {
-    if (row[(start + d) % n]! <= 0.5) run++;
+  for (let d = 1, i = start + 1; d <= n; d++, i++) {
+    if (i >= n) i -= n;
+    if (row[i]! <= 0.5) run++;
     else {
       if (run >= 0.015 * n) gaps++;
       run = 0;

@@ -37,6 +37,11 @@ export function windingNear(value: Float64Array, seen: Uint8Array, trial: number
   };
 }
 
+/** The count of `windingNear` alone. */
+export function turnsNear(value: Float64Array, seen: Uint8Array, trial: number, teeth: number): number {
+  return trial + turnsOf(turnedBack(value, seen, trial, (teeth * value.length) / trial));
+}
+
 /**
  * Where the teeth of a pattern stand that is too coarse to show them one by one: tooth k lies where
  * count t / (2 pi) = k + phase + wander(t), in pitches, with a wander of first and second order.
