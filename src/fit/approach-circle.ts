@@ -17,8 +17,17 @@ export function approachCircle(start: Circle, xyMm: Float64Array, weights: Float
   let { x, y, radius } = start;
   let before = Infinity;
   for (let step = 0; step < mostSteps; step++) {
-    let [a, b, c, d, e, f] = [0, 0, 0, 0, 0, 0];
-    let [p, q, r, sum] = [0, 0, 0, 0];
+    // One by one: taken from a list they would be boxed anew for every point.
+    let a = 0;
+    let b = 0;
+    let c = 0;
+    let d = 0;
+    let e = 0;
+    let f = 0;
+    let p = 0;
+    let q = 0;
+    let r = 0;
+    let sum = 0;
     for (let i = 0; i < weights.length; i++) {
       const w = weights[i]!;
       if (w === 0) continue;

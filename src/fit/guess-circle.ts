@@ -45,7 +45,12 @@ export function guessCircle(xyMm: Float64Array, options: GuessCircleOptions = {}
 
   // Moments of centred points, scaled to unit size.
   let total = 0;
-  let [mxx, myy, mxy, mxz, myz, mzz] = [0, 0, 0, 0, 0, 0];
+  let mxx = 0;
+  let myy = 0;
+  let mxy = 0;
+  let mxz = 0;
+  let myz = 0;
+  let mzz = 0;
   for (let i = 0; i < n; i++) {
     const w = weights ? weights[i]! : 1;
     const x = (xyMm[2 * i]! - spread.x) / spread.size;

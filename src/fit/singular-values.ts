@@ -37,8 +37,8 @@ export function decomposeInPlace(out: SingularValues, n: number): void {
         if (pq === 0 || Math.abs(pq) <= 1e-15 * Math.sqrt(pp) * Math.sqrt(qq)) continue;
         rotated = true;
         const zeta = (qq - pp) / (2 * pq);
-        const t = Math.sign(zeta || 1) / (Math.abs(zeta) + Math.hypot(1, zeta));
-        const c = 1 / Math.hypot(1, t);
+        const t = Math.sign(zeta || 1) / (Math.abs(zeta) + Math.sqrt(1 + zeta * zeta));
+        const c = 1 / Math.sqrt(1 + t * t);
         rotateColumns(u, p * n, q * n, n, c, c * t);
         rotateColumns(v, p * n, q * n, n, c, c * t);
       }
@@ -46,11 +46,19 @@ export function decomposeInPlace(out: SingularValues, n: number): void {
     if (!rotated) break;
   }
   for (let j = 0; j < n; j++) {
-    let norm = 0;
-    for (let i = 0; i < n; i++) norm = Math.hypot(norm, u[j * n + i]!);
+    const norm = lengthOf(u, j * n, n);
     sigma[j] = norm;
     if (norm > 0) for (let i = 0; i < n; i++) u[j * n + i]! /= norm;
   }
+}
+
+function lengthOf(a: Float64Array, from: number, n: number): number {
+  let largest = 0;
+  for (let i = from; i < from + n; i++) largest = Math.max(largest, Math.abs(a[i]!));
+  if (largest === 0) return 0;
+  let sum = 0;
+  for (let i = from; i < from + n; i++) sum += (a[i]! / largest) ** 2;
+  return largest * Math.sqrt(sum);
 }
 
 function rotateColumns(a: Float64Array, p0: number, q0: number, n: number, c: number, s: number): void {

@@ -40,6 +40,27 @@ export class PlaneToPixel {
     this.#k = [c.fxPx, c.fyPx, c.cxPx, c.cyPx, c.k1, c.k2, c.p1 ?? 0, c.p2 ?? 0];
   }
 
+  /**
+   * Pixels at equal steps along a line, without numbers that are passed one by one: u0, v0, u1, v1 ... into `out`.
+   *
+   * @param line x, y of the first point, then the step to the next, mm.
+   */
+  along(line: Float64Array, out: Float64Array): void {
+    const m = this.#m;
+    const k = this.#k;
+    for (let p = 0, i = 0; p < out.length; p += 2, i++) {
+      const xMm = line[0]! + i * line[2]!;
+      const yMm = line[1]! + i * line[3]!;
+      const w = 1 / (m[6]! * xMm + m[7]! * yMm + m[8]!);
+      const x = (m[0]! * xMm + m[1]! * yMm + m[2]!) * w;
+      const y = (m[3]! * xMm + m[4]! * yMm + m[5]!) * w;
+      const r2 = x * x + y * y;
+      const d = 1 + r2 * (k[4] + r2 * k[5]);
+      out[p] = k[2] + k[0] * (x * d + 2 * k[6] * x * y + k[7] * (r2 + 2 * x * x));
+      out[p + 1] = k[3] + k[1] * (y * d + k[6] * (r2 + 2 * y * y) + 2 * k[7] * x * y);
+    }
+  }
+
   at(xMm: number, yMm: number): void {
     const m = this.#m;
     const k = this.#k;

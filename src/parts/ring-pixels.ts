@@ -1,5 +1,5 @@
 import type { Photo } from "../photo/index.js";
-import { PlaneToPixel, pxPerMmOnFace, type FacePlane } from "./face-plane.js";
+import { pxPerMmOnFace, type FacePlane, type PlaneToPixel } from "./face-plane.js";
 import type { NeededPixels } from "./signal-patch.js";
 
 const sides = 24;
@@ -61,8 +61,11 @@ function rowsOf(corners: Float64Array, vFrom: number, height: number): [Int32Arr
   const last = new Float64Array(height).fill(-Infinity);
   for (let k = 0; k < corners.length; k += 2) {
     const next = (k + 2) % corners.length;
-    const [low, high] = corners[k + 1]! <= corners[next + 1]! ? [k, next] : [next, k];
-    const [v0, v1] = [corners[low + 1]!, corners[high + 1]!];
+    const isDown = corners[k + 1]! <= corners[next + 1]!;
+    const low = isDown ? k : next;
+    const high = isDown ? next : k;
+    const v0 = corners[low + 1]!;
+    const v1 = corners[high + 1]!;
     const slope = (corners[high]! - corners[low]!) / (v1 - v0 || 1);
     const end = Math.min(height - 1, Math.floor(v1) - vFrom);
     for (let j = Math.max(0, Math.ceil(v0) - vFrom); j <= end; j++) {
@@ -76,5 +79,8 @@ function rowsOf(corners: Float64Array, vFrom: number, height: number): [Int32Arr
 
 /** Far outside any picture where a row is not met. */
 const far = 1 << 29;
-const pixelsOf = (u: Float64Array): Int32Array =>
-  Int32Array.from(u, (x) => Math.round(Math.max(-far, Math.min(far, x))));
+function pixelsOf(u: Float64Array): Int32Array {
+  const pixels = new Int32Array(u.length);
+  for (let j = 0; j < u.length; j++) pixels[j] = Math.round(Math.max(-far, Math.min(far, u[j]!)));
+  return pixels;
+}

@@ -27,6 +27,8 @@ export class RingReader {
   readonly #map: PlaneToPixel;
   readonly #patch: SignalPatch | undefined;
   readonly #direction = new Float64Array(2);
+  readonly #line = new Float64Array(4);
+  readonly #places = new Float64Array(6);
   /** u and v of the first sample in the patch, their first and their second differences. */
   readonly #path = new Float64Array(6);
 
@@ -66,18 +68,26 @@ export class RingReader {
 
   /** Puts samples start..end - 1 on a parabola; true when all of them lie well inside the patch. */
   #follow(start: number, end: number, { uFrom, vFrom, width, height }: SignalPatch): boolean {
-    const map = this.#map;
+    const { xMm, yMm } = this.#face;
+    const { fromRadiusMm, stepMm } = this.#ring;
+    const line = this.#line;
+    const places = this.#places;
     const path = this.#path;
+    const dx = this.#direction[0]!;
+    const dy = this.#direction[1]!;
+    const r = fromRadiusMm + start * stepMm;
     const half = (end - 1 - start) / 2 || 1;
-    this.#place(start);
-    const u0 = map.u - uFrom;
-    const v0 = map.v - vFrom;
-    this.#place(start + half);
-    const u1 = map.u - uFrom;
-    const v1 = map.v - vFrom;
-    this.#place(start + 2 * half);
-    const u2 = map.u - uFrom;
-    const v2 = map.v - vFrom;
+    line[0] = xMm + r * dx;
+    line[1] = yMm + r * dy;
+    line[2] = half * stepMm * dx;
+    line[3] = half * stepMm * dy;
+    this.#map.along(line, places);
+    const u0 = places[0]! - uFrom;
+    const v0 = places[1]! - vFrom;
+    const u1 = places[2]! - uFrom;
+    const v1 = places[3]! - vFrom;
+    const u2 = places[4]! - uFrom;
+    const v2 = places[5]! - vFrom;
     const uBend = (u0 - 2 * u1 + u2) / (2 * half * half);
     const vBend = (v0 - 2 * v1 + v2) / (2 * half * half);
     path[0] = u0;
@@ -93,11 +103,6 @@ export class RingReader {
       Math.max(u0, u2) < width - 2 &&
       Math.max(v0, v2) < height - 2
     );
-  }
-
-  #place(j: number): void {
-    const r = this.#ring.fromRadiusMm + j * this.#ring.stepMm;
-    this.#map.at(this.#face.xMm + r * this.#direction[0]!, this.#face.yMm + r * this.#direction[1]!);
   }
 }
 

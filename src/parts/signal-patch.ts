@@ -74,11 +74,14 @@ function workOut(patch: GrowingPatch, contrast: PixelWeights, needed: NeededPixe
     // Strips that lie wholly in the hole.
     const holeLeft = (holeFrom[j]! - uFrom + (1 << stripBits) - 1) >> stripBits;
     const holeRight = (holeTo[j]! - uFrom + 1) >> stripBits;
-    for (let strip = left >> stripBits; strip <= right >> stripBits; strip++) {
-      if ((strip >= holeLeft && strip < holeRight) || done[row * stripsARow + strip]) continue;
-      done[row * stripsARow + strip] = 1;
-      const start = strip << stripBits;
-      const count = Math.min(width - start, 1 << stripBits);
+    const end = (right >> stripBits) + 1;
+    for (let strip = left >> stripBits; strip < end; strip++) {
+      const first = strip;
+      while (strip < end && done[row * stripsARow + strip] === 0 && !(strip >= holeLeft && strip < holeRight))
+        done[row * stripsARow + strip++] = 1;
+      if (strip === first) continue;
+      const start = first << stripBits;
+      const count = Math.min(width, strip << stripBits) - start;
       weigh(patch.photo, contrast, uFrom + start, v, count, patch.signal, row * width + start);
     }
   }

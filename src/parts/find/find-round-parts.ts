@@ -170,9 +170,10 @@ function contrastOf(
     const p = j * picture.width + i;
     const isMetal = foreground.mask[p] === 255;
     if (share > 1 ? isMetal : share > 0.97) return;
-    const rgb = picture.rgb.subarray(3 * p, 3 * p + 3);
-    (isMetal ? metal : around).push(...rgb);
-    if (share >= clearOfTeeth) beyond.push(...rgb);
+    const { rgb } = picture;
+    const [red, green, blue] = [rgb[3 * p]!, rgb[3 * p + 1]!, rgb[3 * p + 2]!];
+    (isMetal ? metal : around).push(red, green, blue);
+    if (share >= clearOfTeeth) beyond.push(red, green, blue);
   };
   const turns = 120;
   for (let k = 0; k < turns; k++) {

@@ -60,7 +60,8 @@ export function foregroundByColour(
 
 /** By lightness alone, shadows included. */
 export function foregroundByLightness({ lightness }: AgainstBackground, where: Uint8Array): Foreground {
-  const light = lightness.map(Math.abs);
+  const light = new Float32Array(lightness.length);
+  for (let i = 0; i < light.length; i++) light[i] = Math.abs(lightness[i]!);
   const cut = splitInTwo(light, where, ...lightnessRange);
   return { reason: "lightness", mask: maskOf(where.length, where, (i) => light[i]! > cut), shadowy: true };
 }

@@ -227,7 +227,8 @@ function powerInStep({ n, wander }: Trial, value: Float64Array, seen: Uint8Array
       const s = sin[i]!;
       const back =
         -2 * Math.PI * (wander[0] * c + wander[1] * s + wander[2] * (c * c - s * s) + wander[3] * 2 * c * s);
-      const [backCos, backSin] = [Math.cos(back), Math.sin(back)];
+      const backCos = Math.cos(back);
+      const backSin = Math.sin(back);
       re += value[i]! * (cos[step]! * backCos - sin[step]! * backSin);
       im += value[i]! * (sin[step]! * backCos + cos[step]! * backSin);
     }

@@ -13,8 +13,7 @@ export class RadialBlur {
   readonly #at: Int32Array;
   readonly #between: Float64Array;
   readonly #kernel: Float64Array;
-  /** Weight of each cell for each step, and what the cells before it weigh together. */
-  readonly #weights: Float64Array;
+  /** What the weights before each of the kernel are together. */
   readonly #before: Float64Array;
   #sigma = NaN;
 
@@ -23,16 +22,15 @@ export class RadialBlur {
    */
   constructor(from: number, to: number, perStep: number, reach: number) {
     const steps = to - from;
-    const width = 2 * reach + 2;
     this.#from = from;
     this.#steps = steps;
     this.#reach = reach;
-    this.#width = width;
+    this.#width = 2 * reach + 2;
     this.#at = Int32Array.from({ length: steps }, (_, j) => Math.floor((from + j) * perStep));
     this.#between = Float64Array.from(this.#at, (a, j) => (from + j) * perStep - a);
-    this.#kernel = new Float64Array(2 * reach + 1);
-    this.#weights = new Float64Array(steps * width);
-    this.#before = new Float64Array(steps * (width + 1));
+    // A zero behind the last weight: the window of a step holds one cell more.
+    this.#kernel = new Float64Array(this.#width);
+    this.#before = new Float64Array(this.#width + 1);
   }
 
   /** Standard deviation, in fine cells. */
@@ -40,34 +38,22 @@ export class RadialBlur {
     if (sigma === this.#sigma) return;
     this.#sigma = sigma;
     const kernel = this.#kernel;
-    const weights = this.#weights;
     const before = this.#before;
-    const between = this.#between;
     const reach = this.#reach;
-    const width = this.#width;
     let total = 0;
-    for (let i = -reach; i <= reach; i++) {
+    for (let i = 0; i <= reach; i++) {
       const w = Math.exp(-0.5 * (i / sigma) ** 2);
-      kernel[i + reach] = w;
-      total += w;
+      kernel[reach - i] = kernel[reach + i] = w;
+      total += i === 0 ? w : 2 * w;
     }
-    for (let i = 0; i < kernel.length; i++) kernel[i]! /= total;
-    for (let j = 0; j < this.#steps; j++) {
-      const f = between[j]!;
-      let sum = 0;
-      for (let i = 0; i < width; i++) {
-        const w = (i < kernel.length ? (1 - f) * kernel[i]! : 0) + (i > 0 ? f * kernel[i - 1]! : 0);
-        weights[j * width + i] = w;
-        before[j * (width + 1) + i] = sum;
-        sum += w;
-      }
-      before[j * (width + 1) + width] = sum;
+    for (let i = 0; i < kernel.length; i++) {
+      kernel[i]! /= total;
+      before[i + 1] = before[i]! + kernel[i]!;
     }
   }
 
   /** Writes `height` times the blurred share at the steps it is for. */
   write(sharp: Float64Array, height: number, out: Float64Array): void {
-    const weights = this.#weights;
     const before = this.#before;
     const width = this.#width;
     let full = 0;
@@ -78,9 +64,31 @@ export class RadialBlur {
       const start = this.#at[j]!;
       const first = Math.min(width, Math.max(0, full - start));
       const last = Math.min(width, end - start);
-      let sum = before[j * (width + 1) + first]!;
-      for (let i = first, p = j * width + first; i < last; i++, p++) sum += weights[p]! * sharp[start + i]!;
-      out[this.#from + j] = height * sum;
+      const f = this.#between[j]!;
+      const metal = (1 - f) * before[first]! + (first > 0 ? f * before[first - 1]! : 0);
+      out[this.#from + j] = height * (metal + weighted(this.#kernel, f, sharp, start, first, last));
     }
   }
+}
+
+/** Of cells first..last - 1 of a window: the kernel where the step lies, a share f beyond a cell. */
+function weighted(
+  kernel: Float64Array,
+  f: number,
+  sharp: Float64Array,
+  start: number,
+  first: number,
+  last: number,
+): number {
+  let here = 0;
+  let next = 0;
+  let before = first > 0 ? kernel[first - 1]! : 0;
+  for (let i = first; i < last; i++) {
+    const s = sharp[start + i]!;
+    const w = kernel[i]!;
+    here += w * s;
+    next += before * s;
+    before = w;
+  }
+  return (1 - f) * here + f * next;
 }

@@ -58,20 +58,11 @@ function countCrossings(ring: Unrolled): number | undefined {
   const row = new Float64Array(angles);
   for (let j = Math.round(0.3 * ring.radii); j < Math.round(0.93 * ring.radii); j++) {
     rows++;
-    let metal = 0;
-    let bad = 0;
-    for (let i = 0; i < angles; i++) {
-      const s = ring.data[i * ring.radii + j]!;
-      if (Number.isNaN(s)) bad++;
-      // Metal where the picture ends.
-      row[i] = s <= 0 ? 0 : s < 1 ? s : 1;
-      if (row[i]! > 0.5) metal++;
-    }
-    if (bad > 0.2 * angles) continue;
-    if (metal > 0.97 * angles) solid++;
-    // Few rows have a regular pattern, and gaps are soon counted.
+    if (takeRow(ring.data, ring.radii, j, row) > 0.2 * angles) continue;
+    if (metalIn(row) > 0.97 * angles) solid++;
+    // Gaps are soon counted, and few rows have a regular pattern.
     const gaps = gapsIn(row);
-    if (gaps >= fewestArms && gaps <= mostArms && strongestWave(row) === gaps) votes[gaps]!++;
+    if (gaps >= fewestArms && gaps <= mostArms && isStrongest(row, gaps)) votes[gaps]!++;
   }
   let best = 0;
   for (let k = fewestArms; k <= mostArms; k++) if (votes[k]! > votes[best]!) best = k;
@@ -80,23 +71,44 @@ function countCrossings(ring: Unrolled): number | undefined {
   return solid > 0.75 * rows ? 0 : undefined;
 }
 
+/** One radius of a ring, between 0 and 1; metal where the picture ends. Returns how often that is. */
+function takeRow(data: Float32Array, radii: number, j: number, row: Float64Array): number {
+  let unseen = 0;
+  for (let i = 0, p = j; i < row.length; i++, p += radii) {
+    const s = data[p]!;
+    row[i] = s <= 0 ? 0 : s < 1 ? s : 1;
+    if (Number.isNaN(s)) unseen++;
+  }
+  return unseen;
+}
+
+function metalIn(row: Float64Array): number {
+  let metal = 0;
+  for (let i = 0; i < row.length; i++) if (row[i]! > 0.5) metal++;
+  return metal;
+}
+
 /** A wave of less than this is none. */
 const leastAmplitude = 0.12;
 
-function strongestWave(row: Float64Array): number | undefined {
-  // No wave holds more than the whole row does (Parseval).
-  if (2 * varianceOf(row) < leastAmplitude ** 2) return undefined;
-  let best: number | undefined;
-  let most = 0;
-  for (let k = 1; k <= mostArms; k++) {
+/** Of the waves that go 1 .. mostArms times round, is this the strongest one? */
+function isStrongest(row: Float64Array, arms: number): boolean {
+  const own = amplitudeOf(row, arms);
+  if (own <= leastAmplitude) return false;
+  // All waves together hold no more than the row does (Parseval): once too little is left, none can be stronger.
+  let left = 2 * varianceOf(row) - own ** 2;
+  // Arms narrower than their gaps make the double wave the next one.
+  for (const k of [2 * arms, ...waves.filter((wave) => wave !== 2 * arms)]) {
+    if (left < own ** 2) return true;
+    if (k === arms) continue;
     const amplitude = amplitudeOf(row, k);
-    if (amplitude > most) {
-      most = amplitude;
-      best = k;
-    }
+    if (k <= mostArms && amplitude > own) return false;
+    left -= amplitude ** 2;
   }
-  return most > leastAmplitude && best !== undefined && best >= fewestArms ? best : undefined;
+  return true;
 }
+
+const waves = Array.from({ length: mostArms }, (_, i) => i + 1);
 
 /** Of the wave that goes k times round. */
 function amplitudeOf(row: Float64Array, k: number): number {
