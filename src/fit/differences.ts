@@ -14,13 +14,15 @@ export interface DifferencesInput {
   readonly typical: Float64Array;
   readonly lower: Float64Array;
   readonly upper: Float64Array;
+  /** These are the finest. */
+  readonly forwardOnly: boolean;
 }
 
 /** Relative steps that balance rounding against curvature: eps^(1/2) forward, eps^(1/3) central. */
 const FORWARD = Math.sqrt(Number.EPSILON);
 const CENTRAL = Math.cbrt(Number.EPSILON);
 
-/** Numeric derivatives: forward differences first, central ones after `refine`. Steps stay within the bounds. */
+/** Numeric derivatives: forward differences first, central ones after `refine` where that is allowed. Steps stay within the bounds. */
 export class NumericDifferences implements Differences {
   readonly #input: DifferencesInput;
   readonly #moved: Float64Array;
@@ -56,7 +58,7 @@ export class NumericDifferences implements Differences {
   }
 
   refine(): boolean {
-    if (this.#central) return false;
+    if (this.#central || this.#input.forwardOnly) return false;
     this.#central = true;
     return true;
   }

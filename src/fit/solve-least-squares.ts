@@ -28,6 +28,11 @@ export interface LeastSquaresOptions {
    * corners, whose last digits mean nothing.
    */
   readonly settleAtLimit?: boolean;
+  /**
+   * Numeric derivatives stay forward differences, good to seven digits; default false: the end is found by central
+   * ones. For tolerances that need no more.
+   */
+  readonly forwardOnly?: boolean;
 }
 
 export interface LeastSquaresFit {
@@ -45,7 +50,7 @@ export interface LeastSquaresFit {
 /**
  * Nonlinear least squares: Levenberg-Marquardt as a trust region, with Marquardt's column scaling.
  * Residuals that are not finite reject a step, so a model may return NaN where it has no meaning.
- * Numeric derivatives are forward differences on the way and central ones at the end.
+ * Numeric derivatives are forward differences on the way and, unless told otherwise, central ones at the end.
  *
  * @returns the local minimum reached from `start`; or problem "too-few-points" (fewer residuals than parameters,
  *   or parameters that the residuals leave open) or "no-convergence".
@@ -58,7 +63,7 @@ export function solveLeastSquares(
 ): Outcome<LeastSquaresFit> {
   const { residualCount: m, residuals } = problem;
   const n = problem.start.length;
-  const { maxIterations = 500, tolerance = 1e-8, settleAtLimit = false } = options;
+  const { maxIterations = 500, tolerance = 1e-8, settleAtLimit = false, forwardOnly = false } = options;
   const { lower, upper } = checkedBounds(problem, n);
   if (m < n) {
     return failed(
@@ -83,7 +88,7 @@ export function solveLeastSquares(
   const columns = new Float64Array(m * n);
   const jacobian = problem.jacobian
     ? new RowMajorJacobian(problem.jacobian, m, n)
-    : new NumericDifferences({ residuals, m, n, typical, lower, upper });
+    : new NumericDifferences({ residuals, m, n, typical, lower, upper, forwardOnly });
   const reduced = new Float64Array(m);
   const svd = newSingularValues(n);
   const size = new Float64Array(n); // Marquardt's D: largest column length so far

@@ -160,7 +160,7 @@ function fitOnce(
       },
     },
     // The shape has corners; the last digits of its parameters mean nothing.
-    { tolerance: 1e-4, maxIterations: 40, settleAtLimit: true },
+    { tolerance: 1e-4, maxIterations: 40, settleAtLimit: true, forwardOnly: true },
   );
   if (!fit.ok) return undefined;
   const { params, covariance, residuals } = fit.value;
