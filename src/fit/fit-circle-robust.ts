@@ -43,13 +43,9 @@ export function fitCircleRobust(
   const weights = new Float64Array(n);
   let scale = 0;
   for (let i = 0; i < 100; i++) {
-    for (let k = 0; k < n; k++) residuals[k] = radialResidual(xyMm, k, circle);
+    writeResiduals(xyMm, circle, residuals);
     if (i < SCALE_ROUNDS) scale = Math.max(scaleOf(residuals, scale), uPointMm ?? 0, 1e-12 * circle.radius);
-    for (let k = 0; k < n; k++) {
-      const t = residuals[k]! / (cutoff * scale);
-      weights[k] = Math.abs(t) < 1 ? (1 - t * t) ** 2 : 0;
-    }
-    const belonging = weights.reduce((count, w) => count + (w > 0 ? 1 : 0), 0);
+    const belonging = writeWeights(residuals, cutoff * scale, weights);
     const fewest = uPointMm === undefined ? 4 : 3;
     if (belonging < fewest) {
       return failed(
@@ -72,6 +68,22 @@ export function fitCircleRobust(
   const covariance = inverseNormal.map((c) => c * variance);
   if (isFlat(radius, covariance)) return tooShort(n);
   return ok({ x, y, radius, covariance, rms, weights, scale });
+}
+
+function writeResiduals(xyMm: Float64Array, circle: Circle, residuals: Float64Array): void {
+  for (let k = 0; k < residuals.length; k++) residuals[k] = radialResidual(xyMm, k, circle);
+}
+
+/** Tukey's weights; returns how many are not 0. */
+function writeWeights(residuals: Float64Array, limit: number, weights: Float64Array): number {
+  let belonging = 0;
+  for (let k = 0; k < residuals.length; k++) {
+    const t = residuals[k]! / limit;
+    const w = Math.abs(t) < 1 ? (1 - t * t) ** 2 : 0;
+    weights[k] = w;
+    if (w > 0) belonging++;
+  }
+  return belonging;
 }
 
 /** A scale that went on changing could keep the iteration from settling. */

@@ -27,10 +27,7 @@ export function decomposeScaled(
 ): ScaledDecomposition {
   const size = new Float64Array(n);
   for (let j = 0; j < n; j++) {
-    let sum = 0;
-    for (let i = 0; i < m; i++) sum += columns[j * m + i]! ** 2;
-    size[j] = Math.sqrt(sum) || 1;
-    for (let i = 0; i < m; i++) columns[j * m + i]! /= size[j]!;
+    size[j] = unitColumn(columns, j * m, (j + 1) * m);
   }
   reduceToTriangle(columns, m, n, b);
   const svd = newSingularValues(n);
@@ -39,6 +36,15 @@ export function decomposeScaled(
   const largest = svd.sigma.reduce((x, y) => Math.max(x, y), 0);
   const rank = svd.sigma.reduce((count, s) => count + (s > RANK_TOLERANCE * largest ? 1 : 0), 0);
   return { size, svd, rank };
+}
+
+/** Makes a column one of unit length; returns what it was, 1 for zeros. */
+function unitColumn(columns: Float64Array, from: number, to: number): number {
+  let sum = 0;
+  for (let i = from; i < to; i++) sum += columns[i]! ** 2;
+  const size = Math.sqrt(sum) || 1;
+  for (let i = from; i < to; i++) columns[i]! /= size;
+  return size;
 }
 
 /** Copies the upper triangle of column-major m x n into n x n, with zeros below. */

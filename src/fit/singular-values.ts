@@ -20,36 +20,42 @@ export function decomposeInPlace(out: SingularValues, n: number): void {
   const { u, sigma, v } = out;
   v.fill(0);
   for (let i = 0; i < n; i++) v[i * n + i] = 1;
-  for (let sweep = 0; sweep < 60; sweep++) {
-    let rotated = false;
-    for (let p = 0; p < n - 1; p++) {
-      for (let q = p + 1; q < n; q++) {
-        let pp = 0;
-        let qq = 0;
-        let pq = 0;
-        for (let i = 0; i < n; i++) {
-          const x = u[p * n + i]!;
-          const y = u[q * n + i]!;
-          pp += x * x;
-          qq += y * y;
-          pq += x * y;
-        }
-        if (pq === 0 || Math.abs(pq) <= 1e-15 * Math.sqrt(pp) * Math.sqrt(qq)) continue;
-        rotated = true;
-        const zeta = (qq - pp) / (2 * pq);
-        const t = Math.sign(zeta || 1) / (Math.abs(zeta) + Math.sqrt(1 + zeta * zeta));
-        const c = 1 / Math.sqrt(1 + t * t);
-        rotateColumns(u, p * n, q * n, n, c, c * t);
-        rotateColumns(v, p * n, q * n, n, c, c * t);
-      }
-    }
-    if (!rotated) break;
-  }
+  for (let sweep = 0; sweep < 60 && sweepOnce(u, v, n); sweep++);
   for (let j = 0; j < n; j++) {
     const norm = lengthOf(u, j * n, n);
     sigma[j] = norm;
     if (norm > 0) for (let i = 0; i < n; i++) u[j * n + i]! /= norm;
   }
+}
+
+// Small functions: loops of a long one are compiled on their own, and left again at its end, at every call.
+
+/** Makes every pair of columns upright to each other; false if all were. */
+function sweepOnce(u: Float64Array, v: Float64Array, n: number): boolean {
+  let rotated = false;
+  for (let p = 0; p < n - 1; p++)
+    for (let q = p + 1; q < n; q++) if (rotatePair(u, v, p * n, q * n, n)) rotated = true;
+  return rotated;
+}
+
+function rotatePair(u: Float64Array, v: Float64Array, p0: number, q0: number, n: number): boolean {
+  let pp = 0;
+  let qq = 0;
+  let pq = 0;
+  for (let i = 0; i < n; i++) {
+    const x = u[p0 + i]!;
+    const y = u[q0 + i]!;
+    pp += x * x;
+    qq += y * y;
+    pq += x * y;
+  }
+  if (pq === 0 || Math.abs(pq) <= 1e-15 * Math.sqrt(pp) * Math.sqrt(qq)) return false;
+  const zeta = (qq - pp) / (2 * pq);
+  const t = Math.sign(zeta || 1) / (Math.abs(zeta) + Math.sqrt(1 + zeta * zeta));
+  const c = 1 / Math.sqrt(1 + t * t);
+  rotateColumns(u, p0, q0, n, c, c * t);
+  rotateColumns(v, p0, q0, n, c, c * t);
+  return true;
 }
 
 function lengthOf(a: Float64Array, from: number, n: number): number {

@@ -105,14 +105,8 @@ export function solveLeastSquares(
   for (;;) {
     if (!jacobian.write(x, f, columns)) return noConvergence("the derivatives are not finite");
     for (let j = 0; j < n; j++) {
-      let norm = 0;
-      let slope = 0;
-      for (let i = 0; i < m; i++) {
-        const d = columns[j * m + i]!;
-        norm += d * d;
-        slope += d * f[i]!;
-      }
-      norm = Math.sqrt(norm);
+      const norm = Math.sqrt(dotOf(columns, j * m, columns, j * m, m));
+      const slope = dotOf(columns, j * m, f, 0, m);
       if (!Number.isFinite(norm)) return noConvergence("the derivatives are not finite");
       size[j] = Math.max(size[j]!, norm);
       gradient[j] = slope;
@@ -127,8 +121,7 @@ export function solveLeastSquares(
     }
     // In scaled variables q = D p the trust region is a ball.
     for (let j = 0; j < n; j++) {
-      const inverse = held[j] ? 0 : 1 / (size[j]! || 1);
-      for (let i = 0; i < m; i++) columns[j * m + i]! *= inverse;
+      scale(columns, j * m, m, held[j] ? 0 : 1 / (size[j]! || 1));
     }
     reduced.set(f);
     reduceToTriangle(columns, m, n, reduced);
@@ -269,6 +262,16 @@ class RowMajorJacobian implements Differences {
   }
 }
 
+function dotOf(a: Float64Array, a0: number, b: Float64Array, b0: number, count: number): number {
+  let sum = 0;
+  for (let i = 0; i < count; i++) sum += a[a0 + i]! * b[b0 + i]!;
+  return sum;
+}
+
+function scale(a: Float64Array, from: number, count: number, by: number): void {
+  for (let i = from; i < from + count; i++) a[i]! *= by;
+}
+
 function sumOfSquaresOf(f: Float64Array): number {
   let sum = 0;
   for (let i = 0; i < f.length; i++) sum += f[i]! * f[i]!;
@@ -288,9 +291,8 @@ function largestCosine(
   let largest = 0;
   for (let j = 0; j < n; j++) {
     if (held[j] || gradient[j] === 0) continue;
-    let length = 0;
-    for (let i = 0; i < m; i++) length += columns[j * m + i]! ** 2;
-    largest = Math.max(largest, Math.abs(gradient[j]!) / Math.sqrt(length) / norm);
+    const length = Math.sqrt(dotOf(columns, j * m, columns, j * m, m));
+    largest = Math.max(largest, Math.abs(gradient[j]!) / length / norm);
   }
   return largest;
 }

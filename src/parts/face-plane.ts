@@ -21,7 +21,7 @@ export class PlaneToPixel {
   u = 0;
   v = 0;
   readonly #m: Float64Array;
-  readonly #k: readonly [number, number, number, number, number, number, number, number];
+  readonly #k: Float64Array;
 
   constructor(geometry: ViewGeometry, zMm: number) {
     const { rotation: r, translationMm: t } = geometry.cameraFromMat;
@@ -37,7 +37,7 @@ export class PlaneToPixel {
       r[7]!,
       r[8]! * zMm + t[2]!,
     );
-    this.#k = [c.fxPx, c.fyPx, c.cxPx, c.cyPx, c.k1, c.k2, c.p1 ?? 0, c.p2 ?? 0];
+    this.#k = Float64Array.of(c.fxPx, c.fyPx, c.cxPx, c.cyPx, c.k1, c.k2, c.p1 ?? 0, c.p2 ?? 0);
   }
 
   /**
@@ -55,9 +55,9 @@ export class PlaneToPixel {
       const x = (m[0]! * xMm + m[1]! * yMm + m[2]!) * w;
       const y = (m[3]! * xMm + m[4]! * yMm + m[5]!) * w;
       const r2 = x * x + y * y;
-      const d = 1 + r2 * (k[4] + r2 * k[5]);
-      out[p] = k[2] + k[0] * (x * d + 2 * k[6] * x * y + k[7] * (r2 + 2 * x * x));
-      out[p + 1] = k[3] + k[1] * (y * d + k[6] * (r2 + 2 * y * y) + 2 * k[7] * x * y);
+      const d = 1 + r2 * (k[4]! + r2 * k[5]!);
+      out[p] = k[2]! + k[0]! * (x * d + 2 * k[6]! * x * y + k[7]! * (r2 + 2 * x * x));
+      out[p + 1] = k[3]! + k[1]! * (y * d + k[6]! * (r2 + 2 * y * y) + 2 * k[7]! * x * y);
     }
   }
 
@@ -68,9 +68,9 @@ export class PlaneToPixel {
     const x = (m[0]! * xMm + m[1]! * yMm + m[2]!) * w;
     const y = (m[3]! * xMm + m[4]! * yMm + m[5]!) * w;
     const r2 = x * x + y * y;
-    const d = 1 + r2 * (k[4] + r2 * k[5]);
-    this.u = k[2] + k[0] * (x * d + 2 * k[6] * x * y + k[7] * (r2 + 2 * x * x));
-    this.v = k[3] + k[1] * (y * d + k[6] * (r2 + 2 * y * y) + 2 * k[7] * x * y);
+    const d = 1 + r2 * (k[4]! + r2 * k[5]!);
+    this.u = k[2]! + k[0]! * (x * d + 2 * k[6]! * x * y + k[7]! * (r2 + 2 * x * x));
+    this.v = k[3]! + k[1]! * (y * d + k[6]! * (r2 + 2 * y * y) + 2 * k[7]! * x * y);
   }
 }
 

@@ -22,8 +22,9 @@ export class RingReader {
   /** Radii in a block; the last block of a ray may hold fewer. */
   readonly block: number;
   readonly blocks: number;
-  readonly #ring: RingRadii;
-  readonly #face: FacePlane;
+  readonly #radii: number;
+  /** First radius and step, mm; centre of the face, mm; its affine map. */
+  readonly #frame: Float64Array;
   readonly #map: PlaneToPixel;
   readonly #patch: SignalPatch | undefined;
   readonly #direction = new Float64Array(2);
@@ -33,29 +34,29 @@ export class RingReader {
   readonly #path = new Float64Array(6);
 
   constructor(photo: Photo, contrast: PixelWeights, face: FacePlane, ring: RingRadii) {
-    this.#ring = ring;
-    this.#face = face;
-    this.#map = new PlaneToPixel(face.geometry, face.zMm);
-    this.block = Math.max(2, Math.floor(parabolaPx / (ring.stepMm * pxPerMmOnFace(face))));
-    this.blocks = Math.ceil(ring.radii / this.block);
     const { fromRadiusMm, stepMm, radii } = ring;
+    this.#radii = radii;
+    this.#frame = Float64Array.of(fromRadiusMm, stepMm, face.xMm, face.yMm, ...face.affine);
+    this.#map = new PlaneToPixel(face.geometry, face.zMm);
+    this.block = Math.max(2, Math.floor(parabolaPx / (stepMm * pxPerMmOnFace(face))));
+    this.blocks = Math.ceil(radii / this.block);
     const needed = ringPixels(photo, face, this.#map, fromRadiusMm, fromRadiusMm + (radii - 1) * stepMm);
     this.#patch = needed && signalOver(photo, contrast, needed);
   }
 
   /** Turns to another ray. */
   aim(angleRad: number): void {
-    const [a, b, c, d] = this.#face.affine;
+    const frame = this.#frame;
     const cos = Math.cos(angleRad);
     const sin = Math.sin(angleRad);
-    this.#direction[0] = a * cos + b * sin;
-    this.#direction[1] = c * cos + d * sin;
+    this.#direction[0] = frame[4]! * cos + frame[5]! * sin;
+    this.#direction[1] = frame[6]! * cos + frame[7]! * sin;
   }
 
   /** Reads block `k` of the ray: radius j into out[at + j]. */
   read(k: number, out: Float32Array, at: number): void {
     const start = k * this.block;
-    const end = Math.min(this.#ring.radii, start + this.block);
+    const end = Math.min(this.#radii, start + this.block);
     const patch = this.#patch;
     if (patch === undefined) {
       out.fill(NaN, at + start, at + end);
@@ -68,17 +69,17 @@ export class RingReader {
 
   /** Puts samples start..end - 1 on a parabola; true when all of them lie well inside the patch. */
   #follow(start: number, end: number, { uFrom, vFrom, width, height }: SignalPatch): boolean {
-    const { xMm, yMm } = this.#face;
-    const { fromRadiusMm, stepMm } = this.#ring;
+    const frame = this.#frame;
+    const stepMm = frame[1]!;
     const line = this.#line;
     const places = this.#places;
     const path = this.#path;
     const dx = this.#direction[0]!;
     const dy = this.#direction[1]!;
-    const r = fromRadiusMm + start * stepMm;
+    const r = frame[0]! + start * stepMm;
     const half = (end - 1 - start) / 2 || 1;
-    line[0] = xMm + r * dx;
-    line[1] = yMm + r * dy;
+    line[0] = frame[2]! + r * dx;
+    line[1] = frame[3]! + r * dy;
     line[2] = half * stepMm * dx;
     line[3] = half * stepMm * dy;
     this.#map.along(line, places);

@@ -62,42 +62,49 @@ function emptyPatch(photo: Photo, { uFrom, vFrom, width, height }: PixelBox): Gr
   };
 }
 
-function workOut(patch: GrowingPatch, contrast: PixelWeights, needed: NeededPixels): void {
-  const { uFrom, vFrom, width, stripsARow, done } = patch;
+function workOut(patch: GrowingPatch, weights: PixelWeights, needed: NeededPixels): void {
+  const { uFrom, vFrom, width, stripsARow, done, signal } = patch;
+  const { rgb, widthPx } = patch.photo;
+  const { red, green, blue } = weights;
   const { box, from, to, holeFrom, holeTo } = needed;
-  const last = width - 1;
   for (let j = 0; j < box.height; j++) {
-    const v = box.vFrom + j;
-    const row = v - vFrom;
-    const left = Math.max(0, from[j]! - uFrom);
-    const right = Math.min(last, to[j]! - uFrom);
+    const row = box.vFrom - vFrom + j;
+    const firstStrip = row * stripsARow;
+    const left = Math.max(0, from[j]! - uFrom) >> stripBits;
+    const end = (Math.min(width - 1, to[j]! - uFrom) >> stripBits) + 1;
     // Strips that lie wholly in the hole.
     const holeLeft = (holeFrom[j]! - uFrom + (1 << stripBits) - 1) >> stripBits;
     const holeRight = (holeTo[j]! - uFrom + 1) >> stripBits;
-    const end = (right >> stripBits) + 1;
-    for (let strip = left >> stripBits; strip < end; strip++) {
+    for (let strip = left; strip < end; strip++) {
       const first = strip;
-      while (strip < end && done[row * stripsARow + strip] === 0 && !(strip >= holeLeft && strip < holeRight))
-        done[row * stripsARow + strip++] = 1;
+      const stop = strip < holeLeft ? Math.min(end, holeLeft) : strip < holeRight ? strip : end;
+      strip = markRun(done, firstStrip, strip, stop);
       if (strip === first) continue;
       const start = first << stripBits;
       const count = Math.min(width, strip << stripBits) - start;
-      weigh(patch.photo, contrast, uFrom + start, v, count, patch.signal, row * width + start);
+      const at = 3 * ((vFrom + row) * widthPx + uFrom + start);
+      weigh(rgb, at, red, green, blue, signal, row * width + start, count);
     }
   }
 }
 
-/** The signal of `count` pixels of a row, from (u, v) on. */
+/** Marks strips as done from this one on, as far as none was; returns the first one behind them. */
+function markRun(done: Uint8Array, firstStrip: number, strip: number, stop: number): number {
+  while (strip < stop && done[firstStrip + strip] === 0) done[firstStrip + strip++] = 1;
+  return strip;
+}
+
+/** The signal of `count` pixels of a row; those of the photograph from `q` on. */
 function weigh(
-  { rgb, widthPx }: Photo,
-  { red, green, blue }: PixelWeights,
-  u: number,
-  v: number,
-  count: number,
+  rgb: Uint8Array,
+  q: number,
+  red: Float32Array,
+  green: Float32Array,
+  blue: Float32Array,
   signal: Float32Array,
   at: number,
+  count: number,
 ): void {
-  let q = 3 * (v * widthPx + u);
   for (let p = at; p < at + count; p++, q += 3)
     signal[p] = red[rgb[q]!]! + green[rgb[q + 1]!]! + blue[rgb[q + 2]!]!;
 }

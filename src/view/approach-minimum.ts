@@ -23,15 +23,7 @@ export function approachMinimum(system: CornerSystem, start: Float64Array, toler
     system.jacobian(params, jacobian);
     const normal = new Float64Array(n * n);
     const right = new Float64Array(n);
-    for (let i = 0, row = 0; i < m; i++, row += n) {
-      const residual = f[i]!;
-      for (let p = 0, at = 0; p < n; p++, at += n) {
-        const d = jacobian[row + p]!;
-        if (d === 0) continue;
-        right[p]! -= d * residual;
-        for (let q = 0; q <= p; q++) normal[at + q]! += d * jacobian[row + q]!;
-      }
-    }
+    for (let i = 0; i < m; i++) addRow(jacobian, i * n, f[i]!, normal, right);
     let gained = 0;
     for (let attempt = 0; attempt < 6 && gained <= 0; attempt++) {
       const damped = normal.slice();
@@ -57,4 +49,20 @@ export function approachMinimum(system: CornerSystem, start: Float64Array, toler
     if (gained < tolerance * sum) return params;
   }
   return params;
+}
+
+/** Adds one residual, and its row of the Jacobian from `row` on, to the normal equations (lower triangle). */
+function addRow(
+  jacobian: Float64Array,
+  row: number,
+  residual: number,
+  normal: Float64Array,
+  right: Float64Array,
+): void {
+  for (let p = 0, at = 0; p < n; p++, at += n) {
+    const d = jacobian[row + p]!;
+    if (d === 0) continue;
+    right[p]! -= d * residual;
+    for (let q = 0; q <= p; q++) normal[at + q]! += d * jacobian[row + q]!;
+  }
 }

@@ -40,15 +40,26 @@ function shrinkGreen(
   const values = new Uint8Array(width * height);
   // One row of each box stands for all: memory is what this costs, and outlines need no finer grey.
   for (let y = 0; y < height; y++) {
-    let i = (y * factor + (factor >> 1)) * widthPx * 3 + 1;
-    const row = y * width;
-    for (let x = 0; x < width; x++) {
-      let sum = 0;
-      for (let dx = 0; dx < factor; dx++, i += 3) sum += rgb[i]!;
-      values[row + x] = sum / factor;
-    }
+    const i = (y * factor + (factor >> 1)) * widthPx * 3 + 1;
+    shrinkRow(rgb, i, factor, values, y * width, width);
   }
   return { width, height, values };
+}
+
+/** Means of `factor` values each, three apart, from `i` on. */
+function shrinkRow(
+  rgb: Uint8Array,
+  i: number,
+  factor: number,
+  values: Uint8Array,
+  at: number,
+  count: number,
+): void {
+  for (let x = at; x < at + count; x++) {
+    let sum = 0;
+    for (const end = i + 3 * factor; i < end; i += 3) sum += rgb[i]!;
+    values[x] = sum / factor;
+  }
 }
 
 /**

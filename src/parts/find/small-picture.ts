@@ -24,26 +24,30 @@ export function shrinkPhoto(photo: Photo, maxPixels: number): SmallPicture {
   const source = photo.rgb;
   for (let j = 0; j < height; j++) {
     row.fill(0);
-    for (let jj = 0; jj < factor; jj += rowStep) {
-      let p = 3 * photo.widthPx * (j * factor + jj);
-      for (let i = 0, o = 0; i < width; i++, o += 3) {
-        let r = 0;
-        let g = 0;
-        let b = 0;
-        for (let ii = 0; ii < factor; ii++, p += 3) {
-          r += source[p]!;
-          g += source[p + 1]!;
-          b += source[p + 2]!;
-        }
-        row[o]! += r;
-        row[o + 1]! += g;
-        row[o + 2]! += b;
-      }
-    }
+    for (let jj = 0; jj < factor; jj += rowStep)
+      addShrunkRow(source, 3 * photo.widthPx * (j * factor + jj), factor, row);
     const at = 3 * width * j;
     for (let o = 0; o < 3 * width; o++) rgb[at + o] = row[o]! * scale + 0.5;
   }
   return { factor, width, height, rgb };
+}
+
+/** Adds the sums of `factor` neighbours each, of a row of pixels from `p` on. */
+function addShrunkRow(source: Uint8Array, p: number, factor: number, row: Uint32Array): void {
+  const step = 3 * factor;
+  for (let o = 0; o < row.length; o += 3, p += step) {
+    let r = 0;
+    let g = 0;
+    let b = 0;
+    for (let q = p; q < p + step; q += 3) {
+      r += source[q]!;
+      g += source[q + 1]!;
+      b += source[q + 2]!;
+    }
+    row[o]! += r;
+    row[o + 1]! += g;
+    row[o + 2]! += b;
+  }
 }
 
 /** Centre of a small pixel in pixels of the photograph. */

@@ -218,11 +218,7 @@ function bendingOf(
   const line = new Float64Array(half + 2 * reach);
   const column = Int32Array.from(line, (_, k) => (((k - reach) % columns) + columns) % columns);
   for (let i = 0; i < rows; i++) {
-    const halfWidth = (widths[i]! * columns) / 2;
-    for (let k = 0; k < line.length; k++) {
-      const d = Math.abs(column[k]! + 0.5 - columns / 2);
-      line[k] = Math.min(1, Math.max(0, halfWidth - d + 0.5));
-    }
+    drawRow(line, column, (widths[i]! * columns) / 2, columns / 2);
     for (let k = 0; k < half; k++) across[i * half + k] = weightedSum(kernel, line, k);
   }
   const blurred = new Float64Array(half);
@@ -231,7 +227,6 @@ function bendingOf(
     // All metal or none: nothing is mixed.
     const [first, last] = [Math.max(0, i - reach), Math.min(rows - 1, i + reach)];
     if (widths[first] === widths[last] && (widths[first] === 0 || widths[first] === 1)) continue;
-    let sum = 0;
     const up = Math.min(
       1,
       Math.max(0, (fromMm + (i - margin) * cell - shape.root) / (shape.tip - shape.root)),
@@ -239,12 +234,7 @@ function bendingOf(
     blurred.fill(0);
     for (let d = -reach; d <= reach; d++)
       addRow(blurred, across, Math.min(rows - 1, Math.max(0, i + d)) * half, kernel[d + reach]!);
-    for (let k = 0; k < half; k++) {
-      const s = blurred[k]!;
-      const seen = (1 - up) * respond(lens.atRoot, s) + up * respond(lens.atTip, s);
-      sum += (seen - s) * (2 * k + 1 === columns ? 1 : 2);
-    }
-    difference[i] = sum / columns;
+    difference[i] = bentBy(blurred, columns, up, lens.atRoot, lens.atTip) / columns;
   }
   const soft = colourMm > 0.2 * cell ? gaussKernel(colourMm / cell) : Float64Array.of(1);
   const far = soft.length >> 1;
@@ -260,6 +250,31 @@ function bendingOf(
     }
     return s;
   });
+}
+
+/** A tooth drawn across one row: 1 within half its width of the middle, in part where its edge lies. */
+function drawRow(line: Float64Array, column: Int32Array, halfWidth: number, middle: number): void {
+  for (let k = 0; k < line.length; k++) {
+    const d = Math.abs(column[k]! + 0.5 - middle);
+    line[k] = Math.min(1, Math.max(0, halfWidth - d + 0.5));
+  }
+}
+
+/** What the responses at root and tip, mixed by `up`, add to half a row of shares and its mirror image. */
+function bentBy(
+  row: Float64Array,
+  columns: number,
+  up: number,
+  atRoot: Float64Array,
+  atTip: Float64Array,
+): number {
+  let sum = 0;
+  for (let k = 0; k < row.length; k++) {
+    const s = row[k]!;
+    const seen = (1 - up) * respond(atRoot, s) + up * respond(atTip, s);
+    sum += (seen - s) * (2 * k + 1 === columns ? 1 : 2);
+  }
+  return sum;
 }
 
 function weightedSum(kernel: Float64Array, values: Float64Array, at: number): number {

@@ -41,11 +41,7 @@ export function lightInSpaces(
     count * rowsAPlace,
     places.angleRad[0]! - places.pitchRad / 2,
   );
-  const meanOver = (k: number, j: number): number => {
-    let sum = 0;
-    for (let i = k * rowsAPlace; i < (k + 1) * rowsAPlace; i++) sum += ring.data[i * ring.radii + j]!;
-    return sum / rowsAPlace;
-  };
+  const means = meansOver(ring.data, ring.radii, count);
   const depthMm = places.tipMm - places.rootMm;
   const column = (share: number): number =>
     Math.min(radii - 1, Math.max(0, Math.round((places.rootMm + share * depthMm - fromRadiusMm) / stepMm)));
@@ -53,11 +49,12 @@ export function lightInSpaces(
     let light = 0;
     let open = 0;
     for (const k of chosen) {
+      const row = k * ring.radii;
       let metal = 0;
-      for (let j = metalTo - 5; j < metalTo; j++) metal += meanOver(k, Math.max(0, j)) / 5;
+      for (let j = metalTo - 5; j < metalTo; j++) metal += means[row + Math.max(0, j)]! / 5;
       for (let j = column(zone.from); j <= column(zone.to); j++) {
         const covered = Math.min(0.9, Math.max(0, coverage[k * radii + j]!));
-        const from = meanOver(k, j) - covered * metal;
+        const from = means[row + j]! - covered * metal;
         if (!(metal > 0) || Number.isNaN(from)) continue;
         // Against the metal beside it: light that falls off over the sheet falls on both.
         light += from / metal;
@@ -68,4 +65,15 @@ export function lightInSpaces(
     return open > 0 ? Math.min(brightest, Math.max(darkest, light / open / usual)) : 1;
   };
   return { root: between(atRoot), tip: between(atTip) };
+}
+
+/** Mean over the rows of a place, place by place and radius by radius. */
+function meansOver(data: Float32Array, radii: number, count: number): Float64Array {
+  const means = new Float64Array(count * radii);
+  for (let row = 0, p = 0; row < count * rowsAPlace; row++) {
+    const at = Math.floor(row / rowsAPlace) * radii;
+    for (let j = 0; j < radii; j++, p++) means[at + j]! += data[p]!;
+  }
+  for (let i = 0; i < means.length; i++) means[i]! /= rowsAPlace;
+  return means;
 }

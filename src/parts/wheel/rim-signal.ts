@@ -45,15 +45,28 @@ export function readRimSignal(photo: Photo, contrast: Contrast, rim: Rim, part: 
     0.6 * guardMm,
     angles,
   );
-  const value = new Float64Array(angles);
+  const value = meansOf(band.data, band.radii, angles);
   const seen = new Uint8Array(angles);
   for (let i = 0; i < angles; i++) {
-    let sum = 0;
-    for (let j = 0; j < band.radii; j++) sum += Math.min(1.3, Math.max(-0.3, band.data[i * band.radii + j]!));
+    const isSeen = !Number.isNaN(value[i]!);
     // A comparison with NaN is false: where the picture ends just outside the teeth, they still count as seen.
     const clear = !(guard.data[i * guard.radii]! >= 0.5 || guard.data[i * guard.radii + 1]! >= 0.6);
-    value[i] = Number.isNaN(sum) ? 0 : sum / band.radii;
-    seen[i] = clear && !Number.isNaN(sum) ? 1 : 0;
+    if (!isSeen) value[i] = 0;
+    seen[i] = clear && isSeen ? 1 : 0;
   }
   return { value, seen, pxPerTurn, fromMm, toMm, coarse: contrast.growth !== 0 };
+}
+
+/** Mean height of every ray, glare and deep shade cut off; NaN where the picture ends. */
+function meansOf(data: Float32Array, radii: number, angles: number): Float64Array {
+  const means = new Float64Array(angles);
+  for (let i = 0, p = 0; i < angles; i++) {
+    let sum = 0;
+    for (const end = p + radii; p < end; p++) {
+      const height = data[p]!;
+      sum += height > 1.3 ? 1.3 : height < -0.3 ? -0.3 : height;
+    }
+    means[i] = sum / radii;
+  }
+  return means;
 }
