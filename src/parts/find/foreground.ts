@@ -30,20 +30,9 @@ export function* guessForegrounds(
   where: Uint8Array,
   onPaper: boolean,
 ): Generator<Foreground> {
-  const n = where.length;
   const colour = coloursOf(against, where, onPaper);
   const colourCut = splitInTwo(colour, where, ...colourRange);
-  let dark = 0;
-  let all = 0;
-  const colourOrDark = maskOf(n, where, (i) => {
-    const l = against.lightness[i]!;
-    const coloured = colour[i]! > colourCut;
-    if (!coloured && !(l < deepShadow && colour[i]! > skyLit) && !(l > glare)) return false;
-    all++;
-    if (!coloured && l < 0) dark++;
-    return true;
-  });
-  yield { reason: "colour-or-dark", mask: colourOrDark, shadowy: dark > shadowShare * all };
+  yield byColourOrDark(against.lightness, colour, colourCut, where);
   yield byColour(colour, colourCut, where);
   yield foregroundByLightness(against, where);
 }
@@ -63,12 +52,12 @@ export function foregroundByLightness({ lightness }: AgainstBackground, where: U
   const light = new Float32Array(lightness.length);
   for (let i = 0; i < light.length; i++) light[i] = Math.abs(lightness[i]!);
   const cut = splitInTwo(light, where, ...lightnessRange);
-  return { reason: "lightness", mask: maskOf(where.length, where, (i) => light[i]! > cut), shadowy: true };
+  return { reason: "lightness", mask: above(light, cut, where), shadowy: true };
 }
 
 const byColour = (colour: Float32Array, cut: number, where: Uint8Array): Foreground => ({
   reason: "colour",
-  mask: maskOf(colour.length, where, (i) => colour[i]! > cut),
+  mask: above(colour, cut, where),
   shadowy: false,
 });
 
@@ -95,9 +84,30 @@ function coloursOf(
 /** Makes a unit vector of once red over green and twice green over blue. */
 const warmShare = 1 / Math.sqrt(5);
 
-function maskOf(n: number, where: Uint8Array, test: (i: number) => boolean): Uint8Array {
-  const mask = new Uint8Array(n);
-  for (let i = 0; i < n; i++) if (where[i] && test(i)) mask[i] = 255;
+function byColourOrDark(
+  lightness: Float32Array,
+  colour: Float32Array,
+  cut: number,
+  where: Uint8Array,
+): Foreground {
+  const mask = new Uint8Array(where.length);
+  let dark = 0;
+  let all = 0;
+  for (let i = 0; i < mask.length; i++) {
+    if (where[i] === 0) continue;
+    const l = lightness[i]!;
+    const c = colour[i]!;
+    if (!(c > cut) && !(l < deepShadow && c > skyLit) && !(l > glare)) continue;
+    mask[i] = 255;
+    all++;
+    if (!(c > cut) && l < 0) dark++;
+  }
+  return { reason: "colour-or-dark", mask, shadowy: dark > shadowShare * all };
+}
+
+function above(values: Float32Array, cut: number, where: Uint8Array): Uint8Array {
+  const mask = new Uint8Array(where.length);
+  for (let i = 0; i < mask.length; i++) if (where[i] !== 0 && values[i]! > cut) mask[i] = 255;
   return mask;
 }
 

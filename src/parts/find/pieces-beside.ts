@@ -97,17 +97,29 @@ function connected(mask: Uint8Array, { width, height }: Box, start: number): Uin
 
 /** Every pixel that has one of this value within `reach` pixels, along and down, takes it. */
 function spread(mask: Uint8Array, width: number, height: number, reach: number, value: 0 | 255): Uint8Array {
-  const pass = (from: Uint8Array, count: number, step: number, lines: number, next: number): Uint8Array => {
-    const out = from.slice();
-    for (let line = 0; line < lines; line++) {
-      let last = -Infinity;
-      for (let k = 0; k < count + reach; k++) {
-        if (k < count && from[line * next + k * step] === value) last = k;
-        const at = k - reach;
-        if (at >= 0 && last >= at - reach) out[line * next + at * step] = value;
-      }
+  const along = spreadLines(mask, width, 1, height, width, reach, value);
+  return spreadLines(along, height, width, width, 1, reach, value);
+}
+
+/** Lines of `count` pixels, `step` apart; the next line begins `next` pixels further. */
+function spreadLines(
+  mask: Uint8Array,
+  count: number,
+  step: number,
+  lines: number,
+  next: number,
+  reach: number,
+  value: 0 | 255,
+): Uint8Array {
+  const out = mask.slice();
+  for (let line = 0; line < lines; line++) {
+    // So far back that it reaches nothing.
+    let last = -2 * reach - 1;
+    for (let k = 0; k < count + reach; k++) {
+      if (k < count && mask[line * next + k * step] === value) last = k;
+      const at = k - reach;
+      if (at >= 0 && last >= at - reach) out[line * next + at * step] = value;
     }
-    return out;
-  };
-  return pass(pass(mask, width, 1, height, width), height, width, width, 1);
+  }
+  return out;
 }

@@ -86,17 +86,16 @@ export function readToothPlaces(
 
   const outer = new Float64Array(n);
   const scratch = new Float64Array(perPlace * radii);
-  const levelsBefore = (end: number): Float64Array =>
-    Float64Array.from({ length: n }, (_, k) =>
-      medianOfBlock(data, radii, k * perPlace, (k + 1) * perPlace, Math.max(0, end - 5), end, scratch),
-    );
-  for (let k = 0; k < n; k++)
-    outer[k] = medianOfBlock(data, radii, k * perPlace, (k + 1) * perPlace, outerFrom, radii, scratch);
+  writeLevels(data, radii, perPlace, outerFrom, radii, scratch, outer);
   // Just inside the root where that is all metal; further in where blur lets the spaces reach in.
   const ends: number[] = [];
   for (let back = 1.5; back <= clearInsidePx + 0.01; back += 0.5)
     ends.push(Math.max(2, column(rim.rootMm - back * px)));
-  const levels = ends.map(levelsBefore);
+  const levels = ends.map((end) => {
+    const level = new Float64Array(n);
+    writeLevels(data, radii, perPlace, Math.max(0, end - 5), end, scratch, level);
+    return level;
+  });
   const heights = levels.map((level) => upperMedian([...level].filter((v) => !Number.isNaN(v))));
   const highest = Math.max(...heights.filter((h) => !Number.isNaN(h)));
   const full = Math.max(
@@ -308,6 +307,20 @@ function narrowsTo(
     }
   }
   return undefined;
+}
+
+/** Median of columns from .. to - 1 of each place. */
+function writeLevels(
+  data: Float32Array,
+  radii: number,
+  perPlace: number,
+  from: number,
+  to: number,
+  scratch: Float64Array,
+  out: Float64Array,
+): void {
+  for (let k = 0; k < out.length; k++)
+    out[k] = medianOfBlock(data, radii, k * perPlace, (k + 1) * perPlace, from, to, scratch);
 }
 
 /** Of every second row of a block; NaN left out. */
