@@ -40,41 +40,57 @@ export async function findAndMeasureParts(
   const places: Candidate[][] = [];
   let patches = 0;
   const round: RoundPart[] = [];
-  for await (const found of findRoundParts(photo, view, usual.outlineMm, options.classify)) {
-    patches = Math.max(patches, found.length);
-    round.push(...found);
-    for (const part of found) {
-      if (places.some((place) => isSettled(place) && place.some((c) => overlaps(c, part)))) continue;
-      const wheel = countWheel(photo, part.contrast, part.face, part.radiusMm);
-      if (wheel !== undefined) addToPlace(places, { part, wheel });
-      if (wheel !== undefined && wheel.count.probability >= soundProbability) continue;
-      const lit = partByLight(part);
-      const again = lit && countWheel(photo, lit.contrast, lit.face, lit.radiusMm);
-      if (again !== undefined) addToPlace(places, { part: lit!, wheel: again });
-      if (wheel === undefined || !isByColourAlone(part)) continue;
-      const byFace = countByFace(photo, wheel);
-      if (byFace !== undefined) addToPlace(places, { part, wheel: byFace });
+  const looks = findRoundParts(photo, view, usual.outlineMm, options.classify);
+  const look = async (isEnough: (found: readonly RoundPart[]) => boolean): Promise<void> => {
+    for (let next = await looks.next(); !next.done; next = await looks.next()) {
+      const found = next.value;
+      patches = Math.max(patches, found.length);
+      round.push(...found);
+      for (const part of found) {
+        if (places.some((place) => isSettled(place) && place.some((c) => overlaps(c, part)))) continue;
+        const wheel = countWheel(photo, part.contrast, part.face, part.radiusMm);
+        if (wheel !== undefined) addToPlace(places, { part, wheel });
+        if (wheel !== undefined && wheel.count.probability >= soundProbability) continue;
+        const lit = partByLight(part);
+        const again = lit && countWheel(photo, lit.contrast, lit.face, lit.radiusMm);
+        if (again !== undefined) addToPlace(places, { part: lit!, wheel: again });
+        if (wheel === undefined || !isByColourAlone(part)) continue;
+        const byFace = countByFace(photo, wheel);
+        if (byFace !== undefined) addToPlace(places, { part, wheel: byFace });
+      }
+      if (isEnough(found)) return;
     }
-    if (found.length > 0 && places.length >= patches && places.every(isSettled)) break;
+  };
+  await look((found) => found.length > 0 && places.length >= patches && places.every(isSettled));
+  const explain = async () => {
+    const chosen = places.map((place) => settle(place)!);
+    const isSure = (c: Candidate): boolean => isSettled(places[chosen.indexOf(c)]!);
+    const discs = findDiscs(
+      photo,
+      view,
+      round.filter((part) => !chosen.some((c) => isSure(c) && overlaps(c, part))),
+      (part) => chosen.some((c) => c.wheel.count.probability >= leastProbability && overlaps(c, part)),
+    );
+    const counted = chosen.filter(
+      (c) => !discs.some((o) => overlaps(c, { face: { ...o }, radiusMm: o.reachMm })),
+    );
+    const likely = counted.filter((c) => c.wheel.count.probability >= leastProbability);
+    const firm = likely.filter((c) => !isWeak(c));
+    const explained = [
+      ...firm.map(({ wheel: { rim } }) => ({ xMm: rim.face.xMm, yMm: rim.face.yMm, radiusMm: rim.tipMm })),
+      ...discs.map(({ xMm, yMm, reachMm }) => ({ xMm, yMm, radiusMm: reachMm })),
+    ];
+    const leftover = await findLeftover(photo, view, usual.outlineMm, explained, options.classify);
+    return { counted, likely, firm, discs, leftover };
+  };
+  let explained = await explain();
+  // A wheel as white as the sheet leaves but pieces where others of plain brass were enough to stop the search.
+  if (explained.leftover.unknown.length > 0) {
+    const before = places.length;
+    await look(() => false);
+    if (places.length > before) explained = await explain();
   }
-  const chosen = places.map((place) => settle(place)!);
-  const isSure = (c: Candidate): boolean => isSettled(places[chosen.indexOf(c)]!);
-  const discs = findDiscs(
-    photo,
-    view,
-    round.filter((part) => !chosen.some((c) => isSure(c) && overlaps(c, part))),
-    (part) => chosen.some((c) => c.wheel.count.probability >= leastProbability && overlaps(c, part)),
-  );
-  const counted = chosen.filter(
-    (c) => !discs.some((o) => overlaps(c, { face: { ...o }, radiusMm: o.reachMm })),
-  );
-  const likely = counted.filter((c) => c.wheel.count.probability >= leastProbability);
-  const firm = likely.filter((c) => !isWeak(c));
-  const explained = [
-    ...firm.map(({ wheel: { rim } }) => ({ xMm: rim.face.xMm, yMm: rim.face.yMm, radiusMm: rim.tipMm })),
-    ...discs.map(({ xMm, yMm, reachMm }) => ({ xMm, yMm, radiusMm: reachMm })),
-  ];
-  const leftover = await findLeftover(photo, view, usual.outlineMm, explained, options.classify);
+  const { counted, likely, firm, discs, leftover } = explained;
   const others = [...discs, ...leftover.plates, ...leftover.pinions];
   const isPinion = (c: Candidate): boolean =>
     leftover.pinions.some((o) => overlaps(c, { face: { ...o }, radiusMm: o.reachMm }));

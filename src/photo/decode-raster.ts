@@ -4,6 +4,7 @@ import { checkPixelCount, damaged } from "./decoded.js";
 import type { Decoded } from "./decoded.js";
 import type { PhotoFormat } from "./guess-format.js";
 import { loadSharp } from "./load-sharp.js";
+import { readColourSteps } from "./read-colour-steps.js";
 
 /**
  * JPEG, PNG, WebP, TIFF to upright sRGB, first page or frame only. Decodes once; the header is read before, and
@@ -47,7 +48,15 @@ export async function decodeRaster(
     });
     if (info.channels !== 3) return damaged(format);
     const rgb = new Uint8Array(data.buffer, data.byteOffset, data.byteLength);
-    return ok({ widthPx: info.width, heightPx: info.height, rgb, colourHalved, ...(exif && { exif }) });
+    const colourSteps = format === "jpeg" ? readColourSteps(bytes) : undefined;
+    return ok({
+      widthPx: info.width,
+      heightPx: info.height,
+      rgb,
+      colourHalved,
+      ...(colourSteps !== undefined && { colourSteps }),
+      ...(exif && { exif }),
+    });
   } catch {
     return damaged(format);
   }

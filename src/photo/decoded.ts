@@ -7,6 +7,7 @@ export interface Decoded {
   readonly heightPx: number;
   readonly rgb: Uint8Array;
   readonly colourHalved: boolean;
+  readonly colourSteps?: number;
   /** EXIF block (TIFF structure), where the decoder met one. */
   readonly exif?: Uint8Array;
 }

@@ -26,5 +26,7 @@ export interface Photo {
   readonly rgb: Uint8Array;
   /** The file stores colour at half resolution, as phones do: edges told by colour are softer. */
   readonly colourHalved: boolean;
+  /** How coarsely the file stores the detail of colour (`read-colour-steps.ts`); absent where it does not say. */
+  readonly colourSteps?: number;
   readonly cameraData: CameraData;
 }

@@ -57,7 +57,7 @@ export async function readPhotoBytes(
   const sha256 = createHash("sha256").update(bytes).digest("hex");
   const decoded = await decoding;
   if (!decoded.ok) return decoded;
-  const { widthPx, heightPx, rgb, colourHalved } = decoded.value;
+  const { widthPx, heightPx, rgb, colourHalved, colourSteps } = decoded.value;
   const exif = format === "tiff" ? bytes : decoded.value.exif;
   const cameraData = exif ? await readCameraData(exif) : {};
   return ok({
@@ -69,6 +69,7 @@ export async function readPhotoBytes(
     heightPx,
     rgb,
     colourHalved,
+    ...(colourSteps !== undefined && { colourSteps }),
     cameraData,
   });
 }

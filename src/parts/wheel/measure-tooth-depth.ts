@@ -12,8 +12,8 @@ import { lensBlurPx, signalBlurPx } from "./signal-blur.js";
 import { tipSpillPx } from "./tip-spill.js";
 import { readToothPlaces, type ToothPlaces } from "./tooth-places.js";
 
-/** Blur is as known as this. */
-const uBlurShare = 0.12;
+/** Blur is as known as this; that of stored colour less well: cameras sharpen lightness alone. */
+const uBlurShare = { light: 0.12, colour: 0.2 };
 /** A place where colour and lightness see the same amount of metal has no shadow in it. */
 const sameBody = 0.06;
 const fewestClean = 8;
@@ -84,7 +84,7 @@ export function measureToothDepth(
   };
 
   const byColour = (): ToothDepth | undefined => {
-    const blur = blurOf(view, places, blurPx(told), pxMm);
+    const blur = blurOf(view, places, blurPx(told), pxMm, told.growth !== 0);
     if (told.growth === 0) return outwards(fitMean(places, circle, whole, blur), blur);
     const light = lightInSpaces(photo, told, places, whole);
     const lens = {
@@ -126,9 +126,16 @@ function rootOfBoth(byLight: ToothDepth, byColour: ToothDepth | undefined): Toot
 }
 
 /** From the markers when there are any, else from the flanks of the teeth themselves. */
-function blurOf(view: View, places: ToothPlaces, expectedPx: number, pxMm: number): DepthBlur {
+function blurOf(
+  view: View,
+  places: ToothPlaces,
+  expectedPx: number,
+  pxMm: number,
+  byColour = false,
+): DepthBlur {
   const sigmaMm = expectedPx * pxMm;
-  if (view.source === "mat") return { sigmaMm, uMm: uBlurShare * sigmaMm };
+  if (view.source === "mat")
+    return { sigmaMm, uMm: (byColour ? uBlurShare.colour : uBlurShare.light) * sigmaMm };
   const flank = fitFlankBlur(places.section, places.sectionStepMm, sigmaMm);
   return flank === undefined
     ? { sigmaMm, uMm: 0.4 * sigmaMm }
