@@ -253,6 +253,14 @@ const leastSeenOfUneven = 0.9;
 export const evenScatter = 0.018;
 const evenFilled = 0.95;
 
+/**
+ * Share of the places from which on empty ones say nothing against a count. Teeth that stand exactly on more than two
+ * thirds of their places stand on no coarser division: broken ones leave gaps, and no doubt of what lies between.
+ */
+const leastFilled = { even: 0.75, uneven: 0.85 };
+/** Pitch from which on a tooth is plain to see, px. */
+const plainPx = 8;
+
 /** Errors of neighbouring teeth go together, so the scores are not taken at their face value. */
 const temper = 0.25;
 
@@ -278,7 +286,8 @@ function judge(
   const leastSeen = best.scatter <= evenScatter && filled >= evenFilled ? leastSeenOfEven : leastSeenOfUneven;
   trust *= 1 - Math.min(0.7, Math.max(0, leastSeen - seen) * 1.2);
   trust *= 1 - Math.min(0.7, Math.max(0, best.scatter - (0.03 + 0.12 / pxPerTooth)) * 12);
-  trust *= 1 - Math.min(0.6, Math.max(0, 0.85 - filled) * 2);
+  const isEven = best.scatter <= evenScatter && best.doubled === 0 && pxPerTooth >= plainPx;
+  trust *= 1 - Math.min(0.6, Math.max(0, leastFilled[isEven ? "even" : "uneven"] - filled) * 2);
   trust *= pxPerTooth >= 4 ? 1 : Math.max(0.3, 1 - (4 - pxPerTooth) * 0.5);
   // Teeth too fine to be seen one by one may be missed or doubted where the pattern as a whole runs on without a break.
   if (pxPerTooth < finePx && trust < trustInPhase && spectral.inStep === n && spectral.isWhole())

@@ -59,6 +59,19 @@ describe("trap 10: neither spectrum nor single teeth alone", () => {
     expect(count.count).toBe(60);
   });
 
+  test("is sure of 43 teeth with two gaps of three, where glare hides four others", () => {
+    const missing = [5, 6, 7, 11, 20, 21, 22, 30, 35, 40];
+    const count = countTeeth(rimSignal({ toothCount: 43, missing, pxPerTooth: 24 }))!;
+    expect(count.count).toBe(43);
+    expect(count.probability).toBeGreaterThan(sure);
+  });
+
+  test("is not sure of a third that is gone all round: the teeth that stand may be all", () => {
+    const missing = Array.from({ length: 15 }, (_, i) => 3 * i);
+    const count = countTeeth(rimSignal({ toothCount: 45, missing, pxPerTooth: 24 }))!;
+    expect(count.probability).toBeLessThan(sure);
+  });
+
   test("counts 96 teeth about a centre that is 0.15 of a pitch off", () => {
     const count = countTeeth(rimSignal({ toothCount: 96, wanderPitches: 0.15, wanderRad: 1, slow: 0.3 }))!;
     expect(count.count).toBe(96);
