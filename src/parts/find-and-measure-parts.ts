@@ -86,9 +86,14 @@ export async function findAndMeasureParts(
   let explained = await explain();
   // A wheel as white as the sheet leaves but pieces where others of plain brass were enough to stop the search.
   if (explained.leftover.unknown.length > 0) {
-    const before = places.length;
+    const known = places.map((place) => [...place]);
+    const roundBefore = round.length;
     await look(() => false);
-    if (places.length > before) explained = await explain();
+    const found = places.slice(known.length).filter((place) => isSound(settle(place)));
+    // Nothing else changes: what was explained without the network stays explained.
+    places.splice(0, places.length, ...known, ...found);
+    round.length = roundBefore;
+    if (found.length > 0) explained = await explain();
   }
   const { counted, likely, firm, discs, leftover } = explained;
   const others = [...discs, ...leftover.plates, ...leftover.pinions];
@@ -192,6 +197,9 @@ function atHeight(photo: Photo, { part, wheel }: Candidate, outlineMm: number): 
     ...(sound && unshadowed !== undefined && { unshadowed }),
   };
 }
+
+const isSound = (c: Candidate | undefined): boolean =>
+  c !== undefined && c.wheel.count.probability >= soundProbability;
 
 interface Place {
   readonly face: { readonly xMm: number; readonly yMm: number };

@@ -12,6 +12,7 @@ import type { Point } from "./part.js";
 import { agreedLeaves, countLeaves, type Leaves } from "./pinion/count-leaves.js";
 import { measureLyingArbor, readLyingArbor } from "./pinion/lying-arbor.js";
 import { measurePinionEnd } from "./pinion/measure-pinion-end.js";
+import { isOfBrass } from "./brass-rod.js";
 import { areaOf, smallestRectangle } from "./plate/plate-outline.js";
 
 /** What the network saw from close in one place. */
@@ -163,6 +164,7 @@ async function partOf(look: CloseLook, close: MetalUpClose, piece: Piece): Promi
     };
   }
   if (lengthMm < shortestArborMm || lengthMm < longAspect * widthMm) return undefined;
+  if (isOfBrass(photo, view, zMm, piece)) return undefined;
   const lying = readLyingArbor(metalOn(close, zMm), piece);
   if (lying === undefined) return undefined;
   return { ...place, measure: (_, id, label) => measureLyingArbor(photo, view, lying, zMm, id, label) };

@@ -132,19 +132,28 @@ export async function findLeftover(
     // What lies across the printed border is the edge of the sheet, a hand, a tool.
     if (seen.lengthMm < leastUnknownMm || !isField(...seen.centrePx)) continue;
     const parts = seen.lengthMm < largestCloseMm ? (await told(boxOf(picture, patch))).parts : [];
-    pinions.push(...parts);
+    addOnce(pinions, parts);
     if (parts.length === 0) unknown.push(seen);
   }
   const dark = withoutKnown(foregroundByLightness(against, field), picture, view, zMm, explained, known);
   for (const patch of findPatches(picture, dark, leastRadiusPx)) {
     if (!isDeep(picture, against, dark, patch)) continue;
     const close = await told(boxOf(picture, patch));
-    pinions.push(...close.parts);
+    addOnce(pinions, close.parts);
     unknown.push(...close.unknown);
     const seen = describePatch(picture, view, patch, zMm);
     if (close.isUnclear && seen.lengthMm >= leastDarkMm) unknown.push(seen);
   }
   return { plates, pinions, unknown, touching };
+}
+
+/** A thing and its shadow are two patches; looked at from close, both show the thing. */
+function addOnce(parts: OtherPart[], more: readonly OtherPart[]): void {
+  for (const part of more)
+    if (
+      !parts.some((p) => Math.hypot(p.xMm - part.xMm, p.yMm - part.yMm) < Math.min(p.reachMm, part.reachMm))
+    )
+      parts.push(part);
 }
 
 /** Teeth reach beyond the ring on which they were found. */
