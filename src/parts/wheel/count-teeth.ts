@@ -260,6 +260,8 @@ const evenFilled = 0.95;
 const leastFilled = { even: 0.75, uneven: 0.85 };
 /** Pitch from which on a tooth is plain to see, px. */
 const plainPx = 8;
+/** Fewer may be the corners of a cam, which fall on some even division or other. */
+const manyMarks = 20;
 
 /** Errors of neighbouring teeth go together, so the scores are not taken at their face value. */
 const temper = 0.25;
@@ -286,7 +288,8 @@ function judge(
   const leastSeen = best.scatter <= evenScatter && filled >= evenFilled ? leastSeenOfEven : leastSeenOfUneven;
   trust *= 1 - Math.min(0.7, Math.max(0, leastSeen - seen) * 1.2);
   trust *= 1 - Math.min(0.7, Math.max(0, best.scatter - (0.03 + 0.12 / pxPerTooth)) * 12);
-  const isEven = best.scatter <= evenScatter && best.doubled === 0 && pxPerTooth >= plainPx;
+  const isPlain = pxPerTooth >= plainPx && best.marks.length >= manyMarks;
+  const isEven = isPlain && best.scatter <= evenScatter && best.doubled === 0;
   trust *= 1 - Math.min(0.6, Math.max(0, leastFilled[isEven ? "even" : "uneven"] - filled) * 2);
   trust *= pxPerTooth >= 4 ? 1 : Math.max(0.3, 1 - (4 - pxPerTooth) * 0.5);
   // Teeth too fine to be seen one by one may be missed or doubted where the pattern as a whole runs on without a break.
