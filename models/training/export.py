@@ -28,7 +28,7 @@ def halve(path):
     casts, kept = [], []
     for tensor in graph.initializer:
         values = numpy_helper.to_array(tensor)
-        if values.ndim < 4:
+        if values.ndim < 3:
             kept.append(tensor)
             continue
         kept.append(numpy_helper.from_array(values.astype(np.float16), f"{tensor.name}.half"))

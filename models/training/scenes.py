@@ -86,6 +86,7 @@ class Scene:
     def __init__(self, seed, held_back=False, wide=False):
         self.rng = np.random.default_rng(seed)
         self.held, self.wide = held_back, wide
+        self.pitches_mm = (1.0, 6.5)
         self.s = np.zeros(SCENE_F, np.float32)
         self.parts = []
         self.table = np.zeros(TABLE_F, np.float32)
@@ -231,7 +232,7 @@ class Scene:
         if form == "full":
             n = 78
         else:
-            pitch_mm = self.log(1.0, 6.5) if form != "pinion" else self.log(2, 6)
+            pitch_mm = self.log(*self.pitches_mm) if form != "pinion" else self.log(2, 6)
             n = int(np.clip(round(2 * math.pi * tip / pitch_mm), 6, 144))
         pitch = 2 * math.pi * tip / n
         depth = pitch * {"cycloidal": self.u(0.55, 0.95), "involute": self.u(0.55, 0.8), "saw": self.u(0.4, 1.2),

@@ -34,7 +34,7 @@ export function addMeasureCommand(program: Command, io: CommandIo): void {
         "all photographs given show one wheel: turned with its arbor, nudged on it, or seen from two places",
       ).choices(["turn", "play", "height"]),
     )
-    .option("--no-model", "do without the segmentation model")
+    .option("--no-model", "do without the networks for metal and for teeth")
     .option(
       "--workers <n>",
       "photographs measured at the same time (default: one for each core)",

@@ -10,15 +10,26 @@ import { findRoundParts, partByLight, type Classify, type RoundPart } from "./fi
 import type { Unknown } from "./find/seen-patch.js";
 import { labelParts } from "./label-parts.js";
 import type { Part } from "./part.js";
-import { isByColourAlone, isSettled, settle, soundProbability, type Candidate } from "./settle-wheels.js";
+import {
+  contentProbability,
+  isByColourAlone,
+  isSettled,
+  settle,
+  soundProbability,
+  type Candidate,
+} from "./settle-wheels.js";
 import { withFittings } from "./with-fittings.js";
+import { countByNetwork, type ReadTeeth } from "./wheel/count-by-network.js";
 import { countByFace, countWheel, type CountedWheel } from "./wheel/counted-wheel.js";
+import { findRim } from "./wheel/find-rim.js";
 import { measureWheel } from "./wheel/measure-wheel.js";
 
 export interface PartsOptions {
   readonly heights?: FaceHeights;
   /** The segmentation network, asked where the plainer ways leave a doubt. */
   readonly classify?: Classify;
+  /** The network that tells teeth along a rim, asked where no contrast counts them surely. */
+  readonly readTeeth?: ReadTeeth;
 }
 
 export interface FoundParts {
@@ -50,7 +61,11 @@ export async function findAndMeasureParts(
         if (places.some((place) => isSettled(place) && place.some((c) => overlaps(c, part)))) continue;
         const wheel = countWheel(photo, part.contrast, part.face, part.radiusMm);
         if (wheel !== undefined) addToPlace(places, { part, wheel });
-        if (wheel !== undefined && wheel.count.probability >= soundProbability) continue;
+        if (wheel !== undefined && wheel.count.probability >= contentProbability) continue;
+        const read = await countPartByNetwork(photo, part, wheel, options.readTeeth);
+        if (read !== undefined) addToPlace(places, { part, wheel: read });
+        if ([wheel, read].some((way) => way !== undefined && way.count.probability >= soundProbability))
+          continue;
         const lit = partByLight(part);
         const again = lit && countWheel(photo, lit.contrast, lit.face, lit.radiusMm);
         if (again !== undefined) addToPlace(places, { part: lit!, wheel: again });
@@ -126,13 +141,18 @@ export async function findAndMeasureParts(
     ],
     view.tags,
   );
-  const measured = wheels.map((candidate, i) => {
+  const measured: Part[] = [];
+  for (const [i, candidate] of wheels.entries()) {
     const label = labels.labels[i];
     const height = heightOfFace(heights, label);
-    const wheel = atHeight(photo, candidate, height.outlineMm);
-    const part = measureWheel(photo, view, wheel, height, `part-${i + 1}`, label);
-    return withFittings(photo, view, part, wheel, height);
-  });
+    const wheel = await atHeight(photo, candidate, height.outlineMm, options.readTeeth);
+    const id = `part-${i + 1}`;
+    const first = measureWheel(photo, view, wheel, height, id, label);
+    const part = (await isDoubtedWrongly(photo, candidate.part, wheel, first, options.readTeeth))
+      ? measureWheel(photo, view, { ...wheel, readSurely: true }, height, id, label)
+      : first;
+    measured.push(withFittings(photo, view, part, wheel, height));
+  }
   const more = others.map((other, i) => {
     const label = labels.labels[wheels.length + i];
     return other.measure(heightOfFace(heights, label), `part-${wheels.length + i + 1}`, label);
@@ -175,11 +195,21 @@ const mostAtOneHeight = 0.6;
 const mostLostByHeight = 0.1;
 
 /** Another height means another plane: the same outline is smaller or larger there, and centred elsewhere. */
-function atHeight(photo: Photo, { part, wheel }: Candidate, outlineMm: number): CountedWheel {
+async function atHeight(
+  photo: Photo,
+  { part, wheel }: Candidate,
+  outlineMm: number,
+  readTeeth: ReadTeeth | undefined,
+): Promise<CountedWheel> {
   const face = wheel.rim.face;
   if (Math.abs(outlineMm - face.zMm) < 1e-6) return wheel;
-  const there = countWheel(photo, part.contrast, { ...face, zMm: outlineMm }, wheel.rim.tipMm);
-  const again = there && wheel.byFace ? countByFace(photo, there) : there;
+  const start = { ...part, face: { ...face, zMm: outlineMm }, radiusMm: wheel.rim.tipMm };
+  const there = countWheel(photo, start.contrast, start.face, start.radiusMm);
+  const again = wheel.byNetwork
+    ? await countPartByNetwork(photo, start, there, readTeeth)
+    : there && wheel.byFace
+      ? countByFace(photo, there)
+      : there;
   if (again === undefined) return wheel;
   // What was weighed against other ways of looking stands, as long as this plane does not speak against it.
   const same = again.count.count === wheel.count.count;
@@ -189,17 +219,51 @@ function atHeight(photo: Photo, { part, wheel }: Candidate, outlineMm: number): 
     ? wheel.count.probability
     : Math.min(again.count.probability, same ? wheel.count.probability : mostAtOneHeight);
   const { rim, contrast } = again;
-  const { unshadowed } = wheel;
+  const { unshadowed, readSurely } = wheel;
   return {
     rim,
     contrast,
     count: { ...again.count, probability },
     ...(sound && unshadowed !== undefined && { unshadowed }),
+    ...(sound && readSurely && { readSurely }),
   };
 }
 
 const isSound = (c: Candidate | undefined): boolean =>
   c !== undefined && c.wheel.count.probability >= soundProbability;
+
+/** What the network says round a rim that may be a shadow's: not enough to be sure alone. */
+const mostInShadow = 0.93;
+
+/** By the network, round the rim of `counted`, or that of a part whose teeth no contrast shows at all. */
+async function countPartByNetwork(
+  photo: Photo,
+  { contrast, face, radiusMm, shadowy }: RoundPart,
+  counted: CountedWheel | undefined,
+  readTeeth: ReadTeeth | undefined,
+): Promise<CountedWheel | undefined> {
+  if (readTeeth === undefined) return undefined;
+  const rim = counted?.rim ?? findRim(photo, contrast, face, radiusMm);
+  const wheel = rim && (await countByNetwork(photo, { rim, contrast }, readTeeth));
+  if (wheel === undefined || !shadowy) return wheel;
+  const probability = Math.min(wheel.count.probability, mostInShadow);
+  return { ...wheel, count: { ...wheel.count, probability } };
+}
+
+/** A count was made less sure by the outline as measured, and the network for teeth says the same count surely. */
+async function isDoubtedWrongly(
+  photo: Photo,
+  part: RoundPart,
+  wheel: CountedWheel,
+  measured: Part,
+  readTeeth: ReadTeeth | undefined,
+): Promise<boolean> {
+  const { count } = wheel;
+  const doubted = (measured.teeth?.probability ?? 1) < Math.min(count.probability, contentProbability);
+  if (!doubted || wheel.readSurely || part.shadowy) return false;
+  const read = await countPartByNetwork(photo, part, wheel, readTeeth);
+  return read?.count.count === count.count && read.count.probability >= contentProbability;
+}
 
 interface Place {
   readonly face: { readonly xMm: number; readonly yMm: number };

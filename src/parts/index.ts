@@ -21,6 +21,7 @@ export type {
 } from "./part.js";
 export type { FaceHeights } from "./face-height.js";
 export type { Classify } from "./find/find-round-parts.js";
+export type { ReadTeeth } from "./wheel/count-by-network.js";
 export type { FoundParts, PartsOptions } from "./find-and-measure-parts.js";
 export { findAndMeasureParts } from "./find-and-measure-parts.js";
 export type {

@@ -8,7 +8,7 @@ export interface Candidate {
 }
 
 /** A count this sure, and not contradicted, ends the search for a better way of telling metal. */
-const contentProbability = 0.95;
+export const contentProbability = 0.95;
 /** From here on a count has a voice against another. */
 export const soundProbability = 0.9;
 /** What counts the same teeth, if less surely, may still be the better one to measure. */
@@ -18,7 +18,10 @@ const mostAgainstOne = { proven: 0.97, unproven: 0.9 };
 
 const isSound = ({ wheel }: Candidate): boolean => wheel.count.probability >= soundProbability;
 
-/** Neither colour alone nor the network takes a shadow for metal; darkness does. */
+/**
+ * Neither colour alone nor the network takes a shadow for metal; darkness does. Round a rim that darkness found, even
+ * the network for teeth may count those of a shadow.
+ */
 const isShadowProof = ({ part: { reason } }: Candidate): boolean =>
   reason === "colour" || reason === "network";
 
@@ -39,6 +42,16 @@ export function isSettled(place: readonly Candidate[]): boolean {
  * of its own and may be counted as surely as the wheel: where counts differ, what shadows cannot mislead decides.
  */
 export function settle(place: readonly Candidate[]): Candidate | undefined {
+  const chosen = choose(place);
+  return chosen && place.some((c) => isReadSurely(c, chosen.wheel.count.count))
+    ? { part: chosen.part, wheel: { ...chosen.wheel, readSurely: true } }
+    : chosen;
+}
+
+const isReadSurely = ({ part, wheel: { byNetwork, count } }: Candidate, teeth: number): boolean =>
+  byNetwork === true && !part.shadowy && count.count === teeth && count.probability >= contentProbability;
+
+function choose(place: readonly Candidate[]): Candidate | undefined {
   const sound = place.filter(isSound);
   if (sound.length === 0) return surestTogether(place);
   const counts = [...new Set(sound.map(({ wheel }) => wheel.count.count))];
@@ -105,8 +118,11 @@ const mostTogether = 0.98;
 /** Held at two to one or less, a count is no second opinion: two ways may have counted flanks for tips. */
 const leastSecond = 0.7;
 
-type Way = "colour" | "lightness" | "face";
+const ways = ["colour", "lightness", "face", "network"] as const;
+type Way = (typeof ways)[number];
 const wayOf = (c: Candidate): Way | undefined => {
+  // A shadow's teeth mislead the network as they do lightness.
+  if (c.wheel.byNetwork) return c.part.shadowy ? "lightness" : "network";
   if (c.wheel.byFace) return "face";
   if (c.wheel.contrast.growth === 0) return "lightness";
   return isShadowProof(c) ? "colour" : undefined;
@@ -117,10 +133,10 @@ function asSureAsAny(winner: Candidate, agreeing: readonly Candidate[]): Candida
   const { part, wheel } = winner;
   const { probability: own } = wheel.count;
   const most = surest(agreeing)!.wheel.count;
-  const ways = (["colour", "lightness", "face"] as const)
+  const said = ways
     .map((way) => surest(agreeing.filter((c) => wayOf(c) === way))?.wheel.count.probability ?? 0)
     .filter((p) => p >= leastSecond);
-  const together = ways.length < 2 ? 0 : Math.min(mostTogether, 1 - ways.reduce((q, p) => q * (1 - p), 1));
+  const together = said.length < 2 ? 0 : Math.min(mostTogether, 1 - said.reduce((q, p) => q * (1 - p), 1));
   const probability = Math.max(most.probability, together);
   if (probability <= own) return winner;
   const { alternatives } = most;
@@ -128,7 +144,7 @@ function asSureAsAny(winner: Candidate, agreeing: readonly Candidate[]): Candida
 }
 
 function contradicted({ part, wheel }: Candidate, others: readonly number[], most: number): Candidate {
-  const { rim, contrast, count, alone } = wheel;
+  const { rim, contrast, count, alone, byNetwork } = wheel;
   const probability = Math.min(count.probability, most);
   const share = (1 - probability) / (others.length + 1);
   return {
@@ -137,6 +153,7 @@ function contradicted({ part, wheel }: Candidate, others: readonly number[], mos
       rim,
       contrast,
       ...(alone !== undefined && { alone }),
+      ...(byNetwork && { byNetwork }),
       count: {
         ...count,
         probability,

@@ -11,6 +11,6 @@ export { measureSets } from "./measure-sets.js";
 export { measureSetsApart } from "./measure-sets-apart.js";
 export { measurePhotos, type MeasurePhotosOptions } from "./measure-photos.js";
 export { defaultWorkerCount } from "./worker-count.js";
-export { networkForPhoto, type Network } from "./network.js";
+export { networksForPhoto, type Networks } from "./networks.js";
 export { startMeasureWorker } from "./start-measure-worker.js";
 export type { JobWorker } from "./share-out.js";

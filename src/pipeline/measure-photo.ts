@@ -6,7 +6,7 @@ import type { Problem } from "../problem/index.js";
 import { recordPhoto, recordSettings, recordUnreadPhoto } from "../record/index.js";
 import type { MeasureSettings, PhotoRecord } from "../record/index.js";
 import type { SetPhoto } from "../survey/index.js";
-import { networkForPhoto } from "./network.js";
+import { networksForPhoto } from "./networks.js";
 import type { View, ViewOptions } from "../view/index.js";
 
 export interface MeasurePhotoSettings extends MeasureSettings {
@@ -43,13 +43,13 @@ export async function measureForSets(
     ]);
     if (!photo.ok) return { record: recordUnreadPhoto({ file: path }, photo.problem, settings) };
     const { view, problems } = await viewOf(photo.value, settings, solveView);
-    const network = settings.model === false ? undefined : networkForPhoto();
+    const networks = settings.model === false ? undefined : networksForPhoto();
     const heights = heightsFrom(settings);
     const found = await findAndMeasureParts(photo.value, view, {
       heights,
-      ...(network && { classify: network.classify }),
+      ...(networks && networks.ask),
     });
-    const unasked = network?.problem();
+    const unasked = networks?.problem();
     const all = [...problems, ...found.problems, ...(unasked ? [unasked] : [])];
     const record = recordPhoto(photo.value, view, found.parts, all, settings);
     const cards = view.tags.map(({ label }) => label);

@@ -2,7 +2,7 @@ import type * as Runtime from "onnxruntime-node";
 import type { Photo } from "../photo/index.js";
 import { ok, type Outcome } from "../problem/index.js";
 import type { ClassMap } from "./class-map.js";
-import { modelRefused, modelsFolder, readModelFile } from "./model-file.js";
+import { modelRefused, modelsFolder, readModelFile, wholeNumber } from "./model-file.js";
 import { readLogits } from "./read-logits.js";
 import { shrinkPhoto, type ShrunkPhoto } from "./shrunk-photo.js";
 
@@ -40,9 +40,15 @@ export interface Segmenter {
  * @returns the segmenter, or problem "file-unreadable" with one line to show: the classical way goes on.
  */
 export async function loadSegmenter(options: LoadSegmenterOptions = {}): Promise<Outcome<Segmenter>> {
-  const file = await readModelFile(options.folder ?? modelsFolder());
+  const file = await readModelFile(options.folder ?? modelsFolder(), "metal", ({ stride, classes }) => {
+    const multiple = wholeNumber(stride, 256);
+    return multiple !== undefined && Array.isArray(classes)
+      ? { stride: multiple, classCount: classes.length }
+      : undefined;
+  });
   if (!file.ok) return file;
-  const { bytes, sha256, stride, classCount } = file.value;
+  const { bytes, sha256 } = file.value;
+  const { stride, classCount } = file.value.shape;
   let runtime: typeof Runtime;
   let session: Runtime.InferenceSession;
   try {

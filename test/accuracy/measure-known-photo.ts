@@ -1,6 +1,6 @@
 import { findAndMeasureParts } from "../../src/parts/index.js";
 import type { FaceHeights, Part } from "../../src/parts/index.js";
-import { networkForPhoto } from "../../src/pipeline/index.js";
+import { networksForPhoto } from "../../src/pipeline/index.js";
 import { readPhoto } from "../../src/photo/index.js";
 import { solveView } from "../../src/view/index.js";
 import type { KnownPhoto, KnownWheel } from "./known-photo.js";
@@ -50,7 +50,7 @@ export async function measureKnownPhoto(photo: KnownPhoto, withModel = true): Pr
   const heights = heightsGiven(photo.wheels);
   const { parts } = await findAndMeasureParts(read.value, view, {
     heights,
-    ...(withModel && { classify: networkForPhoto().classify }),
+    ...(withModel && networksForPhoto().ask),
   });
   return judgeParts(photo, parts, heights);
 }

@@ -3,7 +3,7 @@ import { fileURLToPath } from "node:url";
 import { expect, test, vi } from "vitest";
 import { z } from "zod";
 import { findAndMeasureParts, type FoundParts, type Part } from "../../src/parts/index.js";
-import { networkForPhoto } from "../../src/pipeline/index.js";
+import { networksForPhoto } from "../../src/pipeline/index.js";
 import { readPhoto } from "../../src/photo/index.js";
 import { standardUncertainty, type Quantity, type Unit } from "../../src/quantity/index.js";
 import { solveView } from "../../src/view/index.js";
@@ -78,7 +78,7 @@ async function sample(name: string, heightMm?: number): Promise<Sample> {
   const view = await solveView(photo.value, { matAcrossMm: 149.62, matAlongMm: 150.46 });
   const found = await findAndMeasureParts(photo.value, view, {
     heights: heightMm === undefined ? {} : { everyPartMm: heightMm },
-    classify: networkForPhoto().classify,
+    ...networksForPhoto().ask,
   });
   const at = ({ centre_mm: [x, y] }: TruePart): Part | undefined =>
     found.parts.find(({ centreMm }) => centreMm && Math.hypot(centreMm[0] - x, centreMm[1] - y) < 1);

@@ -1,7 +1,7 @@
 import { describe, expect, test, vi } from "vitest";
 import { findAndMeasureParts } from "../../src/parts/index.js";
 import type { Part } from "../../src/parts/index.js";
-import { networkForPhoto } from "../../src/pipeline/index.js";
+import { networksForPhoto } from "../../src/pipeline/index.js";
 import type { PictureSize, SceneKind, WheelTruth } from "../scenes/index.js";
 import { apartDeg, inUncertainties, measured, photographed } from "./photographed.js";
 
@@ -132,7 +132,7 @@ test("a steel pinion on its end, in its own shadow: leaves and tip diameter, wit
   const heights = { everyPartMm: wheel.faceHeightMm };
   const { parts } = await findAndMeasureParts(known.photo, known.view, {
     heights,
-    classify: networkForPhoto().classify,
+    ...networksForPhoto().ask,
   });
   expect(parts.map((p) => [p.kind, p.teeth?.count])).toEqual([["pinion", wheel.toothCount]]);
   expect(inUncertainties(parts[0]!.tipDiameterMm!, wheel.tipDiameterMm)).toBeLessThan(2.5);

@@ -1,6 +1,6 @@
 import { expect, test, vi } from "vitest";
 import { findAndMeasureParts, type FoundParts } from "../../src/parts/index.js";
-import { networkForPhoto } from "../../src/pipeline/index.js";
+import { networksForPhoto } from "../../src/pipeline/index.js";
 import type { SceneKind, SceneTruth } from "../scenes/index.js";
 import { photographed } from "./photographed.js";
 
@@ -14,7 +14,7 @@ interface Seen extends FoundParts {
 
 async function seen(kind: SceneKind, seed: number): Promise<Seen> {
   const { photo, view, truth } = await photographed(kind, seed, "3mp");
-  const found = await findAndMeasureParts(photo, view, { classify: networkForPhoto().classify });
+  const found = await findAndMeasureParts(photo, view, networksForPhoto().ask);
   const touching = found.problems.filter(({ code }) => code === "parts-touching");
   for (const { advice } of touching) expect(advice).toContain("apart");
   return { ...found, truth, touching: touching.map(({ text }) => text).join("\n") };

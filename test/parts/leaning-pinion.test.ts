@@ -1,6 +1,6 @@
 import { expect, test, vi } from "vitest";
 import { findAndMeasureParts } from "../../src/parts/index.js";
-import { networkForPhoto } from "../../src/pipeline/index.js";
+import { networksForPhoto } from "../../src/pipeline/index.js";
 import { solveView } from "../../src/view/index.js";
 import { photoOfRendered, renderScene, sceneOfKind, type ScenePart } from "../scenes/index.js";
 
@@ -16,7 +16,7 @@ test("a pinion that leans on a wheel's rim is listed with its place, not dropped
   const photo = await photoOfRendered(renderScene(scene, 7), scene, "leaning.jpg");
   const view = await solveView(photo);
   const { parts, problems } = await findAndMeasureParts(photo, view, {
-    classify: networkForPhoto().classify,
+    ...networksForPhoto().ask,
   });
   expect(parts.map(({ kind }) => kind)).toEqual(["wheel"]);
   const unknown = problems.find(({ code }) => code === "part-unknown");

@@ -1,6 +1,6 @@
 import { expect, test, vi } from "vitest";
 import { findAndMeasureParts } from "../../src/parts/index.js";
-import { networkForPhoto } from "../../src/pipeline/index.js";
+import { networksForPhoto } from "../../src/pipeline/index.js";
 import { photographed } from "./photographed.js";
 
 vi.setConfig({ testTimeout: 300_000 });
@@ -14,7 +14,7 @@ test.each([
   "pinions on their end, seed %i: what is sure is right, and none is another kind",
   async (seed, leastSure) => {
     const { photo, view, truth } = await photographed("pinions-on-end", seed, "3mp");
-    const { parts } = await findAndMeasureParts(photo, view, { classify: networkForPhoto().classify });
+    const { parts } = await findAndMeasureParts(photo, view, networksForPhoto().ask);
     const sure = parts.filter(({ teeth }) => teeth && teeth.probability >= 0.95);
     for (const { kind, centreMm, teeth } of sure) {
       expect(kind).toBe("pinion");

@@ -81,7 +81,7 @@ test("a network that matches its hash but that the runtime refuses gives one lin
     const loaded = await loadSegmenter({ folder });
     expect(loaded.ok).toBe(false);
     if (!loaded.ok)
-      expect(loaded.problem.text).toMatch(/^segmentation model not used: the runtime refused it/);
+      expect(loaded.problem.text).toMatch(/^network not used: the runtime refused it/);
   } finally {
     await rm(folder, { recursive: true });
   }

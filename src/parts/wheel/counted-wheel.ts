@@ -16,6 +16,10 @@ export interface CountedWheel {
   readonly unshadowed?: number;
   /** What this way of telling metal alone makes of the count, where another made it surer. */
   readonly alone?: number;
+  /** Counted by the network that reads strips of rims. */
+  readonly byNetwork?: true;
+  /** That network says the same surely, round a rim that is no shadow's. */
+  readonly readSurely?: true;
   /** Counted by likeness to the face, round a rim told by colour. */
   readonly byFace?: true;
 }
@@ -62,7 +66,7 @@ const leastDepth = 0.25;
 const mostShallow = 0.2;
 
 /** The slot of a screw, the hole of a washer and the reeds of a coin make a rim wave a little: those are no teeth. */
-function doubtShallow(rim: Rim, count: ToothCount): ToothCount {
+export function doubtShallow(rim: Rim, count: ToothCount): ToothCount {
   const pitchMm = (2 * Math.PI * rim.tipMm) / count.count;
   if (count.count > fewTeeth || rim.tipMm - rim.rootMm > leastDepth * pitchMm) return count;
   return { ...count, probability: Math.min(count.probability, mostShallow) };

@@ -30,22 +30,23 @@ interface CountToWeigh {
   readonly count: ToothCount;
   /** What the count would be worth if it were known that no shadow passes for metal. */
   readonly unshadowed?: number;
+  readonly readSurely?: true;
 }
 
 /**
  * What the outline of the teeth, once fitted, says about a count: more where no shadow can be shifted far enough to
- * change it, less where it is unround for its pitch and was not told by colour alone. Teeth may be so large that an
+ * change it, less where it is unround for its pitch and was neither told by colour alone nor read by the network for teeth. Teeth may be so large that an
  * outline too unround to be measured still has the right number of them.
  */
 export function weighOutline(
-  { rim, count, contrast, unshadowed }: CountToWeigh,
+  { rim, count, contrast, unshadowed, readSurely }: CountToWeigh,
   circle: Pick<ToothCircle, "ovalMm" | "uOvalMm"> | undefined,
   unround: boolean,
 ): ToothCount {
   if (circle !== undefined && shadowIsHarmless(circle, rim.tipMm, count.count, contrast.noShadow))
     return { ...count, probability: Math.max(count.probability, unshadowed ?? 0) };
   const isColourAlone = contrast.growth !== 0 && contrast.noShadow;
-  if (!unround || isColourAlone) return count;
+  if (!unround || isColourAlone || readSurely) return count;
   return { ...count, probability: Math.min(count.probability, mostUnclear) };
 }
 

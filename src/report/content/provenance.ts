@@ -18,7 +18,7 @@ export function settingsText(settings: SettingsRecord | undefined): string {
   if (settings.px_per_mm !== undefined) parts.push(`${settings.px_per_mm} px/mm`);
   if (settings.scale) parts.push(`two points ${settings.scale.length_mm} mm apart`);
   if (settings.set !== undefined) parts.push(`set: ${settings.set}`);
-  if (settings.model === false) parts.push("without the segmentation model");
+  if (settings.model === false) parts.push("without the networks");
   return parts.length > 0 ? parts.join("; ") : "defaults";
 }
 
