@@ -14,7 +14,15 @@ const candidate = (
     growth = 0.1,
     unshadowed,
     byFace,
-  }: { shadowy?: boolean; separation?: number; growth?: number; unshadowed?: number; byFace?: true } = {},
+    byNetwork,
+  }: {
+    shadowy?: boolean;
+    separation?: number;
+    growth?: number;
+    unshadowed?: number;
+    byFace?: true;
+    byNetwork?: true;
+  } = {},
 ): Candidate =>
   ({
     part: { reason, shadowy },
@@ -23,6 +31,7 @@ const candidate = (
       count: { count, probability, alternatives: [{ count: count + 1, probability: 1 - probability }] },
       ...(unshadowed !== undefined && { unshadowed }),
       ...(byFace !== undefined && { byFace }),
+      ...(byNetwork !== undefined && { byNetwork }),
     },
   }) as unknown as Candidate;
 
@@ -176,5 +185,41 @@ describe("a count by likeness to the face", () => {
 
   test("is no second opinion to a guess", () => {
     expect(chosen(candidate("lightness", 56, 0.6, { growth: 0 }), byFace).probability).toBe(0.89);
+  });
+});
+
+describe("the network for teeth", () => {
+  const byNetwork = true;
+
+  test("settles a place alone where no shadow can be in the rim, and says that it read it", () => {
+    const place = [candidate("colour", 29, 0.01), candidate("colour", 120, 0.985, { byNetwork })];
+    expect(isSettled(place)).toBe(true);
+    expect(settle(place)!.wheel).toMatchObject({
+      count: { count: 120, probability: 0.985 },
+      readSurely: true,
+    });
+  });
+
+  test("round the rim of a shadow it is one voice with lightness, and settles nothing", () => {
+    const place = [
+      candidate("lightness", 47, 0.93, { shadowy: true, growth: 0 }),
+      candidate("lightness", 47, 0.93, { shadowy: true, growth: 0, byNetwork }),
+    ];
+    expect(isSettled(place)).toBe(false);
+    expect(settle(place)!.wheel.count.probability).toBe(0.93);
+    expect(settle(place)!.wheel.readSurely).toBeUndefined();
+  });
+
+  test("by colour it outvotes what a shadow misled", () => {
+    const place = [
+      candidate("lightness", 47, 0.93, { shadowy: true, growth: 0 }),
+      candidate("colour", 45, 0.985, { byNetwork }),
+    ];
+    expect(settle(place)!.wheel.count).toMatchObject({ count: 45, probability: 0.9 });
+  });
+
+  test("half sure, it makes a half-sure count by colour sure", () => {
+    const place = [candidate("colour", 71, 0.8), candidate("colour", 71, 0.93, { byNetwork })];
+    expect(settle(place)!.wheel.count.probability).toBeCloseTo(0.98, 12);
   });
 });

@@ -80,8 +80,7 @@ test("a network that matches its hash but that the runtime refuses gives one lin
     );
     const loaded = await loadSegmenter({ folder });
     expect(loaded.ok).toBe(false);
-    if (!loaded.ok)
-      expect(loaded.problem.text).toMatch(/^network not used: the runtime refused it/);
+    if (!loaded.ok) expect(loaded.problem.text).toMatch(/^network not used: the runtime refused it/);
   } finally {
     await rm(folder, { recursive: true });
   }
