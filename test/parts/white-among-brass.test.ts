@@ -1,6 +1,6 @@
 import { expect, test, vi } from "vitest";
 import { findAndMeasureParts } from "../../src/parts/index.js";
-import { networkForPhoto } from "../../src/pipeline/index.js";
+import { networksForPhoto } from "../../src/pipeline/index.js";
 import { photographed } from "./photographed.js";
 
 // Rendering takes a while on a busy machine.
@@ -25,7 +25,7 @@ test("a wheel that mirrors a lamp is found among others of plain brass", async (
   const rgb = known.photo.rgb.slice();
   whiten(rgb, known.photo.widthPx, lost.centrePx, (lost.tipDiameterMm / 2 + 0.5) * lost.pxPerMm);
   const { parts } = await findAndMeasureParts({ ...known.photo, rgb }, known.view, {
-    classify: networkForPhoto().classify,
+    ...networksForPhoto().ask,
   });
   const found = parts.find(
     ({ centrePx: [u, v] }) => Math.hypot(u - lost.centrePx[0], v - lost.centrePx[1]) < 10,
