@@ -9,7 +9,7 @@ import type { Unknown } from "./find/seen-patch.js";
 import type { Explained } from "./find-leftover.js";
 import type { OtherPart } from "./other-part.js";
 import type { Point } from "./part.js";
-import { agreedLeaves, countLeaves, type Leaves } from "./pinion/count-leaves.js";
+import { countLeaves, type Leaves } from "./pinion/count-leaves.js";
 import { measureLyingArbor, readLyingArbor } from "./pinion/lying-arbor.js";
 import { measurePinionEnd } from "./pinion/measure-pinion-end.js";
 import { isOfBrass } from "./brass-rod.js";
@@ -25,13 +25,17 @@ export interface Colourless {
 
 /** Round a place, so much is looked at as well: masks fall short of bright edges, mm. */
 const marginMm = 2.5;
+/** Of the enlarged picture: of less than this the network takes the paper round a small pinion for metal. */
+const leastSidePx = 540;
 /** Smaller pieces of metal are pins, screws' ends and dirt. */
 const leastAreaMm2 = 4;
 const leastUnknownMm = 3;
 /** Metal this near to a part that is known is its arbor, its wall or its shadow. */
 const nearMm = 1;
-const widestPinionMm = 16;
-const roundAspect = 1.7;
+const widestPinionMm = 20;
+/** With its walls and its arbor, seen from the side. */
+const longestOnEndMm = 24;
+const endAspect = 2.4;
 const longAspect = 2.6;
 const shortestArborMm = 8;
 /** Of a piece's corners, so many must lie on the plain paper. */
@@ -51,7 +55,6 @@ export interface CloseLook {
 const roughPxPerMm = 21;
 /** Pictures of one pinion: what the network makes of a shadow changes with their size, leaves do not. */
 const leafPxPerMm = [27, 23, 30] as const;
-
 const sureCount = 0.95;
 
 /** Steel and whatever else has no colour, at a place that is dark or bright against the paper. */
@@ -93,7 +96,8 @@ function upClose(
 ): Promise<MetalUpClose | undefined> {
   const middle = matFromPixel(view.geometry, box.left + box.width / 2, box.top + box.height / 2, zMm);
   const pxPerMm = pxPerMmAt(view.geometry, middle[0], middle[1], zMm);
-  const margin = marginMm * pxPerMm;
+  const sideMm = Math.max(box.width, box.height) / pxPerMm;
+  const margin = Math.max(marginMm, 0.5 * (leastSidePx / wantedPxPerMm - sideMm)) * pxPerMm;
   const wider = {
     left: box.left - margin,
     top: box.top - margin,
@@ -139,28 +143,12 @@ async function partOf(look: CloseLook, close: MetalUpClose, piece: Piece): Promi
     yMm: centreMm[1],
     reachMm: lengthMm / 2,
   };
-  if (lengthMm <= widestPinionMm && lengthMm < roundAspect * widthMm) {
-    const start = { xMm: centreMm[0], yMm: centreMm[1], radiusMm: (lengthMm + widthMm) / 4 };
-    const half = (lengthMm / 2) * pxPerMm;
-    const tight = { left: centrePx[0] - half, top: centrePx[1] - half, width: 2 * half, height: 2 * half };
-    const [footX, footY] = cameraCentreMm(view.geometry.cameraFromMat);
-    const foot = [footX, footY] as const;
-    const pictures: MetalUpClose[] = [];
-    const count = (z: number): Leaves | undefined =>
-      agreedLeaves(pictures.map((picture) => countLeaves(metalOn(picture, z), start, foot)));
-    for (const wanted of leafPxPerMm) {
-      // Two that agree are enough.
-      if (pictures.length > 1 && (count(zMm)?.probability ?? 0) >= sureCount) break;
-      const picture = await upClose(look, tight, wanted);
-      if (picture !== undefined) pictures.push(picture);
-    }
-    if (count(zMm) === undefined) return undefined;
+  if (lengthMm <= longestOnEndMm && lengthMm < endAspect * widthMm) {
+    const leaves = await leavesOf(look, piece);
+    if (leaves === undefined || leaves.tipMm > widestPinionMm / 2) return undefined;
     return {
       ...place,
-      measure: (height, id, label) => {
-        const leaves = count(height.outlineMm);
-        return leaves && measurePinionEnd(photo, view, leaves, height, id, label);
-      },
+      measure: (height, id, label) => measurePinionEnd(photo, view, leaves, height, id, label),
     };
   }
   if (lengthMm < shortestArborMm || lengthMm < longAspect * widthMm) return undefined;
@@ -168,6 +156,30 @@ async function partOf(look: CloseLook, close: MetalUpClose, piece: Piece): Promi
   const lying = readLyingArbor(metalOn(close, zMm), piece);
   if (lying === undefined) return undefined;
   return { ...place, measure: (_, id, label) => measureLyingArbor(photo, view, lying, zMm, id, label) };
+}
+
+/** Looks at one piece in pictures of different size until they settle how many leaves it has. */
+async function leavesOf(
+  look: CloseLook,
+  { lengthMm, centrePx, centreMm }: Piece,
+): Promise<Leaves | undefined> {
+  const { geometry } = look.view;
+  const half = (lengthMm / 2) * pxPerMmAt(geometry, centreMm[0], centreMm[1], look.zMm);
+  const tight = { left: centrePx[0] - half, top: centrePx[1] - half, width: 2 * half, height: 2 * half };
+  const [xMm, yMm, zMm] = cameraCentreMm(geometry.cameraFromMat);
+  const middle = matFromPixel(geometry, centrePx[0], centrePx[1], 0);
+  const pictures: ((xMm: number, yMm: number) => number)[] = [];
+  let leaves: Leaves | undefined;
+  for (const wanted of leafPxPerMm) {
+    const picture = await upClose(look, tight, wanted);
+    if (picture === undefined) continue;
+    pictures.push(metalOn(picture, 0));
+    // One picture is never enough.
+    if (pictures.length === 1) continue;
+    leaves = countLeaves(pictures, middle, lengthMm / 2, { xMm, yMm, zMm });
+    if (leaves === undefined || leaves.probability >= sureCount) break;
+  }
+  return leaves;
 }
 
 function metalOn(close: MetalUpClose, zMm: number): (xMm: number, yMm: number) => number {

@@ -149,3 +149,11 @@ export function pinionsOnEnd(rng: Random): WheelPart[] {
       : { ...pinion, ...own };
   });
 }
+
+/** Leaves of other forms; cycloids and involutes need some leaves to have a foot. */
+export const pinionsOfAnyForm = (rng: Random): WheelPart[] =>
+  pinionsOnEnd(rng).map((pinion) => {
+    const { toothCount } = pinion.outline;
+    const form = toothCount < 13 ? "pinion" : rng.pick(["pinion", "cycloidal", "involute-like"] as const);
+    return { ...pinion, outline: { ...pinion.outline, form } };
+  });

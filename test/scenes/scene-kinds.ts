@@ -1,7 +1,7 @@
 import { describeSheet } from "../../src/mat/index.js";
 import { clutter, randomPlate } from "./random-clutter.js";
 import { heaps } from "./random-heaps.js";
-import { pinionsOnEnd, randomArbor, randomPinion, randomWheel } from "./random-parts.js";
+import { pinionsOfAnyForm, pinionsOnEnd, randomArbor, randomPinion, randomWheel } from "./random-parts.js";
 import type { WheelWishes } from "./random-parts.js";
 import { plateOfPair } from "./random-plates.js";
 import { spread, tagBeside, tipRadiusMm, tray } from "./random-tray.js";
@@ -37,6 +37,24 @@ const closeUp = (rng: Random): Wishes => ({
   targetMm: [44 + rng.normal(2), 66 + rng.normal(2)],
 });
 const nearCorner = (rng: Random): [number, number] => [rng.uniform(28, 42), rng.uniform(40, 75)];
+
+/** Light from a lamp, a leaning camera further away, a soft and grainy picture. */
+function rough(rng: Random): Wishes {
+  const side = rng.uniform(0, 2 * Math.PI);
+  const reach = rng.uniform(150, 500);
+  return {
+    longSideMm: rng.uniform(190, 310),
+    targetMm: [rng.uniform(10, 45), rng.uniform(20, 66)],
+    tiltRad: rng.uniform(0, 20) * deg,
+    light: {
+      atMm: [reach * Math.cos(side), reach * Math.sin(side), rng.uniform(350, 900)],
+      radiusMm: rng.pick([8, 30, 80, 150]),
+      ambient: rng.uniform(0.2, 0.5),
+    },
+    optics: { blurSigmaPx: rng.uniform(0.5, 1.6) },
+    sensor: { shotNoise: rng.uniform(1e-5, 8e-5), readNoise: rng.uniform(0.001, 0.004) },
+  };
+}
 
 const one = (rng: Random, wishes: WheelWishes = {}): WheelPart =>
   randomWheel(rng, { label: "T1", atMm: somewhere(rng), ...wishes });
@@ -245,6 +263,7 @@ const makers = {
     outline: { rake: rng.chance(0.5) ? 1 : -1 },
   })),
   "pinions-on-end": (rng) => ({ parts: pinionsOnEnd(rng), wishes: closeUp(rng) }),
+  "pinions-rough": (rng) => ({ parts: pinionsOfAnyForm(rng), wishes: { ...closeUp(rng), ...rough(rng) } }),
   pinion: (rng) => ({ parts: [randomPinion(rng, nearCorner(rng))], wishes: closeUp(rng) }),
   "count-wheel": (rng) => ({ parts: [countWheel(rng)] }),
   "count-wheel-halves": (rng) => ({ parts: [halvesWheel(rng)] }),

@@ -26,6 +26,8 @@ const isMetal = 0.5;
 const leastThicker = 1.3;
 const leastBesideMm = 0.8;
 const pinionLengthMm = [1.5, 30] as const;
+/** The middle of a straight rod wanders by less, as the network draws it, mm root mean square. */
+const mostBentMm = 0.2;
 /** Level enough to be one cylinder. */
 const levelShare = 0.8;
 
@@ -75,7 +77,7 @@ export function readLyingArbor(
     (n - 1 - to) * stepMm > leastBesideMm &&
     lengthMm > pinionLengthMm[0] &&
     lengthMm < Math.min(pinionLengthMm[1], 0.7 * box.lengthMm);
-  if (!isPinion) return undefined;
+  if (!isPinion || bendMm(widths, lower, from - 2, to + 2) > mostBentMm) return undefined;
   const side = (upper: boolean): Point[] =>
     Array.from({ length: n }, (_, k) => at((k + 0.5 - n / 2) * stepMm, lower[k]! + (upper ? widths[k]! : 0)));
   return {
@@ -91,6 +93,21 @@ export function readLyingArbor(
     rodMm,
     outlineMm: [...side(false), ...side(true).reverse()],
   };
+}
+
+/**
+ * By how much the middle of the rod, outside of its thick part, strays from one line, root mean square: a piece of a rim is
+ * thickest in the middle too.
+ */
+function bendMm(widths: Float64Array, lower: Float64Array, from: number, to: number): number {
+  const rod = [...widths.keys()].filter((k) => widths[k]! > 0 && (k < from || k > to));
+  const middles = rod.map((k) => lower[k]! + widths[k]! / 2);
+  const mean = (values: readonly number[]): number => values.reduce((sum, v) => sum + v, 0) / values.length;
+  const [place, middle] = [mean(rod), mean(middles)];
+  const slope =
+    rod.reduce((sum, k, i) => sum + (k - place) * (middles[i]! - middle), 0) /
+    rod.reduce((sum, k) => sum + (k - place) ** 2, 0);
+  return Math.sqrt(mean(middles.map((m, i) => (m - middle - slope * (rod[i]! - place)) ** 2)));
 }
 
 function longestRun(values: Float64Array, least: number): [number, number] {

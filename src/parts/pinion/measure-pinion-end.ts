@@ -1,17 +1,16 @@
+import { cameraCentreMm } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
 import { quantity, type InputId } from "../../quantity/index.js";
 import type { View } from "../../view/index.js";
 import { circleTerms, stretchTerms } from "../camera-terms.js";
 import type { FaceHeight } from "../face-height.js";
-import { identityAffine, pixelFromFace, type FacePlane } from "../face-plane.js";
+import { identityAffine, pixelFromFace, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
 import type { Finding, Part, Point, ToothPlace } from "../part.js";
 import { asPinion } from "./as-pinion.js";
 import type { Leaves } from "./count-leaves.js";
 
-/** How high a pinion stands on its end, nobody knows who was not told, mm. */
-const uUnknownEndMm = 3;
-/** The network's edges, mm. */
-const uEdgeMm = 0.05;
+/** Edges as the network draws them, pixels of the photograph. */
+const uEdgePx = 0.5;
 
 /** A pinion on its end whose leaves were counted from close. */
 export function measurePinionEnd(
@@ -23,19 +22,22 @@ export function measurePinionEnd(
   label: string | undefined,
 ): Part {
   const owner = `${photo.sha256.slice(0, 8)}-${id}`;
+  const [footX, footY, eyeMm] = cameraCentreMm(view.geometry.cameraFromMat);
+  const zMm = height.given ? height.outlineMm : leaves.heightMm;
+  // Planes are copies of each other about the camera: what is given puts the same picture on another one.
+  const by = (eyeMm - zMm) / (eyeMm - leaves.heightMm);
+  const tipMm = by * leaves.tipMm;
   const face: FacePlane = {
     geometry: view.geometry,
-    zMm: height.outlineMm,
-    xMm: leaves.xMm,
-    yMm: leaves.yMm,
+    zMm,
+    xMm: footX + by * (leaves.xMm - footX),
+    yMm: footY + by * (leaves.yMm - footY),
     affine: identityAffine,
   };
-  const uMm = height.given ? height.uOutlineMm : uUnknownEndMm;
-  const terms = circleTerms(view, face, leaves.tipMm, {
-    id: `height:${label ?? owner}` as InputId,
-    uMm,
-  });
-  const tip = 2 * leaves.tipMm;
+  const heightId = `height:${label ?? owner}` as InputId;
+  const uMm = height.given ? height.uOutlineMm : leaves.uHeightMm;
+  const terms = circleTerms(view, face, tipMm, { id: heightId, uMm });
+  const tip = 2 * tipMm;
   const hidden = leaves.places.filter((p) => !p.isSeen).length;
   const findings: Finding[] = [
     {
@@ -58,7 +60,9 @@ export function measurePinionEnd(
     ...(label === undefined ? {} : { label }),
     centrePx: pixelFromFace(face, 0, 0),
     centreMm: [face.xMm, face.yMm],
-    faceHeightMm: height.faceMm(label ?? owner),
+    faceHeightMm: height.given
+      ? height.faceMm(label ?? owner)
+      : quantity(leaves.heightMm, "mm", [[heightId, leaves.uHeightMm]]),
     teeth: {
       count: leaves.count,
       probability: leaves.probability,
@@ -67,18 +71,18 @@ export function measurePinionEnd(
         number: i + 1,
         angleRad,
         state: isSeen ? "whole" : "unseen",
-        tipPx: pixelFromFace(face, leaves.tipMm, angleRad),
+        tipPx: pixelFromFace(face, tipMm, angleRad),
       })),
       missing: [],
       bent: [],
     },
     tipDiameterMm: quantity(tip, "mm", [
       ...stretchTerms(terms, tip),
-      [`edge:outline-${owner}`, 2 * Math.hypot(uEdgeMm, leaves.uTipMm)],
+      [`edge:outline-${owner}`, 2 * Math.hypot(uEdgePx / pxPerMmOnFace(face), leaves.uTipMm)],
     ]),
     findings: [],
     problems: [],
-    outlinePx: { tipCircle: around(leaves.tipMm), rootCircle: [], pitchCircle: [] },
+    outlinePx: { tipCircle: around(tipMm), rootCircle: [], pitchCircle: [] },
   };
   const pinion = asPinion(part, owner);
   return { ...pinion, findings: [...findings, ...pinion.findings] };
