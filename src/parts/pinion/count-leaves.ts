@@ -23,6 +23,11 @@ type MetalAt = (xMm: number, yMm: number) => number;
 const [fewest, most] = [5, 16] as const;
 /** A figure that leaves this much unexplained, of what it explains, is no pinion. */
 const mostShort = 0.45;
+/**
+ * Depth of the leaves, of their pitch along the tip circle. Those of the samples and of test/scenes have 0.45 and more; the
+ * corners of a nut 0.1 to 0.2.
+ */
+const [leastDepth, leastSureDepth] = [0.25, 0.36] as const;
 /** Of its place, so much of a leaf or a space must be seen by itself to say anything. */
 const leastOwn = 0.06;
 const [asExpected, contrary] = [0.6, 0.4] as const;
@@ -56,12 +61,15 @@ export function countLeaves(
   const { leaves, pinion, seen } = found;
   const signs = signsOf(found);
   if (leaves < fewest || leaves > most) return undefined;
+  const depth = ((1 - pinion.rootShare) * leaves) / (2 * Math.PI);
+  if (depth < leastDepth) return undefined;
   if (found.shortMm2 > mostShort * found.gainMm2) return undefined;
   if (signs.leaves + signs.spaces < 2 * leastConfirmed * leaves) return undefined;
   const lead = found.gainMm2 - next.gainMm2;
   const share = lead / Math.max(found.shortMm2, 0.05 * pinion.tipMm);
   const contraries = signs.noLeaf + signs.noSpace;
   const isSure =
+    depth > leastSureDepth &&
     signs.noLeaf === 0 &&
     signs.noSpace <= (share > 2 * leastLead ? leaves / 6 : 1) &&
     signs.leaves + signs.spaces >= 2 * leaves - 3 &&
