@@ -121,7 +121,9 @@ export async function findAndMeasureParts(
         Math.hypot(o.xMm - rim.face.xMm, o.yMm - rim.face.yMm) < cornersBeyond * o.reachMm &&
         rim.tipMm < roundCorners * o.reachMm,
     );
-  const wheels = likely.filter((c) => !isPinion(c) && !(isWeak(c) && isOnPlate(c)));
+  const wheels = likely
+    .filter((c) => !isPinion(c) && !(isWeak(c) && isOnPlate(c)))
+    .map((c) => (isWeak(c) ? notSure(c) : c));
   const doubtful = counted.filter(
     (c) =>
       !likely.includes(c) && !isPinion(c) && !isOnPlate(c) && !wheels.some((wheel) => isWithin(c, wheel)),
@@ -182,9 +184,15 @@ export async function findAndMeasureParts(
  * With so few teeth, not surely counted, it may be a pinion on its end, in its own shadow, or the corners of a plate.
  */
 const fewTeeth = 20;
-const isWeak = ({ wheel: { count } }: Candidate): boolean =>
-  count.count <= fewTeeth && count.probability < sureCount;
+const isWeak = ({ wheel: { count, byNetwork } }: Candidate): boolean =>
+  // The network for teeth has seen wheels: walls of pinions are teeth to it.
+  count.count <= fewTeeth && (count.probability < sureCount || byNetwork === true);
 const sureCount = 0.95;
+const mostWeak = 0.9;
+const notSure = ({ part, wheel }: Candidate): Candidate => ({
+  part,
+  wheel: { ...wheel, count: { ...wheel.count, probability: Math.min(mostWeak, wheel.count.probability) } },
+});
 /** The corners of a plate lie further out than half of its length. */
 const cornersBeyond = 1.15;
 /** A circle round all corners of a square plate reaches 1.41 times as far as half of its length. */
