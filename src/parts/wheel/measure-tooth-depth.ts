@@ -17,13 +17,16 @@ const uBlurShare = { light: 0.12, colour: 0.2 };
 /** A place where colour and lightness see the same amount of metal has no shadow in it. */
 const sameBody = 0.06;
 const fewestClean = 8;
-/** What the fit of the mean tooth does not know of itself, px: found on rendered photographs. */
-const uTipPx = 0.32;
 /**
- * The fit lets the form of a tooth vary by more than real ones do. Where the teeth are seen, from so many px a pitch,
- * the tip is better known than it says, by this share.
+ * What the fit of the mean tooth does not know of itself, px: found on photographs of two renderers, one of which shows
+ * square, involute and worn teeth as often as pointed ones.
  */
-const seenFrom = { fewPx: 7, enoughPx: 9, share: 0.4 };
+const uTipPx = 0.5;
+/**
+ * The fit lets the form of a tooth vary by a little more than real ones do. Where the teeth are seen, from so many px a
+ * pitch, the tip is better known than it says, by this share.
+ */
+const seenFrom = { fewPx: 7, enoughPx: 9, share: 0.8 };
 const uRootPx = 0.35;
 /**
  * Blurred beyond this, px, a pointed tip keeps part of its length to itself, whatever form is assumed of it: by as
