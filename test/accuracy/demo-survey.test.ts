@@ -23,7 +23,7 @@ async function wheelsOf(name: string): Promise<{ part: Part; wheel: KnownWheel }
   return known.wheels.map((wheel) => ({ wheel, part: parts.find(({ label }) => label === wheel.label)! }));
 }
 
-test("eight wheels under a window: tips and roots within what is stated, and stated to a pixel; round ones are not called oval", async () => {
+test("eight wheels under a window: tips and roots within what is stated, and stated to two pixels; round ones are not called oval", async () => {
   const wheels = await wheelsOf("02-tray");
   expect(wheels).toHaveLength(8);
   const tipsPx = wheels.map(
@@ -36,7 +36,8 @@ test("eight wheels under a window: tips and roots within what is stated, and sta
     const name = `${wheel.label}: ${part.ovalityMm!.value.toFixed(2)} mm oval`;
     expect(inUncertainties(part.tipDiameterMm!, wheel.tipDiameterMm), name).toBeLessThan(2);
     expect(inUncertainties(part.rootDiameterMm!, wheel.rootDiameterMm!), name).toBeLessThan(2);
-    expect(standardUncertainty(part.tipDiameterMm!), name).toBeLessThan(1.3 / wheel.pxPerMm);
+    // 1.3 px while only pointed teeth were known: square and worn ones are found further out.
+    expect(standardUncertainty(part.tipDiameterMm!), name).toBeLessThan(2 / wheel.pxPerMm);
     // T4, round, was called oval by 0.29 mm with u = 0.07 mm, for glints run twice round the rim.
     expect(inUncertainties(part.ovalityMm!, wheel.ovalityMm), name).toBeLessThan(2.5);
     if (part.boreDiameterMm && wheel.boreDiameterMm !== undefined) {

@@ -23,10 +23,10 @@ const fewestClean = 8;
  */
 const uTipPx = 0.5;
 /**
- * The fit lets the form of a tooth vary by a little more than real ones do. Where the teeth are seen, from so many px a
+ * The fit lets the form of a tooth vary by more than real ones do. Where the teeth are seen, from so many px a
  * pitch, the tip is better known than it says, by this share.
  */
-const seenFrom = { fewPx: 7, enoughPx: 9, share: 0.8 };
+const seenFrom = { fewPx: 7, enoughPx: 9, share: 0.6 };
 const uRootPx = 0.35;
 /**
  * Blurred beyond this, px, a pointed tip keeps part of its length to itself, whatever form is assumed of it: by as
