@@ -1,6 +1,7 @@
 import type { Photo } from "../photo/index.js";
 import { failed, type Problem } from "../problem/index.js";
 import type { View } from "../view/index.js";
+import { countPartByNetwork, isDoubtedWrongly } from "./count-part-by-network.js";
 import { heightOfFace, type FaceHeights } from "./face-height.js";
 import { pixelFromFace, pxPerMmOnFace } from "./face-plane.js";
 import { findDiscs } from "./find-discs.js";
@@ -19,9 +20,9 @@ import {
   type Candidate,
 } from "./settle-wheels.js";
 import { withFittings } from "./with-fittings.js";
-import { countByNetwork, type ReadTeeth } from "./wheel/count-by-network.js";
-import { countByFace, countWheel, type CountedWheel } from "./wheel/counted-wheel.js";
-import { findRim } from "./wheel/find-rim.js";
+import { wheelAtHeight } from "./wheel-at-height.js";
+import type { ReadTeeth } from "./wheel/count-by-network.js";
+import { countByFace, countWheel } from "./wheel/counted-wheel.js";
 import { measureWheel } from "./wheel/measure-wheel.js";
 
 export interface PartsOptions {
@@ -147,7 +148,7 @@ export async function findAndMeasureParts(
   for (const [i, candidate] of wheels.entries()) {
     const label = labels.labels[i];
     const height = heightOfFace(heights, label);
-    const wheel = await atHeight(photo, candidate, height.outlineMm, options.readTeeth);
+    const wheel = await wheelAtHeight(photo, candidate, height.outlineMm, options.readTeeth);
     const id = `part-${i + 1}`;
     const first = measureWheel(photo, view, wheel, height, id, label);
     const part = (await isDoubtedWrongly(photo, candidate.part, wheel, first, options.readTeeth))
@@ -198,80 +199,8 @@ const cornersBeyond = 1.15;
 /** A circle round all corners of a square plate reaches 1.41 times as far as half of its length. */
 const roundCorners = 1.5;
 
-const mostAtOneHeight = 0.6;
-/** Of the probability that one way of looking gives: less than this does not speak against a count. */
-const mostLostByHeight = 0.1;
-
-/** Another height means another plane: the same outline is smaller or larger there, and centred elsewhere. */
-async function atHeight(
-  photo: Photo,
-  { part, wheel }: Candidate,
-  outlineMm: number,
-  readTeeth: ReadTeeth | undefined,
-): Promise<CountedWheel> {
-  const face = wheel.rim.face;
-  if (Math.abs(outlineMm - face.zMm) < 1e-6) return wheel;
-  const start = { ...part, face: { ...face, zMm: outlineMm }, radiusMm: wheel.rim.tipMm };
-  const there = countWheel(photo, start.contrast, start.face, start.radiusMm);
-  const again = wheel.byNetwork
-    ? await countPartByNetwork(photo, start, there, readTeeth)
-    : there && wheel.byFace
-      ? countByFace(photo, there)
-      : there;
-  if (again === undefined) return wheel;
-  // What was weighed against other ways of looking stands, as long as this plane does not speak against it.
-  const same = again.count.count === wheel.count.count;
-  const least = Math.min(soundProbability, (wheel.alone ?? 1) - mostLostByHeight);
-  const sound = same && again.count.probability >= least;
-  const probability = sound
-    ? wheel.count.probability
-    : Math.min(again.count.probability, same ? wheel.count.probability : mostAtOneHeight);
-  const { rim, contrast } = again;
-  const { unshadowed, readSurely } = wheel;
-  return {
-    rim,
-    contrast,
-    count: { ...again.count, probability },
-    ...(sound && unshadowed !== undefined && { unshadowed }),
-    ...(sound && readSurely && { readSurely }),
-  };
-}
-
 const isSound = (c: Candidate | undefined): boolean =>
   c !== undefined && c.wheel.count.probability >= soundProbability;
-
-/** What the network says round a rim that may be a shadow's: not enough to be sure alone. */
-const mostInShadow = 0.93;
-
-/** By the network, round the rim of `counted`, or that of a part whose teeth no contrast shows at all. */
-async function countPartByNetwork(
-  photo: Photo,
-  { contrast, face, radiusMm, shadowy }: RoundPart,
-  counted: CountedWheel | undefined,
-  readTeeth: ReadTeeth | undefined,
-): Promise<CountedWheel | undefined> {
-  if (readTeeth === undefined) return undefined;
-  const rim = counted?.rim ?? findRim(photo, contrast, face, radiusMm);
-  const wheel = rim && (await countByNetwork(photo, { rim, contrast }, readTeeth));
-  if (wheel === undefined || !shadowy) return wheel;
-  const probability = Math.min(wheel.count.probability, mostInShadow);
-  return { ...wheel, count: { ...wheel.count, probability } };
-}
-
-/** A count was made less sure by the outline as measured, and the network for teeth says the same count surely. */
-async function isDoubtedWrongly(
-  photo: Photo,
-  part: RoundPart,
-  wheel: CountedWheel,
-  measured: Part,
-  readTeeth: ReadTeeth | undefined,
-): Promise<boolean> {
-  const { count } = wheel;
-  const doubted = (measured.teeth?.probability ?? 1) < Math.min(count.probability, contentProbability);
-  if (!doubted || wheel.readSurely || part.shadowy) return false;
-  const read = await countPartByNetwork(photo, part, wheel, readTeeth);
-  return read?.count.count === count.count && read.count.probability >= contentProbability;
-}
 
 interface Place {
   readonly face: { readonly xMm: number; readonly yMm: number };

@@ -1,0 +1,44 @@
+import type { Photo } from "../photo/index.js";
+import { countPartByNetwork } from "./count-part-by-network.js";
+import { soundProbability, type Candidate } from "./settle-wheels.js";
+import type { ReadTeeth } from "./wheel/count-by-network.js";
+import { countByFace, countWheel, type CountedWheel } from "./wheel/counted-wheel.js";
+
+const mostAtOneHeight = 0.6;
+/** Of the probability that one way of looking gives: less than this does not speak against a count. */
+const mostLostByHeight = 0.1;
+
+/** Another height means another plane: the same outline is smaller or larger there, and centred elsewhere. */
+export async function wheelAtHeight(
+  photo: Photo,
+  { part, wheel }: Candidate,
+  outlineMm: number,
+  readTeeth: ReadTeeth | undefined,
+): Promise<CountedWheel> {
+  const face = wheel.rim.face;
+  if (Math.abs(outlineMm - face.zMm) < 1e-6) return wheel;
+  const start = { ...part, face: { ...face, zMm: outlineMm }, radiusMm: wheel.rim.tipMm };
+  const there = countWheel(photo, start.contrast, start.face, start.radiusMm);
+  const again = wheel.byNetwork
+    ? await countPartByNetwork(photo, start, there, readTeeth)
+    : there && wheel.byFace
+      ? countByFace(photo, there)
+      : there;
+  if (again === undefined) return wheel;
+  // What was weighed against other ways of looking stands, as long as this plane does not speak against it.
+  const same = again.count.count === wheel.count.count;
+  const least = Math.min(soundProbability, (wheel.alone ?? 1) - mostLostByHeight);
+  const sound = same && again.count.probability >= least;
+  const probability = sound
+    ? wheel.count.probability
+    : Math.min(again.count.probability, same ? wheel.count.probability : mostAtOneHeight);
+  const { rim, contrast } = again;
+  const { unshadowed, readSurely } = wheel;
+  return {
+    rim,
+    contrast,
+    count: { ...again.count, probability },
+    ...(sound && unshadowed !== undefined && { unshadowed }),
+    ...(sound && readSurely && { readSurely }),
+  };
+}
