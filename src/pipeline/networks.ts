@@ -13,28 +13,28 @@ export interface Networks {
   readonly problem: () => Problem | undefined;
 }
 
+const threads = isMainThread ? 2 : 1;
+
 /** The networks for one photograph. Worker threads fill the cores already: one thread each there. */
 export function networksForPhoto(): Networks {
   let problem: Problem | undefined;
+  const usable = async <T>(network: Promise<Outcome<T>>): Promise<T | undefined> => {
+    const outcome = await network;
+    if (outcome.ok) return outcome.value;
+    problem = outcome.problem;
+    return undefined;
+  };
   return {
     ask: {
       classify: async (picture) => {
-        prepared ??= import("../segment/index.js").then(({ loadSegmenter }) =>
-          loadSegmenter({ threads: isMainThread ? 2 : 1 }),
-        );
-        const network = await prepared;
-        if (network.ok) return network.value.classify(picture);
-        problem = network.problem;
-        return undefined;
+        prepared ??= import("../segment/index.js").then(({ loadSegmenter }) => loadSegmenter({ threads }));
+        return (await usable(prepared))?.classify(picture);
       },
       readTeeth: async (planes, columns) => {
         preparedReader ??= import("../segment/index.js").then(({ loadToothReader }) =>
-          loadToothReader({ threads: isMainThread ? 2 : 1 }),
+          loadToothReader({ threads }),
         );
-        const reader = await preparedReader;
-        if (reader.ok) return reader.value.read(planes, columns);
-        problem = reader.problem;
-        return undefined;
+        return (await usable(preparedReader))?.read(planes, columns);
       },
     },
     problem: () => problem,

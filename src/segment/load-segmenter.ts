@@ -1,21 +1,15 @@
-import type * as Runtime from "onnxruntime-node";
 import type { Photo } from "../photo/index.js";
 import { ok, type Outcome } from "../problem/index.js";
 import type { ClassMap } from "./class-map.js";
-import { modelRefused, modelsFolder, readModelFile, wholeNumber } from "./model-file.js";
+import { wholeNumber } from "./model-file.js";
+import { openNetwork, type OpenOptions } from "./open-network.js";
 import { readLogits } from "./read-logits.js";
 import { shrinkPhoto, type ShrunkPhoto } from "./shrunk-photo.js";
 
 /** The network was trained on pictures whose parts look as large as at this size. */
 export const defaultLongSidePx = 1024;
-const mostThreads = 2;
 
-export interface LoadSegmenterOptions {
-  /** Folder with the network; default: the package's own. */
-  readonly folder?: string;
-  /** Threads for one photograph, 1 or 2; default 2. Give 1 where workers already fill the cores. */
-  readonly threads?: number;
-}
+export type LoadSegmenterOptions = OpenOptions;
 
 export interface ClassifyOptions {
   /** Longest side that the network sees, px; default 1024. Half of it takes a quarter of the time. */
@@ -40,28 +34,19 @@ export interface Segmenter {
  * @returns the segmenter, or problem "file-unreadable" with one line to show: the classical way goes on.
  */
 export async function loadSegmenter(options: LoadSegmenterOptions = {}): Promise<Outcome<Segmenter>> {
-  const file = await readModelFile(options.folder ?? modelsFolder(), "metal", ({ stride, classes }) => {
-    const multiple = wholeNumber(stride, 256);
-    return multiple !== undefined && Array.isArray(classes)
-      ? { stride: multiple, classCount: classes.length }
-      : undefined;
-  });
-  if (!file.ok) return file;
-  const { bytes, sha256 } = file.value;
-  const { stride, classCount } = file.value.shape;
-  let runtime: typeof Runtime;
-  let session: Runtime.InferenceSession;
-  try {
-    runtime = await import("onnxruntime-node");
-    session = await runtime.InferenceSession.create(bytes, {
-      intraOpNumThreads: Math.min(mostThreads, Math.max(1, Math.floor(options.threads ?? mostThreads))),
-      interOpNumThreads: 1,
-      executionMode: "sequential",
-      logSeverityLevel: 3,
-    });
-  } catch (cause) {
-    return modelRefused(cause);
-  }
+  const opened = await openNetwork(
+    "metal",
+    ({ stride, classes }) => {
+      const multiple = wholeNumber(stride, 256);
+      return multiple !== undefined && Array.isArray(classes)
+        ? { stride: multiple, classCount: classes.length }
+        : undefined;
+    },
+    options,
+  );
+  if (!opened.ok) return opened;
+  const { runtime, session, sha256 } = opened.value;
+  const { stride, classCount } = opened.value.shape;
 
   const classifyShrunk = async (picture: ShrunkPhoto): Promise<ClassMap> => {
     const { width, height, factorX, factorY } = picture;

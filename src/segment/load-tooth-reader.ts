@@ -1,13 +1,8 @@
-import type * as Runtime from "onnxruntime-node";
 import { ok, type Outcome } from "../problem/index.js";
-import { modelRefused, modelsFolder, readModelFile, wholeNumber } from "./model-file.js";
+import { wholeNumber } from "./model-file.js";
+import { openNetwork, type OpenOptions } from "./open-network.js";
 
-export interface ToothReaderOptions {
-  /** Folder with the network; default: the package's own. */
-  readonly folder?: string;
-  /** Threads for one strip, 1 or 2; default 1. */
-  readonly threads?: number;
-}
+export type ToothReaderOptions = OpenOptions;
 
 /** The network that tells teeth along a strip of a rim, ready for any number of strips. */
 export interface ToothReader {
@@ -29,24 +24,9 @@ export interface ToothReader {
  * @returns the reader, or problem "file-unreadable" with one line to show: counting goes on without it.
  */
 export async function loadToothReader(options: ToothReaderOptions = {}): Promise<Outcome<ToothReader>> {
-  const file = await readModelFile(options.folder ?? modelsFolder(), "teeth", ({ rows }) =>
-    wholeNumber(rows, 256),
-  );
-  if (!file.ok) return file;
-  const { bytes, sha256, shape: rows } = file.value;
-  let runtime: typeof Runtime;
-  let session: Runtime.InferenceSession;
-  try {
-    runtime = await import("onnxruntime-node");
-    session = await runtime.InferenceSession.create(bytes, {
-      intraOpNumThreads: options.threads ?? 1,
-      interOpNumThreads: 1,
-      executionMode: "sequential",
-      logSeverityLevel: 3,
-    });
-  } catch (cause) {
-    return modelRefused(cause);
-  }
+  const opened = await openNetwork("teeth", ({ rows }) => wholeNumber(rows, 256), options);
+  if (!opened.ok) return opened;
+  const { runtime, session, sha256, shape: rows } = opened.value;
   return ok({
     sha256,
     read: async (planes, columns) => {

@@ -18,7 +18,8 @@ export interface ModelFile<T> {
   readonly shape: T;
 }
 
-type Fields = Readonly<Record<string, unknown>>;
+/** A description as it stands in its file. */
+export type Fields = Readonly<Record<string, unknown>>;
 
 /** Everything that can be wrong here ends alike: the count goes on without the model. */
 const unusable = (what: string): Outcome<never> =>

@@ -3,6 +3,7 @@ import { matFromPixel, type ViewGeometry } from "../../src/geometry/index.js";
 import { isOfBrass } from "../../src/parts/brass-rod.js";
 import type { Photo } from "../../src/photo/index.js";
 import type { View } from "../../src/view/index.js";
+import { inventedPhoto } from "./invented-photo.js";
 
 const size = 400;
 /** Straight down from 300 mm, 10 px/mm. */
@@ -30,17 +31,7 @@ function lying(colourAt: (alongMm: number) => readonly number[]): Photo {
         3 * (v * size + u),
       );
     }
-  return {
-    file: "invented.png",
-    byteCount: rgb.length,
-    sha256: "0".repeat(64),
-    format: "png",
-    widthPx: size,
-    heightPx: size,
-    rgb,
-    colourHalved: false,
-    cameraData: {},
-  };
+  return inventedPhoto(size, size, rgb);
 }
 
 const brass = [190, 150, 84];

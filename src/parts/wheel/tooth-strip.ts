@@ -32,8 +32,9 @@ export interface ToothStrip {
  */
 export function readToothStrip(photo: Photo, { face, tipMm }: Rim, stepPx: number): ToothStrip | undefined {
   const pxPerMm = pxPerMmOnFace(face);
-  const step = Math.min(Math.max(finestStepPx, stepPx), (tipMm * pxPerMm) / leastSteps);
-  if (!(step > 0.6 * finestStepPx)) return undefined;
+  const widestPx = (tipMm * pxPerMm) / leastSteps;
+  if (!(widestPx >= finestStepPx)) return undefined;
+  const step = Math.min(Math.max(finestStepPx, stepPx), widestPx);
   const stepMm = step / pxPerMm;
   const turn = Math.round((2 * Math.PI * tipMm) / stepMm);
   const columns = turn + 2 * seam;

@@ -2,6 +2,7 @@ import type { Photo } from "../../../src/photo/index.js";
 import type { FacePlane } from "../../../src/parts/face-plane.js";
 import { seededRandom } from "../../../src/quantity/index.js";
 import { faceAt, straightDown } from "../straight-down.js";
+import { inventedPhoto } from "../invented-photo.js";
 
 /** A drawn wheel, invented: metal to `rootMm`, half of the pitch up to `tipMm`, tooth 0 at angle 0. */
 export interface DrawnWheel {
@@ -43,17 +44,7 @@ export function drawnPhoto(wheel: DrawnWheel, look: DrawnLook): Photo {
           look.paper[k]! + share * (look.metal[k]! - look.paper[k]!) + look.noise * random.normal(),
         );
     }
-  return {
-    file: "invented.png",
-    byteCount: rgb.length,
-    sha256: "0".repeat(64),
-    format: "png",
-    widthPx: size,
-    heightPx: size,
-    rgb,
-    colourHalved: false,
-    cameraData: {},
-  };
+  return inventedPhoto(size, size, rgb);
 }
 
 function isMetal({ toothCount, rootMm, tipMm, missing = [] }: DrawnWheel, x: number, y: number): boolean {

@@ -8,6 +8,7 @@ import { countByFace, countWheel } from "../../../src/parts/wheel/counted-wheel.
 import { findRim, type Rim } from "../../../src/parts/wheel/find-rim.js";
 import { readRimSignal } from "../../../src/parts/wheel/rim-signal.js";
 import { faceAt, straightDown } from "../straight-down.js";
+import { inventedPhoto } from "../invented-photo.js";
 
 /** A wheel of rectangular teeth, invented: metal to `rootMm`, half of the pitch up to `tipMm`; 7 px from tooth to tooth. */
 const toothCount = 56;
@@ -44,17 +45,7 @@ function wheelAndShadow(shiftMm: number): Photo {
       }
       rgb.fill(Math.round(codeOf(light / fine ** 2)), 3 * (y * size + x), 3 * (y * size + x) + 3);
     }
-  return {
-    file: "invented.png",
-    byteCount: rgb.length,
-    sha256: "0".repeat(64),
-    format: "png",
-    widthPx: size,
-    heightPx: size,
-    rgb,
-    colourHalved: false,
-    cameraData: {},
-  };
+  return inventedPhoto(size, size, rgb);
 }
 
 /** 1 on the metal, 0 on the paper. */

@@ -6,6 +6,7 @@ import { pixelFromFace } from "../../../src/parts/face-plane.js";
 import { findRim } from "../../../src/parts/wheel/find-rim.js";
 import type { Photo } from "../../../src/photo/index.js";
 import { faceAt } from "../straight-down.js";
+import { inventedPhoto } from "../invented-photo.js";
 
 /** Leans by `tiltRad` about its x axis and looks at the mat's origin from `distanceMm`; a picture of `size` px square. */
 function leaning(tiltRad: number, distanceMm: number, focalPx: number, size: number): ViewGeometry {
@@ -37,17 +38,7 @@ test("trap 4: the centre of a wheel seen from the side is not that of the ellips
       for (let c = 0; c < 3; c++)
         rgb[3 * (v * size + u) + c] = Math.round(paper[c]! + (metal / 9) * (brass[c]! - paper[c]!));
     }
-  const photo: Photo = {
-    file: "invented.png",
-    byteCount: rgb.length,
-    sha256: "0".repeat(64),
-    format: "png",
-    widthPx: size,
-    heightPx: size,
-    rgb,
-    colourHalved: false,
-    cameraData: {},
-  };
+  const photo: Photo = inventedPhoto(size, size, rgb);
   const repeated = (colour: readonly number[]): number[] =>
     Array.from({ length: 300 }, (_, k) => colour[k % 3]!);
   const contrast = learnContrast(repeated(brass), repeated(paper))!;

@@ -7,6 +7,7 @@ import { fitToothCircle } from "../../../src/parts/wheel/fit-tooth-circle.js";
 import { measureToothDepth } from "../../../src/parts/wheel/measure-tooth-depth.js";
 import { readToothPlaces } from "../../../src/parts/wheel/tooth-places.js";
 import { faceAt, straightDown, viewOf } from "../straight-down.js";
+import { inventedPhoto } from "../invented-photo.js";
 
 /** A wheel of rectangular teeth, invented: metal to `rootMm`, half of the pitch up to `tipMm`. */
 const toothCount = 24;
@@ -55,17 +56,7 @@ function wheelPhoto(light: number, blurPx: number): { photo: Photo; contrast: Co
       }
     return out;
   };
-  const photo: Photo = {
-    file: "invented.png",
-    byteCount: rgb.length,
-    sha256: "0".repeat(64),
-    format: "png",
-    widthPx: size,
-    heightPx: size,
-    rgb,
-    colourHalved: false,
-    cameraData: {},
-  };
+  const photo: Photo = inventedPhoto(size, size, rgb);
   return { photo, contrast: learnContrast(samples(5, rootMm - 1.5), samples(tipMm + 1.5, 1.25 * tipMm))! };
 }
 
