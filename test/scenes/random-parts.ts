@@ -157,3 +157,33 @@ export const pinionsOfAnyForm = (rng: Random): WheelPart[] =>
     const form = toothCount < 13 ? "pinion" : rng.pick(["pinion", "cycloidal", "involute-like"] as const);
     return { ...pinion, outline: { ...pinion.outline, form } };
   });
+
+/**
+ * Arbors with their pinions, lying on the sheet about a place under the camera. The upper end of each points that way: the
+ * renderer sees no body from below.
+ */
+export const pinionsLying = (rng: Random, aboutMm: readonly [number, number]): WheelPart[] =>
+  [0, 1, 2, 3].map((i): WheelPart => {
+    const pinion = randomPinion(rng, [0, 0]);
+    const toothCount = rng.pick([6, 7, 8, 8, 9, 10, 10, 12, 12, 14, 16]);
+    const moduleMm = rng.uniform(0.35, 0.7) * (toothCount < 10 ? 1.3 : 1);
+    const outline = { ...pinion.outline, toothCount, moduleMm };
+    const { tipDiameterMm, rootDiameterMm } = wheelOutline(outline);
+    const away = (Math.PI / 2) * i + rng.uniform(-0.5, 0.5);
+    const far = rng.uniform(14, 22);
+    const riseRad = rng.uniform(0.04, 0.1);
+    const lengthMm = rng.uniform(4.5, 8);
+    const radiusMm = Math.min(0.42 * rootDiameterMm, rng.uniform(0.7, 1.3));
+    const upMm = rng.uniform(4, 8);
+    return {
+      ...pinion,
+      label: "",
+      outline,
+      atMm: [aboutMm[0] + far * Math.cos(away), aboutMm[1] + far * Math.sin(away)],
+      faceHeightMm: tipDiameterMm / 2 + (lengthMm / 2) * Math.sin(riseRad),
+      thicknessMm: lengthMm,
+      tiltRad: Math.PI / 2 - riseRad,
+      tiltDirectionRad: away + Math.PI + rng.uniform(-0.4, 0.4),
+      arbor: randomArbor(rng, radiusMm, { radiusMm, upMm, downMm: rng.uniform(6, 12) }),
+    };
+  });

@@ -1,7 +1,14 @@
 import { describeSheet } from "../../src/mat/index.js";
 import { clutter, randomPlate } from "./random-clutter.js";
 import { heaps } from "./random-heaps.js";
-import { pinionsOfAnyForm, pinionsOnEnd, randomArbor, randomPinion, randomWheel } from "./random-parts.js";
+import {
+  pinionsLying,
+  pinionsOfAnyForm,
+  pinionsOnEnd,
+  randomArbor,
+  randomPinion,
+  randomWheel,
+} from "./random-parts.js";
 import type { WheelWishes } from "./random-parts.js";
 import { plateOfPair } from "./random-plates.js";
 import { spread, tagBeside, tipRadiusMm, tray } from "./random-tray.js";
@@ -264,6 +271,11 @@ const makers = {
   })),
   "pinions-on-end": (rng) => ({ parts: pinionsOnEnd(rng), wishes: closeUp(rng) }),
   "pinions-rough": (rng) => ({ parts: pinionsOfAnyForm(rng), wishes: { ...closeUp(rng), ...rough(rng) } }),
+  // On the inside of the near corner: the camera stands above their middle.
+  "pinions-lying": (rng) => ({
+    parts: pinionsLying(rng, [38, 62]),
+    wishes: { ...closeUp(rng), targetMm: [38, 62], tiltRad: rng.uniform(0, 0.06) },
+  }),
   pinion: (rng) => ({ parts: [randomPinion(rng, nearCorner(rng))], wishes: closeUp(rng) }),
   "count-wheel": (rng) => ({ parts: [countWheel(rng)] }),
   "count-wheel-halves": (rng) => ({ parts: [halvesWheel(rng)] }),

@@ -1,7 +1,8 @@
 import { pixelFromFace } from "../face-plane.js";
 import type { TeethCount, ToothPlace } from "../part.js";
 import type { ToothCount } from "./count-teeth.js";
-import type { ToothCircle } from "./fit-tooth-circle.js";
+import { doubtedShortTeeth } from "./doubted-short-teeth.js";
+import { isRaked, type ToothCircle } from "./fit-tooth-circle.js";
 import type { ToothDepth } from "./fit-tooth-depth.js";
 import type { ToothPlaces } from "./tooth-places.js";
 
@@ -17,7 +18,7 @@ export function teethOf(
   const order = [...places.angleRad.keys()].sort(
     (p, q) => positive(places.angleRad[p]!) - positive(places.angleRad[q]!),
   );
-  const list = order.map((k, i): ToothPlace => {
+  const asFound = order.map((k, i): ToothPlace => {
     const angleRad = positive(places.angleRad[k]!);
     const index = circle?.indexDeviationMm[k];
     const tip = circle?.tipDeviationMm[k];
@@ -30,6 +31,18 @@ export function teethOf(
       ...(scaled && tip !== undefined && !Number.isNaN(tip) ? { tipDeviationMm: tip } : {}),
     };
   });
+  const pitchPx = Math.hypot(
+    ...([0, 1] as const).map(
+      (axis) => tipAt(places, tipMm, places.pitchRad)[axis] - tipAt(places, tipMm, 0)[axis],
+    ),
+  );
+  const doubted = doubtedShortTeeth(
+    asFound,
+    pitchPx,
+    places.pitchRad * tipMm,
+    circle !== undefined && isRaked(circle),
+  );
+  const list = asFound.map((p, i): ToothPlace => (doubted.has(i) ? { ...p, state: "whole" } : p));
   return {
     count: count.count,
     probability: count.probability,
@@ -43,5 +56,8 @@ export function teethOf(
     })),
   };
 }
+
+const tipAt = (places: ToothPlaces, tipMm: number, angleRad: number): readonly [number, number] =>
+  pixelFromFace(places.face, tipMm, angleRad);
 
 const positive = (rad: number): number => ((rad % (2 * Math.PI)) + 2 * Math.PI) % (2 * Math.PI);

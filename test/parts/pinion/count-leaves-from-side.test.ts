@@ -1,0 +1,73 @@
+import { describe, expect, test } from "vitest";
+import { countLeavesFromSide } from "../../../src/parts/pinion/count-leaves-from-side.js";
+import type { SideProfile } from "../../../src/parts/pinion/fit-side-profile.js";
+import { cylinderFromSide, leavesFromSide, sideSteps } from "../../../src/parts/pinion/leaves-from-side.js";
+
+const form = { addendum: 0.7, thickShare: 0.5 };
+
+describe("leaves from the side", () => {
+  test("six, one of them straight up, reach out by the tips that stand 60 degrees off, and are their own mirror image", () => {
+    const side = leavesFromSide(6, 0, form);
+    // Tips at 60 degrees are sin 60 out; the round of the leaf reaches a little further.
+    const outMm = 1 - (2 * side.from) / sideSteps;
+    expect(outMm).toBeGreaterThan(Math.sin(Math.PI / 3));
+    expect(outMm).toBeLessThan(Math.sin(Math.PI / 3) + 0.1);
+    expect(sideSteps - 1 - side.to).toBe(side.from);
+    for (let s = side.from + 2; s < sideSteps / 2; s++) {
+      const mirrored = sideSteps - 1 - s;
+      expect(side.open[mirrored]).toBeCloseTo(side.open[s]!, 6);
+    }
+  });
+
+  test("the bottom of a space sees less than the tip of a leaf", () => {
+    const side = leavesFromSide(10, 0, form);
+    const at = (rad: number): number => side.open[Math.round(((Math.sin(rad) + 1) / 2) * sideSteps)]!;
+    expect(at(0)).toBe(1);
+    expect(at(Math.PI / 10)).toBeLessThan(0.5);
+  });
+});
+
+/** Under a lamp and a bright sky; paper on both sides, the right one in shadow. */
+function profileOf(side: ReturnType<typeof cylinderFromSide>, tipMm: number, pxPerMm: number): SideProfile {
+  const stepMm = 0.5 / pxPerMm;
+  const n = 2 * Math.floor((1.28 * tipMm) / stepMm);
+  const fromMm = (-n / 2) * stepMm;
+  const sharp = Float64Array.from({ length: n }, (_, i) => {
+    const x = (fromMm + i * stepMm) / tipMm;
+    const s = Math.round(((x + 1) / 2) * sideSteps - 0.5);
+    if (s < side.from) return 210;
+    if (s > side.to) return 120;
+    const normal = side.normalRad[s]!;
+    const mirrored = 90 + 70 * Math.exp(-(((normal - 0.3) / 0.25) ** 2)) + 60 * Math.sin(normal) ** 2;
+    return side.open[s]! * mirrored + (1 - side.open[s]!) * 35;
+  });
+  const blurred = sharp.map((_, i) => {
+    let [sum, weight] = [0, 0];
+    for (let d = -6; d <= 6; d++) {
+      const w = Math.exp(-0.5 * (d / 2.2) ** 2);
+      sum += w * sharp[Math.min(n - 1, Math.max(0, i + d))]!;
+      weight += w;
+    }
+    return sum / weight;
+  });
+  return { values: blurred, fromMm, stepMm };
+}
+
+describe("counting the leaves of which one half is seen", () => {
+  // Forms and turns that are none of those tried.
+  const leafForm = { addendum: 0.71, thickShare: 0.47 };
+  test.each([7, 10])("%i leaves, the tip radius known to 4 %%", (leaves) => {
+    for (const turn of [0.13]) {
+      const profile = profileOf(leavesFromSide(leaves, (2 * Math.PI * turn) / leaves, leafForm), 2.4, 12);
+      const found = countLeavesFromSide(profile, 2.4 * 1.04, 12)!;
+      expect(found.count).toBe(leaves);
+      expect(found.leadOverPlain).toBeGreaterThan(5);
+      expect(found.tipMm).toBeCloseTo(2.4, 1);
+    }
+  });
+
+  test("a plain cylinder has none", () => {
+    const found = countLeavesFromSide(profileOf(cylinderFromSide(), 2.4, 12), 2.4, 12)!;
+    expect(found.leadOverPlain).toBeLessThan(5);
+  });
+});
