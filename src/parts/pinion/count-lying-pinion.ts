@@ -34,6 +34,8 @@ const uLightMm = 0.065;
 const uUnsureShare = 0.04;
 /** Below, leaves at the edges run together, px of the picture from tip to tip. */
 const leastAcrossPx = 24;
+/** No pinion of a house clock is so large (common practice, no source): a wheel on edge is. */
+const mostAcrossMm = 16;
 
 /** Whether it has brass at its ends, as the caps of a lantern are, or is of brass: no pinion cut in the arbor's steel. */
 export function isOfBrassInPart(photo: Photo, view: View, lying: LyingArbor, zMm: number): boolean {
@@ -57,6 +59,7 @@ export function countLyingPinion(
   zMm: number,
   tipMm: number,
 ): LyingCount | undefined {
+  if (2 * tipMm > mostAcrossMm) return undefined;
   const side = readSideProfile(photo, view, lying, zMm, tipMm);
   if (side === undefined || 2 * tipMm * side.pxPerMm < leastAcrossPx) return undefined;
   const found = countLeavesFromSide(side.profile, tipMm, side.pxPerMm);
@@ -67,7 +70,9 @@ export function countLyingPinion(
     side.alike >= leastSureAlike &&
     Math.abs(found.asideMm) < mostAsideMm &&
     Math.abs(found.tipMm / tipMm - 1) < mostWider;
-  const probability = isSure ? sure : Math.min(mostUnsure, 1 - wrongShare * Math.exp(-found.lead / leadScale));
+  const probability = isSure
+    ? sure
+    : Math.min(mostUnsure, 1 - wrongShare * Math.exp(-found.lead / leadScale));
   if (probability < leastProbability) return undefined;
   return {
     count: found.count,

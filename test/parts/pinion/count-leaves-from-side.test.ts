@@ -1,5 +1,6 @@
 import { describe, expect, test } from "vitest";
 import { countLeavesFromSide } from "../../../src/parts/pinion/count-leaves-from-side.js";
+import { countLyingPinion } from "../../../src/parts/pinion/count-lying-pinion.js";
 import type { SideProfile } from "../../../src/parts/pinion/fit-side-profile.js";
 import { cylinderFromSide, leavesFromSide, sideSteps } from "../../../src/parts/pinion/leaves-from-side.js";
 
@@ -70,4 +71,9 @@ describe("counting the leaves of which one half is seen", () => {
     const found = countLeavesFromSide(profileOf(cylinderFromSide(), 2.4, 12), 2.4, 12)!;
     expect(found.leadOverPlain).toBeLessThan(5);
   });
+});
+
+test("what is wider than any pinion, a wheel on edge, has no leaves to count", () => {
+  const unread = undefined as never;
+  expect(countLyingPinion(unread, unread, unread, 0, 15)).toBeUndefined();
 });
