@@ -115,6 +115,8 @@ export interface Hole {
   readonly ovalityAngleRad?: Quantity<"rad">;
   /** A ring of other metal round it. */
   readonly bushed?: boolean;
+  /** Of that ring: where its seam is. */
+  readonly bushDiameterMm?: Quantity<"mm">;
   readonly edgePx: readonly Point[];
 }
 

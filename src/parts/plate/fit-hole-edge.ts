@@ -32,10 +32,8 @@ const uFollows = 0.05;
 function curveOf(ray: HoleRay, shape: HoleShape, look: EdgeLook): EdgeCurve | undefined {
   const level = look.bevelLevelAt(ray.angleRad);
   const light = ray.faceLevel[0] ** followsFace;
-  const lightSigma = ray.lightSigma * look.blurScale;
   return edgeCurve(ray.profiles, radiusOf(shape, ray.angleRad) / ray.stepMm, ray.faceLevel, {
-    lightSigma,
-    colourSigma: Math.sqrt(ray.colourSigma ** 2 - ray.lightSigma ** 2 + lightSigma ** 2),
+    sigma: ray.sigma * look.blurScale,
     bevel: look.bevelMm / ray.stepMm,
     bevelLevel: { value: level.value * light, u: Math.hypot(level.u, uFollows) * light },
     wall: ray.wall,

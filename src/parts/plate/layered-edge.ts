@@ -1,4 +1,5 @@
 import { NormalEquations } from "./normal-equations.js";
+import { normalShare } from "./normal-share.js";
 
 /**
  * The edge of a hole, seen along a line across it, blurred: face, bevel, wall, inside.
@@ -13,17 +14,30 @@ import { NormalEquations } from "./normal-equations.js";
  * Two readings of the same line are fitted at once: how bright it is, and how much of the metal's colour comes from
  * there. Face, bevel and wall are of one metal, so both readings agree on them; of what lies behind they do not. That
  * tells a dark bevel from a dark hole, and a bright wall from bright paper.
+ *
+ * Cameras store colour at half resolution, as a difference of code values. A code value is a power of the light, so
+ * that a little metal makes more colour where it is dark. Brightness is known at every pixel; from it follows how much
+ * colour a unit of metal light makes there (`gain`), and the whole is blurred once more.
  */
 export interface EdgeProfiles {
-  /** Both linear in the light, 1 on the bare face; from the inside outwards, same length. */
+  /** Linear, 1 on the bare face; from the inside outwards, all of the same length. */
   readonly light: Float64Array;
-  readonly colour: Float64Array;
+  /** Difference of code values, 1 on the bare face. */
+  readonly chroma: Float64Array;
+  /** Of the chroma of a unit of metal light, 1 on the bare face. */
+  readonly gain: Float64Array;
 }
 
+/** IEC 61966-2-1: code values grow about with this power of the light. */
+const codePower = 0.42;
+/** Darker than this share of the face, code values grow in proportion, and noise is all there is. */
+const darkest = 0.03;
+
+export const chromaGain = (light: number): number => Math.max(darkest, light) ** (codePower - 1);
+
 export interface LayeredEdgeOptions {
-  /** Standard deviation of the blur, in samples; colour is stored at half resolution. */
-  readonly lightSigma: number;
-  readonly colourSigma: number;
+  /** Standard deviation of the blur, in samples. */
+  readonly sigma: number;
   /** Width of the bevel as it is seen, in samples. */
   readonly bevel: number;
   /** How bright the bevel should be there, in the unit of the profiles. */
@@ -38,18 +52,32 @@ export interface LayeredEdgeOptions {
   readonly reachOut: number;
 }
 
+/** What else is believed of one edge, and how well its readings are known. */
+export interface LayeredEdge extends Pick<LayeredEdgeOptions, "sigma" | "bevel" | "bevelLevel" | "wall"> {
+  readonly profiles: EdgeProfiles;
+  /** First and last sample. */
+  readonly from: number;
+  readonly to: number;
+  /** Brightness and chroma beyond. */
+  readonly faceLevel: readonly [number, number];
+  readonly uFace: number;
+  /** Standard deviation of a reading. */
+  readonly uLight: number;
+  readonly uChroma: number;
+}
+
 /** Walls stand steep, mostly in their own shade. */
 const usualWall = 0.35;
 const uWall = 0.2;
-/** What is seen through a hole grows darker towards its wall: change of brightness and of colour over a sample. */
-const uLightSlope = 0.06;
-const uColourSlope = 0.015;
-/** It has not the metal's colour, but for what the wall throws on it. */
-const usualInsideColour = 0.08;
-const uInsideColour = 0.15;
-/** Brushed and scratched metal, share of its level a sample; neighbouring samples of colour share their error. */
+/** What is seen through a hole grows darker towards its wall: change of brightness over a sample. */
+const uLightSlope = 0.04;
+/** It has not the metal's colour, but for what the wall throws on it: metal light. */
+const usualInside = 0.03;
+const uInside = 0.06;
+/** Brushed and scratched metal, share of its level a sample; many neighbouring samples of colour share their error. */
 const lightTexture = 0.04;
-const colourTexture = 0.07;
+const chromaTexture = 0.15;
+const uFace = 0.25;
 
 /** What a ray says of where its edge lies: sum of squares in variances of the texture, on a grid of places. */
 export interface EdgeCurve {
@@ -76,119 +104,136 @@ export function edgeCurve(
   const { wall, reachIn, reachOut } = options;
   const from = Math.max(0, Math.ceil(start - wall - options.inwards));
   const to = Math.floor(start + wall + options.outwards);
-  if (to >= profiles.light.length || to - from < 6) return undefined;
+  if (to >= profiles.light.length || to - from < 6 || to - from + 2 * reach >= longest) return undefined;
   const first = start - reachIn;
   // Half height may have met the inner end of the wall.
   const places = Math.ceil((reachIn + wall + reachOut) / curveStep) + 1;
+  const edge: LayeredEdge = {
+    ...options,
+    profiles,
+    from,
+    to,
+    faceLevel,
+    uFace: uFace * faceLevel[0],
+    uLight: lightTexture * faceLevel[0],
+    uChroma: chromaTexture * faceLevel[1],
+  };
   const misfit = new Float64Array(places);
-  for (let i = 0; i < places; i++)
-    misfit[i] = misfitAt(profiles, from, to, first + i * curveStep, faceLevel[0], faceLevel[1], options);
+  for (let i = 0; i < places; i++) misfit[i] = misfitOfLayers(edge, first + i * curveStep);
   return { from: first, misfit };
 }
 
-/** Face, bevel, wall; inside and its slope, of brightness and of colour. */
-const unknowns = 7;
+/** Face, bevel, wall; inside and its slope; metal light from inside. */
+const unknowns = 6;
 const equations = new NormalEquations(unknowns);
+const ofLight = [0, 1, 2, 3, 4];
+const ofChroma = [0, 1, 2, 5];
 
-function misfitAt(
-  { light, colour }: EdgeProfiles,
-  from: number,
-  to: number,
-  r0: number,
-  faceLight: number,
-  faceColour: number,
-  { lightSigma, colourSigma, bevel, bevelLevel, wall }: LayeredEdgeOptions,
-): number {
+/**
+ * What storing colour at half resolution adds to its blur, and JPEG's coarse steps, in samples: a mean over two pixels
+ * and straight lines between these means are 2, rendered photographs ask for a little more.
+ */
+const chromaSigma = 2.4;
+const reach = 6;
+const kernel = kernelOf(chromaSigma, reach);
+
+function kernelOf(sigma: number, reach: number): Float64Array {
+  const kernel = Float64Array.from({ length: 2 * reach + 1 }, (_, i) =>
+    Math.exp(-0.5 * ((i - reach) / sigma) ** 2),
+  );
+  const sum = kernel.reduce((total, v) => total + v, 0);
+  return kernel.map((v) => v / sum);
+}
+
+const tableReach = 16;
+const tableFine = 16;
+const tables = new Map<number, Float64Array>();
+
+/** A step of light at 0, blurred, against the distance from it: millions of places are asked for. */
+function stepTable(sigma: number): Float64Array {
+  const known = tables.get(sigma);
+  if (known) return known;
+  const table = Float64Array.from({ length: 2 * tableReach * tableFine + 2 }, (_, i) =>
+    normalShare((i / tableFine - tableReach) / sigma),
+  );
+  if (tables.size > 200) tables.clear();
+  tables.set(sigma, table);
+  return table;
+}
+
+function stepAt(table: Float64Array, x: number): number {
+  const at = (x + tableReach) * tableFine;
+  if (at <= 0) return 0;
+  const k = Math.floor(at);
+  if (k >= table.length - 1) return 1;
+  return table[k]! + (at - k) * (table[k + 1]! - table[k]!);
+}
+
+const longest = 400;
+const bevelShare = new Float64Array(longest);
+const wallShare = new Float64Array(longest);
+const innerShare = new Float64Array(longest);
+const lightRow = new Float64Array(ofLight.length);
+const chromaRow = new Float64Array(ofChroma.length);
+
+/** Sum of squares, in variances, of the layers that fit best, were the edge at `r0`. */
+export function misfitOfLayers(edge: LayeredEdge, r0: number): number {
+  const { profiles, from, to, faceLevel, sigma, bevel, bevelLevel, wall } = edge;
+  const { light, chroma, gain } = profiles;
+  const step = stepTable(sigma);
+  const last = light.length - 1;
+  const first = from - reach;
+  const count = to - from + 2 * reach + 1;
   equations.clear();
+  equations.believe(0, faceLevel[0], edge.uFace);
   equations.believe(1, bevelLevel.value, bevelLevel.u);
   equations.believe(2, usualWall, uWall);
   equations.believe(4, 0, uLightSlope);
-  equations.believe(5, usualInsideColour * faceColour, uInsideColour * faceColour);
-  equations.believe(6, 0, uColourSlope);
+  equations.believe(5, usualInside, uInside);
+  for (let i = 0; i < count; i++) {
+    const x = r0 - first - i;
+    const upper = stepAt(step, x);
+    const inner = wall > 0 ? stepAt(step, x - wall) : upper;
+    bevelShare[i] = stepAt(step, x + bevel) - upper;
+    wallShare[i] = upper - inner;
+    innerShare[i] = inner;
+  }
   // Levels are those of brightness; colour follows them by what the face shows.
-  addProfile(light, from, to, r0, bevel, wall, lightSigma, 1, lightTexture * faceLight, 3);
-  const metal = faceColour / faceLight;
-  addProfile(colour, from, to, r0, bevel, wall, colourSigma, metal, colourTexture * faceColour, 5);
+  const hue = faceLevel[1] / (faceLevel[0] * chromaGain(faceLevel[0]));
+  const wLight = 1 / edge.uLight ** 2;
+  const wChroma = 2 / edge.uChroma ** 2;
+  for (let k = from; k <= to; k++) {
+    const n = k - first;
+    const inner = innerShare[n]!;
+    lightRow[0] = 1 - bevelShare[n]! - wallShare[n]! - inner;
+    lightRow[1] = bevelShare[n]!;
+    lightRow[2] = wallShare[n]!;
+    lightRow[3] = inner;
+    lightRow[4] = inner * Math.max(0, r0 - k - wall);
+    equations.add(lightRow, ofLight, light[k]!, wLight);
+    // Colour is too blurred to be read at every sample.
+    if (((k - from) & 1) === 1) continue;
+    const i = n - reach;
+    let [all, b, c, d] = [0, 0, 0, 0];
+    for (let j = 0; j < kernel.length; j++) {
+      const at = k + j - reach;
+      const g = kernel[j]! * gain[at < 0 ? 0 : at > last ? last : at]!;
+      all += g;
+      b += g * bevelShare[i + j]!;
+      if (wall > 0) c += g * wallShare[i + j]!;
+      d += g * innerShare[i + j]!;
+    }
+    chromaRow[0] = hue * (all - b - c - d);
+    chromaRow[1] = hue * b;
+    chromaRow[2] = hue * c;
+    chromaRow[3] = hue * d;
+    equations.add(chromaRow, ofChroma, chroma[k]!, wChroma);
+  }
   return equations.misfit();
 }
 
-/**
- * Adds one reading of the line to the equations, written out: this runs for millions of samples.
- *
- * @param inside the unknown that is the level inside; its slope is the next one.
- */
-function addProfile(
-  profile: Float64Array,
-  from: number,
-  to: number,
-  r0: number,
-  bevel: number,
-  wall: number,
-  sigma: number,
-  metal: number,
-  texture: number,
-  inside: number,
-): void {
-  let [aa, ab, ac, ad, ae, ap] = [0, 0, 0, 0, 0, 0];
-  let [bb, bc, bd, be, bp] = [0, 0, 0, 0, 0];
-  let [cc, cd, ce, cp] = [0, 0, 0, 0];
-  let [dd, de, dp, ee, ep, pp] = [0, 0, 0, 0, 0, 0];
-  for (let k = from; k <= to; k++) {
-    const outer = normalShare((r0 + bevel - k) / sigma);
-    const edge = normalShare((r0 - k) / sigma);
-    const inner = wall > 0 ? normalShare((r0 - wall - k) / sigma) : edge;
-    const p = profile[k]!;
-    const a = metal * (1 - outer);
-    const b = metal * (outer - edge);
-    const c = metal * (edge - inner);
-    const d = inner;
-    const e = inner * Math.max(0, r0 - wall - k);
-    aa += a * a;
-    ab += a * b;
-    ac += a * c;
-    ad += a * d;
-    ae += a * e;
-    ap += a * p;
-    bb += b * b;
-    bc += b * c;
-    bd += b * d;
-    be += b * e;
-    bp += b * p;
-    cc += c * c;
-    cd += c * d;
-    ce += c * e;
-    cp += c * p;
-    dd += d * d;
-    de += d * e;
-    dp += d * p;
-    ee += e * e;
-    ep += e * p;
-    pp += p * p;
-  }
-  const w = 1 / texture ** 2;
-  const slope = inside + 1;
-  equations.addTo(0, 0, w * aa);
-  equations.addTo(0, 1, w * ab);
-  equations.addTo(0, 2, w * ac);
-  equations.addTo(0, inside, w * ad);
-  equations.addTo(0, slope, w * ae);
-  equations.addTo(0, unknowns, w * ap);
-  equations.addTo(1, 1, w * bb);
-  equations.addTo(1, 2, w * bc);
-  equations.addTo(1, inside, w * bd);
-  equations.addTo(1, slope, w * be);
-  equations.addTo(1, unknowns, w * bp);
-  equations.addTo(2, 2, w * cc);
-  equations.addTo(2, inside, w * cd);
-  equations.addTo(2, slope, w * ce);
-  equations.addTo(2, unknowns, w * cp);
-  equations.addTo(inside, inside, w * dd);
-  equations.addTo(inside, slope, w * de);
-  equations.addTo(inside, unknowns, w * dp);
-  equations.addTo(slope, slope, w * ee);
-  equations.addTo(slope, unknowns, w * ep);
-  equations.addTotal(w * pp);
+/** Brightness of the bevel against the face beside it, after `misfitOfLayers`. */
+export function bevelOverFace(): number {
+  const levels = equations.solution();
+  return levels[1]! / levels[0]!;
 }
-
-/** Distribution function of the normal law; logistic approximation, within 0.01. */
-export const normalShare = (z: number): number => 1 / (1 + Math.exp(-z * (1.5976 + 0.07056 * z * z)));

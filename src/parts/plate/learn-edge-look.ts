@@ -1,6 +1,6 @@
 import { medianOf } from "../../fit/index.js";
 import { radiusOf, type HoleShape } from "./fit-hole-edge.js";
-import { normalShare } from "./layered-edge.js";
+import { bevelOverFace, chromaGain, misfitOfLayers, type EdgeProfiles } from "./layered-edge.js";
 import { NormalEquations } from "./normal-equations.js";
 import type { HoleRay } from "./read-hole-rays.js";
 
@@ -24,13 +24,19 @@ const usualMm = 0.1;
 const uUsualMm = 0.05;
 /** Bevels are a little darker than the face, or much; brighter now and then. */
 const usualLevel = { value: 0.6, u: 0.3 };
+/** All round they are never as bright as the face: that would be no bevel at all. */
+const uMeanLevel = 0.15;
+const meanOf = (values: readonly number[]): number => values.reduce((sum, v) => sum + v / values.length, 0);
 /** Cameras sharpen, metal more or less than print. */
-const uBlurScale = 0.06;
+const uBlurScale = 0.03;
 const bevelStepMm = 0.02;
 const bevelsMm = Array.from({ length: 12 }, (_, i) => bevelStepMm * (i + 1));
-const blurScales = [0.95, 1, 1.05];
+const blurScales = [0.85, 0.9, 0.95, 1, 1.05, 1.1, 1.15];
+const rounds = 2;
 
-interface TriedLook extends Pick<EdgeLook, "bevelMm" | "blurScale"> {
+type Blurs = Pick<EdgeLook, "bevelMm" | "blurScale">;
+
+interface TriedLook extends Blurs {
   readonly cost: number;
   readonly levels: readonly number[];
 }
@@ -50,31 +56,33 @@ const alikeStacks = 4;
 export function learnEdgeLook(holes: readonly ShapedHole[]): EdgeLook {
   const stacks = stacksOf(holes);
   if (stacks.length < fewestStacks) return usualLook;
-  const tryLook = (bevelMm: number, blurScale: number): TriedLook => {
-    const fits = stacks.map((s) => fitStack(s, bevelMm / s.stepMm, blurScale * s.lightSigma));
+  const tryLook = (look: Blurs): TriedLook => {
+    const { misfit, levels } = fitStacks(stacks, look);
     const cost =
-      ((bevelMm - usualMm) / uUsualMm) ** 2 +
-      ((blurScale - 1) / uBlurScale) ** 2 +
-      fits.reduce((sum, fit) => sum + fit.cost / alikeStacks, 0);
-    return { cost, bevelMm, blurScale, levels: fits.map((fit) => fit.level) };
+      ((look.bevelMm - usualMm) / uUsualMm) ** 2 +
+      ((look.blurScale - 1) / uBlurScale) ** 2 +
+      ((meanOf(levels) - usualLevel.value) / uMeanLevel) ** 2 +
+      misfit / alikeStacks;
+    return { ...look, cost, levels };
   };
   const better = (p: TriedLook, q: TriedLook): TriedLook => (q.cost < p.cost ? q : p);
-  const sharp = bevelsMm.map((bevelMm) => tryLook(bevelMm, 1)).reduce(better);
-  const best = blurScales
-    .flatMap((blurScale) =>
-      [-2, -1, 0, 1, 2].map((k) => tryLook(sharp.bevelMm + (k * bevelStepMm) / 2, blurScale)),
-    )
-    .reduce(better);
+  let best = tryLook(usualLook);
+  for (let round = 0; round < rounds; round++) {
+    const from = best;
+    best = blurScales.map((blurScale) => tryLook({ ...from, blurScale })).reduce(better, best);
+    const next = best;
+    best = bevelsMm.map((bevelMm) => tryLook({ ...next, bevelMm })).reduce(better, best);
+  }
   const { bevelMm, blurScale, levels } = best;
   return { bevelMm, blurScale, bevelLevelAt: levelsBetween(stacks, levels) };
 }
 
 /** The mean edge of the holes in one direction, against its distance from the shapes, in samples; the face is 1. */
 interface Stack {
+  readonly isLit: boolean;
   readonly angleRad: number;
-  readonly x: Float64Array;
-  readonly y: Float64Array;
-  readonly lightSigma: number;
+  readonly profiles: EdgeProfiles;
+  readonly sigma: number;
   readonly stepMm: number;
 }
 
@@ -82,10 +90,14 @@ const sectors = 24;
 /** Sectors overlap by half their width on both sides. */
 const cosHalfWidth = Math.cos((1.5 * Math.PI) / sectors);
 const fewestRays = 16;
-/** A stack's points, in samples: half of one apart. */
-const inwards = 5;
-const outwards = 4;
-const points = Float64Array.from({ length: 2 * (inwards + outwards) + 1 }, (_, i) => i / 2 - inwards);
+/** A stack's points, in samples, and those on both sides that colour is blurred from. */
+const inwards = 6;
+const outwards = 8;
+const beside = 6;
+const points = Float64Array.from(
+  { length: inwards + outwards + 2 * beside + 1 },
+  (_, i) => i - inwards - beside,
+);
 /** Wall in view up to this, in samples, leaves the edge alone. */
 const mostWall = 0.5;
 /** Half height lies elsewhere where paper is seen through the hole than where it is dark: share of the face. */
@@ -95,10 +107,15 @@ function stacksOf(holes: readonly ShapedHole[]): Stack[] {
   const edges = holes.flatMap(({ rays, shape }) =>
     rays.flatMap((ray) => {
       const at = radiusOf(shape, ray.angleRad) / ray.stepMm;
-      const { light } = ray.profiles;
+      const { light, chroma, gain } = ray.profiles;
+      const faceGain = chromaGain(ray.faceLevel[0]);
       if (ray.wall > mostWall || at - inwards < 1 || at + outwards > light.length - 3) return [];
-      const y = points.map((x) => cubicAt(light, at + x) / ray.faceLevel[0]);
-      return [{ ray, y, isLit: y[0]! > isLitFrom }];
+      const y = Float64Array.of(
+        ...points.map((x) => cubicAt(light, at + x) / ray.faceLevel[0]),
+        ...points.map((x) => cubicAt(chroma, at + x) / ray.faceLevel[1]),
+        ...points.map((x) => cubicAt(gain, at + x) / faceGain),
+      );
+      return [{ ray, y, isLit: y[beside + 1]! > isLitFrom }];
     }),
   );
   const stacks: Stack[] = [];
@@ -108,8 +125,11 @@ function stacksOf(holes: readonly ShapedHole[]): Stack[] {
     for (const isLit of [false, true]) {
       const alike = here.filter((edge) => edge.isLit === isLit);
       if (alike.length < fewestRays) continue;
-      const { lightSigma, stepMm } = alike[0]!.ray;
-      stacks.push({ angleRad, x: points, y: middleOf(alike.map(({ y }) => y)), lightSigma, stepMm });
+      const { sigma, stepMm } = alike[0]!.ray;
+      const y = middleOf(alike.map(({ y }) => y));
+      const n = points.length;
+      const [light, chroma, gain] = [y.slice(0, n), y.slice(n, 2 * n), y.slice(2 * n)];
+      stacks.push({ isLit, angleRad, profiles: { light, chroma, gain }, sigma, stepMm });
     }
   }
   return stacks;
@@ -117,7 +137,7 @@ function stacksOf(holes: readonly ShapedHole[]): Stack[] {
 
 /** Mean of the rows that lie nearest to the median one: whole rows, or its steps would not be those of one edge. */
 function middleOf(rows: readonly Float64Array[]): Float64Array {
-  const median = points.map((_, i) => medianOf(rows.map((row) => row[i]!)));
+  const median = rows[0]!.map((_, i) => medianOf(rows.map((row) => row[i]!)));
   const near = rows
     .map((row) => ({ row, off: row.reduce((sum, v, i) => sum + (v - median[i]!) ** 2, 0) }))
     .sort((p, q) => p.off - q.off)
@@ -126,46 +146,105 @@ function middleOf(rows: readonly Float64Array[]): Float64Array {
 }
 
 function cubicAt(values: Float64Array, at: number): number {
-  const k = Math.floor(at);
-  const f = at - k;
+  const k = Math.max(1, Math.min(values.length - 3, Math.floor(at)));
+  const f = Math.max(0, Math.min(1, at - k));
   const [p0, p1, p2, p3] = [values[k - 1]!, values[k]!, values[k + 1]!, values[k + 2]!];
   return p1 + 0.5 * f * (p2 - p0 + f * (2 * p0 - 5 * p1 + 4 * p2 - p3 + f * (3 * (p1 - p2) + p3 - p0)));
 }
 
 /** Noise of a point of a stack. */
-const uPoint = 0.01;
-const uSlope = 0.06;
+const uLight = 0.01;
+const uChroma = 0.02;
 const uFace = 0.04;
-const placeStep = 0.2;
-const mostOutwards = 2;
-/** Inside, its slope, bevel, face. */
-const equations = new NormalEquations(4);
-const shares = new Float64Array(4);
-const all = [0, 1, 2, 3];
+const placeStep = 0.4;
+const mostOutwards = 2.5;
+const solveRounds = 6;
+/** Mean edges lie this near to the shapes, samples. */
+const uShift = 3;
 
-/** The edge lies where inside, bevel and face fit best. */
-function fitStack({ x, y }: Stack, bevel: number, sigma: number): { cost: number; level: number } {
-  let best = { cost: Infinity, level: usualLevel.value };
-  for (let r0 = -bevel - 1; r0 <= mostOutwards; r0 += placeStep) {
-    equations.clear();
-    equations.believe(1, 0, uSlope);
-    equations.believe(2, usualLevel.value, usualLevel.u);
-    equations.believe(3, 1, uFace);
-    for (let i = 0; i < x.length; i++) {
-      const inner = normalShare((r0 - x[i]!) / sigma);
-      const within = normalShare((r0 + bevel - x[i]!) / sigma);
-      shares[0] = inner;
-      shares[1] = inner * Math.min(0, x[i]! - r0);
-      shares[2] = within - inner;
-      shares[3] = 1 - within;
-      equations.add(shares, all, y[i]!, 1 / uPoint ** 2);
-    }
-    const cost = equations.misfit();
-    if (cost >= best.cost) continue;
-    const levels = equations.solution();
-    best = { cost, level: levels[2]! / levels[3]! };
+/** Misfit and brightness of the bevel against the place of the edge. */
+interface StackCurve {
+  readonly from: number;
+  readonly misfit: Float64Array;
+  readonly level: Float64Array;
+}
+
+function curveOf({ profiles, sigma, stepMm }: Stack, look: Blurs): StackCurve {
+  const bevel = look.bevelMm / stepMm;
+  const edge = {
+    profiles,
+    from: beside,
+    to: beside + inwards + outwards,
+    sigma: look.blurScale * sigma,
+    bevel,
+    bevelLevel: usualLevel,
+    wall: 0,
+    faceLevel: [1, 1],
+    uFace,
+    uLight,
+    uChroma,
+  } as const;
+  const from = -bevel - 1.5;
+  const count = Math.ceil((mostOutwards - from) / placeStep) + 1;
+  const [misfit, level] = [new Float64Array(count), new Float64Array(count)];
+  for (let i = 0; i < count; i++) {
+    misfit[i] = misfitOfLayers(edge, from + i * placeStep + inwards + beside);
+    level[i] = bevelOverFace();
   }
-  return best;
+  return { from, misfit, level };
+}
+
+/** Parabola through the three nearest places: value and slope; straight on beyond the ends. */
+function along({ from, misfit }: StackCurve, at: number): { value: number; slope: number; bend: number } {
+  const x = (at - from) / placeStep;
+  const k = Math.max(1, Math.min(misfit.length - 2, Math.round(x)));
+  const f = Math.max(-1, Math.min(1, x - k));
+  const [a, b, c] = [misfit[k - 1]!, misfit[k]!, misfit[k + 1]!];
+  const slope = (c - a) / 2 + f * (a - 2 * b + c);
+  const value = b + (f * (c - a)) / 2 + (f * f * (a - 2 * b + c)) / 2 + (x - k - f) * slope;
+  return { value, slope: slope / placeStep, bend: (a - 2 * b + c) / placeStep ** 2 };
+}
+
+/**
+ * All mean edges at once. Holes are round or oval, so that what their shapes have in common by mistake has no more
+ * than two waves a turn: edges of single directions may not choose their places by themselves.
+ */
+function fitStacks(stacks: readonly Stack[], look: Blurs): { misfit: number; levels: readonly number[] } {
+  const curves = stacks.map((stack) => curveOf(stack, look));
+  const rows = stacks.map(({ angleRad: t, isLit }) => [
+    1,
+    Math.cos(t),
+    Math.sin(t),
+    Math.cos(2 * t),
+    Math.sin(2 * t),
+    isLit ? 1 : 0,
+  ]);
+  const n = rows[0]!.length;
+  const first = curves[0]!;
+  const sums = first.misfit.map((_, i) => curves.reduce((sum, c) => sum + c.misfit[i]!, 0));
+  let params = [first.from + placeStep * sums.indexOf(Math.min(...sums)), 0, 0, 0, 0, 0];
+  const placeOf = (row: readonly number[]): number => row.reduce((sum, v, j) => sum + v * params[j]!, 0);
+  for (let round = 0; round < solveRounds; round++) {
+    const equations = new NormalEquations(n);
+    params.forEach((p, j) => equations.believe(j, -p, uShift));
+    rows.forEach((row, i) => {
+      const { slope, bend } = along(curves[i]!, placeOf(row));
+      const stiff = Math.max(bend, 0.5 * Math.abs(slope), 1);
+      equations.add(Float64Array.from(row), [0, 1, 2, 3, 4, 5], -slope / stiff, stiff / 2);
+    });
+    equations.misfit();
+    const step = equations.solution();
+    params = params.map((p, j) => p + step[j]!);
+  }
+  const places = rows.map(placeOf);
+  return {
+    misfit: curves.reduce((sum, curve, i) => sum + along(curve, places[i]!).value, 0),
+    levels: curves.map(({ from, level }, i) => {
+      const x = Math.max(0, Math.min(level.length - 1.001, (places[i]! - from) / placeStep));
+      const k = Math.floor(x);
+      return level[k]! + (x - k) * (level[k + 1]! - level[k]!);
+    }),
+  };
 }
 
 /** By how much single bevels differ from the mean one. */

@@ -1,3 +1,4 @@
+import { medianOf } from "../../fit/index.js";
 import type { Photo } from "../../photo/index.js";
 import {
   angleOfVector,
@@ -17,11 +18,13 @@ import { linearFromSrgb } from "../linear-light.js";
 import type { Hole, Part, Point } from "../part.js";
 import { ThickOutline } from "../thick-outline.js";
 import { checkPlate } from "./check-plate.js";
+import { EdgeSampler } from "./edge-sampler.js";
 import { findBush } from "./find-bush.js";
 import { findHoles, type HoleGuess } from "./find-holes.js";
 import { fitHole } from "./fit-hole.js";
 import { fitHoleEdge, type HoleEdgeFit, type HoleShape } from "./fit-hole-edge.js";
 import { learnEdgeLook, type EdgeLook } from "./learn-edge-look.js";
+import type { Sharpness } from "./learn-sharpness.js";
 import { nameHoles } from "./name-holes.js";
 import { refineRectangle, smallestRectangle, type Rectangle } from "./plate-outline.js";
 import { learnPlateSignal, type PlateSignal } from "./plate-signal.js";
@@ -51,6 +54,8 @@ export interface PlateSeen {
   readonly guess: PlateGuess;
   readonly face: FacePlane;
   readonly sampler: FaceSampler;
+  readonly edges: EdgeSampler;
+  readonly sharpness: Sharpness;
   readonly signal: PlateSignal;
   readonly pxMm: number;
   readonly leastMm: number;
@@ -62,6 +67,8 @@ export interface PlateSeen {
 /** Smallest hole of a clock plate that is looked for, mm and px. */
 const leastHoleMm = 0.7;
 const leastHolePx = 5;
+/** A hole is not so much wider than the patch that it was found as. */
+const mostGrowth = 3;
 /** Rays that lie on the fit, for a hole to be round. */
 const roundSupport = 0.6;
 /** Light on bevel and wall moves the edges of a hole by so much, px: found on rendered photographs. */
@@ -69,6 +76,11 @@ const uCentrePx = 0.2;
 const uRadiusPx = 0.2;
 const uOvalPx = 0.1;
 const uSidePx = 0.8;
+/** Of the place of a bush's seam. */
+const uSeamPx = 0.5;
+/** Of the bevel's width, mm, and what share of it the radius feels. */
+const uBevelMm = 0.02;
+const bevelShare = 0.6;
 /** Rays that speak against the shape (a glint, a lit wall) lie on one side: px, were they all of them. */
 const againstCentre = 0.8;
 const againstRadius = 1;
@@ -80,6 +92,7 @@ export function seePlate(
   view: View,
   guess: PlateGuess,
   height: FaceHeight,
+  sharpness: Sharpness,
 ): PlateSeen | undefined {
   const rectangle = smallestRectangle(guess.hullMm);
   const face: FacePlane = {
@@ -98,7 +111,7 @@ export function seePlate(
   const sides = refineRectangle(sampler, signal, { ...rectangle, xMm: 0, yMm: 0 }, 1.5, 0.5 * pxMm);
   const outline = simplified(traceOutline(sampler, signal, contour, pxMm), 0.5 * pxMm);
   const leastMm = Math.max(leastHoleMm, leastHolePx * pxMm);
-  const plate = { view, face, sampler, signal, pxMm };
+  const plate = { view, face, sampler, edges: new EdgeSampler(photo, face, signal), sharpness, signal, pxMm };
   const centred = findHoles(sampler, signal, contour, Math.max(0.12, 1.2 * pxMm))
     .filter((h) => 2 * h.reachMm >= 0.8 * leastMm)
     .flatMap((h) => centreHole(h, plate, height) ?? [])
@@ -208,12 +221,12 @@ function fromEdge(fit: OwnEdge, sides: Rectangle): number {
   );
 }
 
-type PlateFace = Pick<PlateSeen, "view" | "face" | "sampler" | "signal" | "pxMm">;
+type PlateFace = Pick<PlateSeen, "view" | "face" | "sampler" | "edges" | "sharpness" | "signal" | "pxMm">;
 
 function holeOf(hole: MeasuredHole & Pick<Hole, "kind">, id: string): Hole {
   const { kind, centrePx, centreMm, uCentreMm, diameterMm, ovalityMm, ovalityAngleRad, edgePx } = hole;
   const angle = ovalityAngleRad === undefined ? {} : { ovalityAngleRad };
-  const bush = hole.bushed === undefined ? {} : { bushed: hole.bushed };
+  const bush = hole.bushDiameterMm === undefined ? {} : { bushed: true, bushDiameterMm: hole.bushDiameterMm };
   return { id, kind, centrePx, centreMm, uCentreMm, diameterMm, ovalityMm, ...angle, ...bush, edgePx };
 }
 
@@ -264,18 +277,21 @@ const lowerEdge = (
 };
 
 function centreHole(guess: HoleGuess, plate: PlateFace, height: FaceHeight): CentredHole | undefined {
-  const { view, face, sampler, signal, pxMm } = plate;
+  const { face, sampler, signal, pxMm } = plate;
   let [x, y, reach] = [guess.xMm, guess.yMm, guess.reachMm];
   for (let round = 0; ; round++) {
+    // Specks and long slots fit a circle of any size.
+    if (!(reach > 0 && reach < mostGrowth * guess.reachMm + 3 * pxMm)) return undefined;
     const lower = lowerEdge(face, height, x, y);
     const rays = readHoleRays(
       sampler,
+      plate.edges,
+      plate.sharpness,
       signal,
       x,
       y,
       1.5 * reach + 9 * pxMm,
       pxMm,
-      view.edge.blurSigmaPx,
       (t, r) => -lower(t, r),
     );
     const edges = rays.map((ray) => ({ angleRad: ray.angleRad, radiusMm: ray.start * ray.stepMm }));
@@ -311,17 +327,43 @@ function fitHoles(centred: readonly CentredHole[]): FittedHoles {
     const fit = fitHoleEdge(hole, look);
     return fit === undefined ? [] : [{ hole, fit }];
   });
-  return { centred, fits };
+  return { centred, fits: withoutCommonOval(fits) };
+}
+
+/** So many holes are not worn one way. */
+const fewestForOval = 8;
+/** What is left of an oval that all holes have in common, once it is taken off. */
+const leftOfCommon = 0.3;
+
+/**
+ * The light makes the same mistake at all holes of a plate: two waves of a bevel's brightness that were learnt wrong make
+ * all of them oval one way. Those of screws and pillars do not wear, those of pivots wear each its own way: what the
+ * middle hole shows is none.
+ */
+function withoutCommonOval(fits: readonly FittedHole[]): FittedHole[] {
+  const sure = fits.filter(({ fit }) => fit.support > leastSupport.fine);
+  if (sure.length < fewestForOval) return [...fits];
+  const [cos, sin] = ([3, 4] as const).map((k) => medianOf(sure.map(({ fit }) => fit.shape[k]))) as [
+    number,
+    number,
+  ];
+  return fits.map(({ hole, fit }) => {
+    const [x, y, r, c, s] = fit.shape;
+    const [ux, uy, ur, uc, us] = fit.uShapeMm as readonly [number, number, number, number, number];
+    const uShapeMm = [ux, uy, ur, Math.hypot(uc, leftOfCommon * cos), Math.hypot(us, leftOfCommon * sin)];
+    return { hole, fit: { ...fit, shape: [x, y, r, c - cos, s - sin], uShapeMm } };
+  });
 }
 
 /** From the model's edge to that of the metal, with what may be wrong of it. */
-function ownEdge({ hole, fit }: FittedHole, { view, pxMm }: PlateFace): OwnEdge {
+function ownEdge({ hole, fit }: FittedHole, { view, sharpness, pxMm }: PlateFace): OwnEdge {
   const [x, y, r, c, s] = fit.shape;
   const [ux, uy, uRadius, uCos, uSin] = fit.uShapeMm as readonly [number, number, number, number, number];
   const byColour = hole.rays.filter((ray) => ray.byColour).length > hole.rays.length / 2;
   // Half height of a blurred disc lies inside its edge by sigma^2 / 2R (first order); white blooms over black.
-  const sigmaMm = Math.hypot(view.edge.blurSigmaPx, byColour ? 0.8 : 0) * pxMm;
-  const bloomMm = byColour ? 0 : view.edge.shiftPx * pxMm;
+  const sigmaMm = Math.hypot(sharpness.blurPx, byColour ? 0.8 : 0) * pxMm;
+  // Ink that spreads makes markers seem to bloom the other way.
+  const bloomMm = byColour ? 0 : Math.max(0, view.edge.shiftPx) * pxMm;
   const against = (1 - fit.support) * pxMm;
   return {
     xMm: hole.xMm + x,
@@ -329,7 +371,13 @@ function ownEdge({ hole, fit }: FittedHole, { view, pxMm }: PlateFace): OwnEdge 
     // The mean radius of an ellipse lies inside the mean of its semi-axes, to second order in the oval.
     radiusMm: r + (0.75 * (c * c + s * s)) / r + sigmaMm ** 2 / (2 * r) + bloomMm,
     uCentreMm: Math.hypot(Math.hypot(ux, uy) / Math.SQRT2, uCentrePx * pxMm, againstCentre * against),
-    uRadiusMm: Math.hypot(uRadius, uRadiusPx * pxMm, view.edge.uShiftPx * pxMm, againstRadius * against),
+    uRadiusMm: Math.hypot(
+      uRadius,
+      uRadiusPx * pxMm,
+      bevelShare * uBevelMm,
+      view.edge.uShiftPx * pxMm,
+      againstRadius * against,
+    ),
     uOvalMm: Math.hypot(Math.hypot(uCos, uSin) / Math.SQRT2, uOvalPx * pxMm, againstOval * against),
     support: fit.support,
   };
@@ -356,6 +404,7 @@ function measureHole(
   const [c, s] = [component(ovalMm[0], 0), component(ovalMm[1], 1)];
   const oval = magnitudeOfVector(c, s);
   const direction = angleOfVector(c, s);
+  const bush = findBush(plate.sampler, plate.signal, x, y, radius, pxMm);
   const edgePx = Array.from({ length: 48 }, (_, i) => {
     const t = (2 * Math.PI * i) / 48;
     return pixelFromFace(centre, radius + ovalMm[0] * Math.cos(2 * t) + ovalMm[1] * Math.sin(2 * t), t);
@@ -373,7 +422,12 @@ function measureHole(
     ...(direction === undefined
       ? {}
       : { ovalityAngleRad: propagate(halfTurn(direction.value / 2), "rad", [[direction, 0.5]]) }),
-    ...(findBush(plate.sampler, plate.signal, x, y, radius, pxMm) && { bushed: true }),
+    ...(bush && {
+      bushDiameterMm: quantity(2 * bush.radiusMm, "mm", [
+        ...stretchTerms(circleTerms(view, centre, bush.radiusMm, heightInput), 2 * bush.radiusMm),
+        [`edge:bush-${name}`, 2 * uSeamPx * pxMm],
+      ]),
+    }),
     edgePx,
   };
 }

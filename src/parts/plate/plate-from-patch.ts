@@ -10,6 +10,7 @@ import type { SmallPicture } from "../find/small-picture.js";
 import { linearFromSrgb } from "../linear-light.js";
 import type { OtherPart } from "../other-part.js";
 import { findTeethOver, type TeethOver } from "./find-teeth-over.js";
+import { learnSharpness } from "./learn-sharpness.js";
 import { measurePlate, seePlate, type PlateSeen } from "./measure-plate.js";
 import { areaOf } from "./plate-outline.js";
 
@@ -52,6 +53,7 @@ export function plateFromPatch(
   if (isDisc) return undefined;
   const neutral = paperNear(picture, patch, foreground);
   if (neutral === undefined) return undefined;
+  const sharpness = learnSharpness(photo, view);
   const seeAt = (height: FaceHeight): PlateSeen | undefined => {
     const guess = {
       contourMm: toPlane(picture, view, patch.contour, height.outlineMm),
@@ -59,7 +61,7 @@ export function plateFromPatch(
       zMm: height.outlineMm,
       neutral,
     };
-    return seePlate(photo, view, guess, height);
+    return seePlate(photo, view, guess, height, sharpness);
   };
   // A rag or a box lid is flat and coloured too; a plate has round holes.
   const usual = heightOfFace({}, undefined);

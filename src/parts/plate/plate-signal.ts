@@ -1,13 +1,19 @@
 import { medianOf } from "../../fit/index.js";
 import type { FaceSampler } from "../face-sampler.js";
 
+export interface PlateColours {
+  /** Linear light of the face and of the paper. */
+  readonly metal: readonly [number, number, number];
+  readonly neutral: readonly [number, number, number];
+}
+
 /**
  * Two readings of the same place of a plate, both 1 on its bare face, both linear in the light: how bright it is, and
  * how much light of the face's own colour comes from there. The second is 0 on paper and on anything dark, so that
  * paper seen through a hole is as far from metal as a black hole is. But pictures store colour at half resolution:
  * where the inside is dark, brightness is the sharper of the two.
  */
-export interface PlateSignal {
+export interface PlateSignal extends PlateColours {
   readonly light: (s: FaceSampler) => number;
   readonly colour: (s: FaceSampler) => number;
 }
@@ -28,15 +34,17 @@ export function learnPlateSignal(
 ): PlateSignal | undefined {
   if (face.length < 60) return undefined;
   const channel = (c: number): number => medianOf(face.filter((_, i) => i % 3 === c));
-  const metal = [channel(0), channel(1), channel(2)];
+  const metal = [channel(0), channel(1), channel(2)] as const;
   // Red and green against blue, weighed so that paper of any brightness gives nothing.
   const warmth = (r: number, g: number, b: number): number =>
     0.5 * (r / neutral[0] + g / neutral[1]) - b / neutral[2];
-  const span = warmth(metal[0]!, metal[1]!, metal[2]!);
-  const bright = luminance({ red: metal[0]!, green: metal[1]!, blue: metal[2]! });
+  const span = warmth(metal[0], metal[1], metal[2]);
+  const bright = luminance({ red: metal[0], green: metal[1], blue: metal[2] });
   const paper = luminance({ red: neutral[0], green: neutral[1], blue: neutral[2] });
   if (!(span > (leastColour * bright) / paper)) return undefined;
   return {
+    metal,
+    neutral,
     light: (s) => luminance(s) / bright,
     colour: (s) => warmth(s.red, s.green, s.blue) / span,
   };

@@ -1,5 +1,7 @@
 import type { FaceSampler } from "../face-sampler.js";
+import type { EdgeSampler } from "./edge-sampler.js";
 import type { EdgeProfiles } from "./layered-edge.js";
+import { unsharpen, type Sharpness } from "./learn-sharpness.js";
 import type { PlateSignal } from "./plate-signal.js";
 
 /** What is seen along one ray, and where half height puts the edge. Lengths in samples of `stepMm`. */
@@ -7,22 +9,20 @@ export interface HoleRay {
   readonly angleRad: number;
   readonly profiles: EdgeProfiles;
   readonly start: number;
-  /** Brightness and colour of the face beyond. */
+  /** Brightness and chroma of the face beyond. */
   readonly faceLevel: readonly [number, number];
   readonly byColour: boolean;
   readonly stepMm: number;
   /** Of the blur. */
-  readonly lightSigma: number;
-  readonly colourSigma: number;
+  readonly sigma: number;
   /** Width of the wall as it is seen; 0 on the near side. */
   readonly wall: number;
 }
 
 const rays = 96;
+const samplePx = 0.5;
 /** What reading between pixels adds to the blur: variance of linear interpolation, averaged over all places. */
 const betweenPixelsPx2 = 1 / 6;
-/** What storing colour at half resolution adds. */
-const colourBlurPx = 0.8;
 /** Pixels from the rough edge to where the levels on both sides are read: past blur and bevel. */
 const clearOutPx = 2.5;
 const clearInPx = 1.7;
@@ -37,24 +37,24 @@ export const mostOutwards = 13;
  * Looks outwards from the middle of a hole to the face of its plate.
  *
  * @param pxMm a pixel, mm; samples lie at half of it.
- * @param blurPx standard deviation of the blur.
  * @param wallMm how much of the wall is seen at an angle and radius.
  */
 export function readHoleRays(
   sampler: FaceSampler,
+  edges: EdgeSampler,
+  sharpness: Sharpness,
   signal: PlateSignal,
   xMm: number,
   yMm: number,
   reachMm: number,
   pxMm: number,
-  blurPx: number,
   wallMm: (angleRad: number, radiusMm: number) => number,
 ): HoleRay[] {
-  const step = 0.5 * pxMm;
+  const step = samplePx * pxMm;
   const n = Math.ceil(reachMm / step);
   const line = new LineOut(sampler, signal, n);
   const { light, colour } = line;
-  const seenBlurPx = Math.sqrt(blurPx ** 2 + betweenPixelsPx2);
+  const seenBlurPx = Math.sqrt(sharpness.blurPx ** 2 + betweenPixelsPx2);
   const found: HoleRay[] = [];
   for (let i = 0; i < rays; i++) {
     const t = (2 * Math.PI * i) / rays;
@@ -75,20 +75,52 @@ export function readHoleRays(
     const at = riseThrough(profile, 0.5 * (inside + outside), Math.max(1, into[1] - 1), out[0]);
     if (at === undefined) continue;
     const wall = wallMm(t, at * step) / step;
-    line.readTo(Math.ceil(at + wall + mostOutwards) + 1);
+    const [dx, dy] = [step * Math.cos(t), step * Math.sin(t)];
+    const profiles = profilesAlong(
+      edges,
+      sharpness,
+      xMm,
+      yMm,
+      dx,
+      dy,
+      Math.min(n, Math.max(out[1], Math.ceil(at + wall + mostOutwards) + 1)),
+    );
     found.push({
       angleRad: t,
-      profiles: line.read(),
+      profiles,
       start: at,
-      faceLevel: [mean(light, out), mean(colour, out)],
+      faceLevel: [mean(profiles.light, out), mean(profiles.chroma, out)],
       byColour,
       stepMm: step,
-      lightSigma: seenBlurPx / 0.5,
-      colourSigma: Math.hypot(seenBlurPx, colourBlurPx) / 0.5,
+      sigma: seenBlurPx / samplePx,
       wall,
     });
   }
   return found;
+}
+
+function profilesAlong(
+  edges: EdgeSampler,
+  sharpness: Sharpness,
+  xMm: number,
+  yMm: number,
+  dxMm: number,
+  dyMm: number,
+  length: number,
+): EdgeProfiles {
+  const [light, chroma, gain] = [
+    new Float64Array(length),
+    new Float64Array(length),
+    new Float64Array(length),
+  ];
+  for (let k = 0; k < length; k++) {
+    edges.at(xMm + k * dxMm, yMm + k * dyMm);
+    light[k] = edges.light;
+    chroma[k] = edges.chroma;
+  }
+  unsharpen(light, edges.white, sharpness, samplePx);
+  for (let k = 0; k < length; k++) gain[k] = edges.gainAt(light[k]!, chroma[k]!);
+  return { light, chroma, gain };
 }
 
 /** Both readings along one line, read no further than somebody looks. */
@@ -116,11 +148,6 @@ class LineOut {
     this.#read = 0;
     const last = this.light.length - 1;
     return this.#sampler.at(xMm, yMm) && this.#sampler.at(xMm + last * dxMm, yMm + last * dyMm);
-  }
-
-  /** Copies of what was read. */
-  read(): EdgeProfiles {
-    return { light: this.light.slice(0, this.#read), colour: this.colour.slice(0, this.#read) };
   }
 
   /** @returns false where the line ends before. */

@@ -2,7 +2,7 @@ import { describe, expect, test } from "vitest";
 import { loadOpenCv } from "../find/open-cv.js";
 import { fitHole, type HoleEdge } from "../../../src/parts/plate/fit-hole.js";
 import { fitHoleEdge } from "../../../src/parts/plate/fit-hole-edge.js";
-import type { EdgeProfiles } from "../../../src/parts/plate/layered-edge.js";
+import { chromaGain, type EdgeProfiles } from "../../../src/parts/plate/layered-edge.js";
 import { learnEdgeLook, type ShapedHole } from "../../../src/parts/plate/learn-edge-look.js";
 import { seededRandom } from "../../../src/quantity/index.js";
 
@@ -112,16 +112,25 @@ describe("an edge with a bevel", () => {
   // Samples of half a pixel, 0.0375 mm; the bevel is 0.09 mm wide.
   const stepMm = 0.0375;
   const sigma = 1.3;
-  const colourSigma = 2.2;
   const bevel = 2.4;
   const radius = 20;
-  const layers = (levels: readonly number[], ends: readonly number[], blur: number): Float64Array =>
-    Float64Array.from({ length: 48 }, (_, k) =>
-      ends.reduce(
-        (sum, end, i) => sum + (levels[i + 1]! - levels[i]!) * normal((k - end) / blur),
-        levels[0]!,
-      ),
-    );
+  const layersAt = (levels: readonly number[], ends: readonly number[], k: number): number =>
+    ends.reduce((sum, end, i) => sum + (levels[i + 1]! - levels[i]!) * normal((k - end) / sigma), levels[0]!);
+
+  /** Brass and grey as code values; their difference is stored at half resolution: a mean of two pixels, lines between. */
+  const brass = [0.42, 0.3, 0.14];
+  const code = (v: number): number => Math.max(0, v) ** (1 / 2.4);
+  const chromaOf = (metal: number, light: number): number => {
+    const [r, g, b] = brass.map((c) => code((metal * c) / 0.31 + light - metal)) as [number, number, number];
+    return 0.5 * (r + g) - b;
+  };
+  const stored = [...Array(11).keys()].map((i) => {
+    // Box of four samples over a triangle of eight.
+    const at = i - 5;
+    let sum = 0;
+    for (let j = -1.5; j <= 1.5; j++) sum += Math.max(0, 4 - Math.abs(at - j)) / 64;
+    return sum;
+  });
 
   interface RayLook {
     readonly inside: number;
@@ -138,12 +147,20 @@ describe("an edge with a bevel", () => {
       const { inside, bevelLevel, face = 1, wall: [wall, wallLevel] = [0, 0] } = look(t);
       const levels = [inside, ...(wall > 0 ? [wallLevel] : []), bevelLevel, face];
       const ends = [...(wall > 0 ? [radius - wall] : []), radius, radius + bevel];
-      const noisy = (p: Float64Array): Float64Array => p.map((v) => v * (1 + texture * random.normal()));
-      const profiles: EdgeProfiles = {
-        light: noisy(layers(levels, ends, sigma)),
-        colour: noisy(layers([0.02, ...levels.slice(1)], ends, colourSigma)),
-      };
-      const faceLevel = [face, face] as const;
+      const ks = [...Array(72).keys()].map((k) => k - 12);
+      const plain = ks.map((k) => layersAt(levels, ends, k));
+      const sharp = ks.map((k, i) => chromaOf(layersAt([0.02, ...levels.slice(1)], ends, k), plain[i]!));
+      const light = Float64Array.from(
+        { length: 48 },
+        (_, k) => plain[k + 12]! * (1 + texture * random.normal()),
+      );
+      const chroma = light.map(
+        (_, k) =>
+          (stored.reduce((sum, w, j) => sum + w * sharp[k + 12 + j - 5]!, 0) / chromaOf(1, 1)) *
+          (1 + texture * random.normal()),
+      );
+      const profiles: EdgeProfiles = { light, chroma, gain: light.map(chromaGain) };
+      const faceLevel = [face, face ** 0.42] as const;
       const byColour = inside > 0.6 * face;
       return {
         angleRad: t,
@@ -152,8 +169,7 @@ describe("an edge with a bevel", () => {
         faceLevel,
         byColour,
         stepMm,
-        lightSigma: sigma,
-        colourSigma,
+        sigma,
         wall,
       };
     });
