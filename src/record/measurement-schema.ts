@@ -73,6 +73,7 @@ const hole = z.object({
   ovality_mm: quantity,
   ovality_angle_deg: quantity,
   bushed: z.boolean().exactOptional(),
+  bush_diameter_mm: quantity,
   edge_px: z.array(point).exactOptional(),
 });
 

@@ -71,6 +71,7 @@ export const recordHoles = (holes: readonly Hole[]): Recorded<"holes"> =>
     ...stated("ovality_mm", hole.ovalityMm),
     ...stated("ovality_angle_deg", hole.ovalityAngleRad, true),
     ...(hole.bushed === undefined ? {} : { bushed: hole.bushed }),
+    ...stated("bush_diameter_mm", hole.bushDiameterMm),
     edge_px: hole.edgePx.map(pointPx),
   }));
 

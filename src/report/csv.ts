@@ -88,6 +88,8 @@ export function surveyCsv(survey: SurveyDocument): string {
         if (hole.ovality_mm) add(`${name} ovality`, hole.ovality_mm.value, "mm", hole.ovality_mm.u);
         if (hole.ovality_angle_deg)
           add(`${name} direction of ovality`, hole.ovality_angle_deg.value, "deg", hole.ovality_angle_deg.u);
+        if (hole.bush_diameter_mm)
+          add(`${name} bush diameter`, hole.bush_diameter_mm.value, "mm", hole.bush_diameter_mm.u);
       });
     }
   });

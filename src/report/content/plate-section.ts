@@ -36,13 +36,18 @@ function holeTable(holes: readonly HoleRecord[]): TableBlock {
     small: true,
     rows: holes.map((h, i): Words[] => [
       [{ said: h.id ?? `H${i + 1}` }],
-      h.kind ?? "",
+      usedFor(h),
       `${numberText(h.centre_mm[0], 2)}, ${numberText(h.centre_mm[1], 2)}`,
       h.diameter_mm ? quantityText(h.diameter_mm, "") : "cannot tell",
       h.ovality_mm ? quantityText(h.ovality_mm, "") : "cannot tell",
       h.ovality_angle_deg ? `${numberText(h.ovality_angle_deg.value, 0)}°` : "round as far as seen",
     ]),
   };
+}
+
+function usedFor({ kind, bushed, bush_diameter_mm: bush }: HoleRecord): string {
+  const ring = bush ? `bush of ${quantityText(bush)}` : bushed ? "bushed" : undefined;
+  return [kind, ring].filter((words) => words !== undefined).join(", ");
 }
 
 /** Trains turn between neighbours: each pivot hole with the two nearest. */

@@ -87,14 +87,21 @@ function Holes({ part }: { part: PartRecord }): JSX.Element | null {
           </tr>
         </thead>
         <tbody>
-          {holes.map(({ id = "", kind = "", bushed, diameter_mm: diameter, ovality_mm: oval }, i) => (
-            <tr key={i}>
-              <th scope="row">{id}</th>
-              <td>{bushed ? `${kind}, bushed` : kind}</td>
-              <td>{diameter ? quantityWords(diameter) : "cannot tell"}</td>
-              <td>{oval ? quantityWords(oval) : "cannot tell"}</td>
-            </tr>
-          ))}
+          {holes.map(
+            (
+              { id = "", kind = "", bushed, bush_diameter_mm: bush, diameter_mm: diameter, ovality_mm: oval },
+              i,
+            ) => (
+              <tr key={i}>
+                <th scope="row">{id}</th>
+                <td>
+                  {bush ? `${kind}, bush of ${quantityWords(bush)} mm` : bushed ? `${kind}, bushed` : kind}
+                </td>
+                <td>{diameter ? quantityWords(diameter) : "cannot tell"}</td>
+                <td>{oval ? quantityWords(oval) : "cannot tell"}</td>
+              </tr>
+            ),
+          )}
         </tbody>
       </table>
     </div>
