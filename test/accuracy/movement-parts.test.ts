@@ -123,6 +123,8 @@ test.each([
     expect(standardUncertainty(diameterMm)).toBeLessThan(0.25);
     if (t.use === "pillar") expect(kind).toBe("pillar");
     expect(hole!.bushed ?? false).toBe(t.bush_diameter_mm !== undefined);
+    if (t.bush_diameter_mm)
+      expect(inUncertainties(hole!.bushDiameterMm!, t.bush_diameter_mm)).toBeLessThan(2.5);
     // Wear that is called certain is there, and runs the way that is stated. An oval has no head: twice the angle.
     const sure = ovalityMm.value - 2 * standardUncertainty(ovalityMm);
     if (sure > 0.05) expect(t.ovality_mm).toBeGreaterThan(0);

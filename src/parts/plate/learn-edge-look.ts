@@ -66,12 +66,19 @@ export function learnEdgeLook(holes: readonly ShapedHole[]): EdgeLook {
     return { ...look, cost, levels };
   };
   const better = (p: TriedLook, q: TriedLook): TriedLook => (q.cost < p.cost ? q : p);
-  let best = tryLook(usualLook);
+  const tried = new Map<string, TriedLook>();
+  const tryOnce = ({ bevelMm, blurScale }: Blurs): TriedLook => {
+    const key = `${bevelMm.toFixed(3)} ${blurScale}`;
+    const look = tried.get(key) ?? tryLook({ bevelMm, blurScale });
+    tried.set(key, look);
+    return look;
+  };
+  let best = tryOnce(usualLook);
   for (let round = 0; round < rounds; round++) {
     const from = best;
-    best = blurScales.map((blurScale) => tryLook({ ...from, blurScale })).reduce(better, best);
+    best = blurScales.map((blurScale) => tryOnce({ ...from, blurScale })).reduce(better, best);
     const next = best;
-    best = bevelsMm.map((bevelMm) => tryLook({ ...next, bevelMm })).reduce(better, best);
+    best = bevelsMm.map((bevelMm) => tryOnce({ ...next, bevelMm })).reduce(better, best);
   }
   const { bevelMm, blurScale, levels } = best;
   return { bevelMm, blurScale, bevelLevelAt: levelsBetween(stacks, levels) };
