@@ -45,4 +45,12 @@ export class ThickOutline {
   middleShiftMm(angleRad: number): number {
     return 0.5 * -this.#shrink * (-this.#x * Math.sin(angleRad) + this.#y * Math.cos(angleRad));
   }
+
+  /**
+   * The lower edge widens a tooth on one flank, here more and there less: standard deviation of where a flank is seen,
+   * over the whole rim, mm. Of the positive half of a sine wave that is sqrt(1/4 - 1/pi^2) of its amplitude.
+   */
+  flankSpreadMm(): number {
+    return Math.sqrt(0.25 - 1 / Math.PI ** 2) * Math.abs(this.#shrink) * Math.hypot(this.#x, this.#y);
+  }
 }

@@ -1,7 +1,7 @@
 import { bench, describe } from "vitest";
 import { fitCircleRobust, medianOf } from "../../src/fit/index.js";
 import { findPatches } from "../../src/parts/find/patches.js";
-import { fitToothDepth } from "../../src/parts/wheel/fit-tooth-depth.js";
+import { fitMeanTooth } from "../../src/parts/wheel/fit-mean-tooth.js";
 import { spectrumOf } from "../../src/parts/wheel/spectrum.js";
 import { seededRandom } from "../../src/quantity/index.js";
 
@@ -23,13 +23,16 @@ describe("a rim", () => {
 });
 
 describe("teeth", () => {
-  const share = Float64Array.from({ length: 90 }, (_, j) => {
-    const x = (j - 25) / 50;
-    return x < 0 ? 1 : x > 1 ? 0 : 0.48 * (1 - Math.max(0, x - 0.5) ** 1.5);
+  const [rows, columns] = [60, 16];
+  // Half a tooth that narrows, its edges soft over three cells.
+  const value = Float64Array.from({ length: rows * columns }, (_, i) => {
+    const x = (Math.floor(i / columns) - 12) / 36;
+    const half = x < 0 ? columns : x > 1 ? 0 : 0.48 * columns * (1 - Math.max(0, x - 0.5) ** 1.5);
+    return Math.min(1, Math.max(0, 0.5 + (half - (i % columns) - 0.5) / 3));
   });
-  const guess = { tipMm: 21.8, rootMm: 19.4 };
+  const mean = { value, rows, columns, fromMm: 18.2, stepMm: 0.075, pitchRad: 0.1 };
   bench("tip and root of the mean tooth", () => {
-    fitToothDepth(share, 18.2, 0.05, guess, { sigmaMm: 0.08, uMm: 0.01 });
+    fitMeanTooth(mean, { tipMm: 21.6, rootMm: 19.2 }, { sigmaMm: 0.1, uMm: 0.01 }, 0.02);
   });
 });
 

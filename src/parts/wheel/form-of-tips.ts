@@ -9,7 +9,7 @@ import {
 } from "../../quantity/index.js";
 import type { Part } from "../part.js";
 import type { ToothCircle } from "./fit-tooth-circle.js";
-import type { ToothDepth } from "./fit-tooth-depth.js";
+import type { ToothDepth } from "./tooth-depth.js";
 import type { WheelInputs } from "./wheel-inputs.js";
 
 /** Form of the tip circle: slow harmonics, with the noise that single teeth put into them. */

@@ -12,7 +12,7 @@ import { boreOf, relativeEccentricity } from "./against-bore.js";
 import { checkWheel } from "./check-wheel.js";
 import type { CountedWheel } from "./counted-wheel.js";
 import { fitToothCircle, isRaked, type ToothCircle } from "./fit-tooth-circle.js";
-import type { ToothDepth } from "./fit-tooth-depth.js";
+import type { ToothDepth } from "./tooth-depth.js";
 import { formOf } from "./form-of-tips.js";
 import { measureToothDepth } from "./measure-tooth-depth.js";
 import { moduleFromDiameters, nearestPreferredModule } from "./module-from-diameters.js";
@@ -65,7 +65,7 @@ export function measureWheel(
   if (unclear)
     problems.push(outlineUnclear(count.probability < wheel.count.probability ? "count and sizes" : "sizes"));
 
-  const depth = circle && measureToothDepth(photo, view, contrast, rim, count, places, circle);
+  const depth = circle && measureToothDepth(photo, view, contrast, rim, count, places, circle, thick);
   const web = readWeb(
     photo,
     contrast,

@@ -5,8 +5,8 @@ import { propagate, standardUncertainty, type Quantity } from "../../quantity/in
  * BS 978-2:1952 gives wheels an addendum of 1.30 (6 leaves) to 1.63 (10 leaves) and more for 12, 1.38 by the workshop
  * rule, and a dedendum of 1.57 (pi/2). Old cutters vary; the spreads are ours.
  */
-const addendum = { factor: 1.46, u: 0.14 };
-const dedendum = { factor: 1.571, u: 0.06 };
+const addendum = { factor: 1.46, u: 0.2 };
+const dedendum = { factor: 1.571, u: 0.1 };
 
 export interface ModuleEstimate {
   readonly moduleMm: Quantity<"mm">;

@@ -3,7 +3,7 @@ import type { TeethCount, ToothPlace } from "../part.js";
 import type { ToothCount } from "./count-teeth.js";
 import { doubtedShortTeeth } from "./doubted-short-teeth.js";
 import { isRaked, type ToothCircle } from "./fit-tooth-circle.js";
-import type { ToothDepth } from "./fit-tooth-depth.js";
+import type { ToothDepth } from "./tooth-depth.js";
 import type { ToothPlaces } from "./tooth-places.js";
 
 /** Count and places of the teeth, numbered counter-clockwise from x. */

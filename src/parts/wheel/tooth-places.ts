@@ -27,6 +27,11 @@ export interface ToothPlaces {
   readonly radii: number;
   readonly fromRadiusMm: number;
   readonly stepMm: number;
+  /** The rim ray by ray, perPlace rays a place and `radii` values a ray: signal, and what is metal and what open sheet. */
+  readonly rays: Float32Array;
+  readonly perPlace: number;
+  readonly metal: Float64Array;
+  readonly around: Float64Array;
   /** Just outside the columns that are nothing but metal. */
   readonly metalTo: number;
   /** Mean tooth cut along the arc below the pitch circle: height against position across the place. */
@@ -127,6 +132,10 @@ export function readToothPlaces(
     body,
     seen,
     coverage,
+    rays: data,
+    perPlace,
+    metal,
+    around,
     metalTo: ends[full]!,
     section: section.map((v) => v / Math.max(1, seen.reduce((a, b) => a + b, 0) * (middle - low + 1))),
     sectionStepMm: (pitchRad * (rim.rootMm + 0.35 * depth)) / perPlace,

@@ -103,8 +103,9 @@ function measured(light: number, blurPx: number): { rootPx: number; light: numbe
   const { byLight, ...byColour } = contrast;
   expect(byLight).toBeDefined();
   const places = readToothPlaces(photo, byColour, rim, count, 1.3);
-  const circle = fitToothCircle(places, new ThickOutline(face, 0), 1 / pxPerMm)!;
-  const depth = measureToothDepth(photo, view, byColour, rim, count, places, circle)!;
+  const thick = new ThickOutline(face, 0);
+  const circle = fitToothCircle(places, thick, 1 / pxPerMm)!;
+  const depth = measureToothDepth(photo, view, byColour, rim, count, places, circle, thick)!;
   const found = lightInSpaces(photo, byColour, places, [...Array(toothCount).keys()]);
   return {
     rootPx: (depth.rootMm - rootMm) * pxPerMm,
