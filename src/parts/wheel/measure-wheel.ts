@@ -9,6 +9,7 @@ import type { FaceHeight } from "../face-height.js";
 import type { Part, Point } from "../part.js";
 import { ThickOutline } from "../thick-outline.js";
 import { boreOf, relativeEccentricity } from "./against-bore.js";
+import { standsAway } from "./arbor-in-bore.js";
 import { checkWheel } from "./check-wheel.js";
 import type { CountedWheel } from "./counted-wheel.js";
 import { fitToothCircle, isRaked, type ToothCircle } from "./fit-tooth-circle.js";
@@ -17,7 +18,7 @@ import { formOf } from "./form-of-tips.js";
 import { measureToothDepth } from "./measure-tooth-depth.js";
 import { moduleFromDiameters, nearestPreferredModule } from "./module-from-diameters.js";
 import { outlinesOf, rimOf } from "./outlines-of-wheel.js";
-import { readWeb } from "./read-web.js";
+import { readWeb, type Bore } from "./read-web.js";
 import { isUnround, weighOutline } from "./shadows.js";
 import { signalBlurPx } from "./signal-blur.js";
 import { teethOf } from "./teeth-by-place.js";
@@ -75,6 +76,7 @@ export function measureWheel(
     circle?.wall ?? usualWall,
     view.edge.blurSigmaPx,
   );
+  const bore = circle && onMat && isArbor(web.bore, circle, rim.face) ? undefined : web.bore;
   const scaled = view.source !== "none";
   const centreLocal = circle?.centreMm ?? [0, 0];
   const tipMm = depth?.tipMm ?? rim.tipMm;
@@ -103,9 +105,9 @@ export function measureWheel(
     teeth: teethOf(places, count, circle, depth, scaled),
     findings: [],
     problems,
-    outlinePx: outlinesOf(rim.face, centreLocal, tipMm, depth?.rootMm ?? rim.rootMm, web.bore, scaled),
+    outlinePx: outlinesOf(rim.face, centreLocal, tipMm, depth?.rootMm ?? rim.rootMm, bore, scaled),
     ...(web.crossings === undefined ? {} : { crossings: { count: web.crossings } }),
-    ...relativeEccentricity(circle, web.bore, tipMm),
+    ...relativeEccentricity(circle, bore, tipMm),
   };
   if (!scaled || circle === undefined || depth === undefined) return { ...base, findings: checkWheel(base) };
   const lengths = lengthsOf(depth, shared, count.count, owner, base.kind);
@@ -115,10 +117,17 @@ export function measureWheel(
     ...(view.source === "mat" ? { faceHeightMm: height.faceMm(label ?? owner) } : {}),
     ...lengths,
     ...formOf(circle, depth, shared),
-    ...boreOf(circle, web.bore, places, shared),
+    ...boreOf(circle, bore, places, shared),
     rim: rimOf(rim),
   };
   return { ...whole, findings: checkWheel(whole) };
+}
+
+/** A hole that is not surely one, where the end of an arbor would be seen: rather no bore than a false eccentricity. */
+function isArbor(bore: Bore | undefined, circle: ToothCircle, face: FacePlane): boolean {
+  if (bore === undefined || bore.surelyOpen) return false;
+  const [x, y] = circle.centreMm;
+  return standsAway(face, [bore.xMm - x, bore.yMm - y], Math.hypot(circle.uCentreMm, bore.uCentreMm));
 }
 
 /** Escape wheels of clocks have 30 to 42 teeth as a rule, ratchet wheels fewer (common practice, no source). */

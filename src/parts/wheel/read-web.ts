@@ -5,6 +5,7 @@ import { pixelFromFace, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
 import { linearFromSrgb } from "../linear-light.js";
 import type { ThickOutline } from "../thick-outline.js";
 import { unroll, type Unrolled } from "../unroll.js";
+import { lookInside } from "./arbor-in-bore.js";
 import type { WallShare } from "./weigh-centres.js";
 
 /** What lies inside the rim: crossings and the hole in the middle. */
@@ -24,6 +25,8 @@ export interface Bore {
   /** How the centre moves with the share of the wall, mm for all of it. */
   readonly perWallMm: readonly [number, number];
   readonly uRadiusMm: number;
+  /** What is seen in it is one even surface, as the sheet is, and no arbor's end. */
+  readonly surelyOpen: boolean;
 }
 
 const angles = 720;
@@ -187,6 +190,8 @@ function findBore(
   if (!showsSurroundings(photo, contrast, shifted(centred, x, y), 0.8 * radius)) return undefined;
   // A round hole is round to a pixel or so; a shadow or an arbor's end in it is not.
   if (scale * pxPerMm > 0.8 || radius * pxPerMm < 3) return undefined;
+  const inside = lookInside(photo, shifted(centred, x, y), radius);
+  if (inside === undefined || inside.ringed) return undefined;
   const hole = fitHole(edges, scale, wall);
   if (hole === undefined) return undefined;
   // Told by lightness, a shadow passes for metal.
@@ -198,6 +203,7 @@ function findBore(
     uCentreMm: Math.hypot(floor, Math.max(uCentrePx, uCentrePerBlur * blurPx) / pxPerMm, hole.uCentre),
     perWallMm: hole.perWall,
     uRadiusMm: Math.hypot(floor, uRadiusPx / pxPerMm, hole.uRadius),
+    surelyOpen: inside.even,
   };
 }
 
