@@ -101,7 +101,8 @@ export function fitToothCircle(
   }
 
   const slow = slowForm(places.angleRad, tip, excess, states, 0.02 * pxMm);
-  if (slow === undefined) return undefined;
+  // Nobody's teeth stand so far off the middle of the rim: too few of them, all on one side, say nothing.
+  if (slow === undefined || Math.hypot(...slow.first) > 0.25 * places.tipMm) return undefined;
   const flankWallShare = flankOfWall * slow.wall;
   for (let k = 0; k < n; k++) index[k]! -= flankWallShare * thick.middleShiftMm(places.angleRad[k]!);
   const pitch = pitchForm(places, index, states);
