@@ -1,5 +1,5 @@
+import { normalDistribution } from "../../fit/index.js";
 import { NormalEquations } from "./normal-equations.js";
-import { normalShare } from "./normal-share.js";
 
 /**
  * The edge of a hole, seen along a line across it, blurred: face, bevel, wall, inside.
@@ -154,7 +154,7 @@ function stepTable(sigma: number): Float64Array {
   const known = tables.get(sigma);
   if (known) return known;
   const table = Float64Array.from({ length: 2 * tableReach * tableFine + 2 }, (_, i) =>
-    normalShare((i / tableFine - tableReach) / sigma),
+    normalDistribution((i / tableFine - tableReach) / sigma),
   );
   if (tables.size > 200) tables.clear();
   tables.set(sigma, table);

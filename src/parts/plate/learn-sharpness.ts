@@ -1,7 +1,7 @@
+import { normalDistribution } from "../../fit/index.js";
 import { codeFromLinear, linearFromSrgb } from "../linear-light.js";
 import type { Photo } from "../../photo/index.js";
 import type { View } from "../../view/index.js";
-import { normalShare } from "./normal-share.js";
 
 /** What lens and camera make of an edge, before colour is stored at half resolution. */
 export interface Sharpness {
@@ -109,7 +109,7 @@ const halfLine = 36;
 function misfitOf({ share, dark, bright }: MeanEdge, { blurPx, amount, neighbourhoodPx }: Sharpness): number {
   const [low, high] = [linearFromSrgb[Math.round(dark)]!, linearFromSrgb[Math.round(bright)]!];
   const line = Float64Array.from({ length: 2 * halfLine + 1 }, (_, i) =>
-    codeFromLinear(low + (high - low) * normalShare(((i - halfLine) * stepPx) / blurPx)),
+    codeFromLinear(low + (high - low) * normalDistribution(((i - halfLine) * stepPx) / blurPx)),
   );
   const soft = amount === 0 ? line : blurred(line, neighbourhoodPx / stepPx);
   const curve = line.map((v, i) => (v + amount * (v - soft[i]!) - dark) / (bright - dark));
