@@ -10,6 +10,7 @@ export type { FitHarmonicsOptions, Harmonic, HarmonicsFit } from "./fit-harmonic
 export { fitHarmonics } from "./fit-harmonics.js";
 export type { MinimumZone, ReferenceCircle, ReferenceCircles } from "./fit-reference-circles.js";
 export { fitReferenceCircles } from "./fit-reference-circles.js";
+export { gaussianKernel } from "./gaussian-kernel.js";
 export type { Circle, GuessCircleOptions } from "./guess-circle.js";
 export { guessCircle } from "./guess-circle.js";
 export type { Ellipse } from "./guess-ellipse.js";

@@ -9,25 +9,27 @@ import { readSideProfile } from "./read-side-profile.js";
 export interface LyingCount {
   readonly count: number;
   readonly probability: number;
-  readonly isSure: boolean;
+  /** All signs agree; still not sure: one more or one less looks nearly so from one side. */
+  readonly isClear: boolean;
   readonly next: number;
   readonly tipMm: number;
   readonly uTipMm: number;
 }
 
 /** Leaves run straight along the axis: both ends of a pinion look so much alike. What is no pinion, or hidden in part, does not. */
-const [leastAlike, leastSureAlike] = [0.85, 0.95] as const;
+const [leastAlike, leastClearAlike] = [0.85, 0.95] as const;
 /** Leaves and arbor with axes so far apart were not both seen as they are, mm. */
 const mostAsideMm = 0.15;
 /** Caps of a lantern belong to what was found thicker than the arbor, or not: from its ends to look for them, mm. */
 const capsMm = [-0.5, 0.5, 1.2] as const;
-/** Leads, natural logarithms: over a plain cylinder to be called leaves at all, over the next count to be sure. */
-const [leastOverPlain, leastSureLead] = [5, 7] as const;
+/** Leads, natural logarithms: over a plain cylinder to be called leaves at all, over the next count to be clear. */
+const [leastOverPlain, leastClearLead] = [5, 7] as const;
 /** Tip radius by the leaves against that by the outline: where they disagree, something else was outlined. */
 const mostWider = 0.1;
 /** About how often a lead told the right count, of pinions of known number: 1 - share exp(-lead / scale). */
 const [wrongShare, leadScale] = [0.6, 3.2] as const;
-const [sure, mostUnsure, leastProbability] = [0.97, 0.85, 0.5] as const;
+/** Never sure: of clear ones with known number there were too few, and two of those were wrong while the signs were chosen. */
+const [mostClear, mostUnsure, leastProbability] = [0.9, 0.85, 0.5] as const;
 /** Light shifts the edges of leaves that turn away: scatter of the tip radius on those that were counted right, mm. */
 const uLightMm = 0.065;
 /** With another count goes another radius: of it. */
@@ -65,21 +67,21 @@ export function countLyingPinion(
   const found = countLeavesFromSide(side.profile, tipMm, side.pxPerMm);
   if (found === undefined || side.alike < leastAlike || found.leadOverPlain < leastOverPlain)
     return undefined;
-  const isSure =
-    found.lead >= leastSureLead &&
-    side.alike >= leastSureAlike &&
+  const isClear =
+    found.lead >= leastClearLead &&
+    side.alike >= leastClearAlike &&
     Math.abs(found.asideMm) < mostAsideMm &&
     Math.abs(found.tipMm / tipMm - 1) < mostWider;
-  const probability = isSure
-    ? sure
+  const probability = isClear
+    ? mostClear
     : Math.min(mostUnsure, 1 - wrongShare * Math.exp(-found.lead / leadScale));
   if (probability < leastProbability) return undefined;
   return {
     count: found.count,
     probability,
-    isSure,
+    isClear,
     next: found.next,
     tipMm: found.tipMm,
-    uTipMm: Math.hypot(found.uTipMm, uLightMm, isSure ? 0 : uUnsureShare * found.tipMm),
+    uTipMm: Math.hypot(found.uTipMm, uLightMm, isClear ? 0 : uUnsureShare * found.tipMm),
   };
 }

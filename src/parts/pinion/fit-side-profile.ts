@@ -1,3 +1,4 @@
+import { gaussianKernel } from "../../fit/index.js";
 import { sideSteps, type SideOfPinion } from "./leaves-from-side.js";
 
 /** Brightness across a pinion that lies on its side, averaged along its axis; two values a pixel. */
@@ -60,11 +61,7 @@ export class SideEvidence {
     );
     this.#square = this.#values.reduce((sum, v) => sum + v * v, 0);
     const reach = Math.ceil(5 * blurPx);
-    const weights = Array.from({ length: 2 * reach + 1 }, (_, k) =>
-      Math.exp(-0.5 * ((k - reach) / 2 / blurPx) ** 2),
-    );
-    const sum = weights.reduce((a, b) => a + b, 0);
-    this.#blur = Float64Array.from(weights, (w) => w / sum);
+    this.#blur = gaussianKernel(2 * blurPx, reach);
     this.#column = new Int8Array(n * mostEntries);
     this.#share = new Float64Array(n * mostEntries);
   }

@@ -219,5 +219,5 @@ function whatIsSeen(side: LyingCount | undefined): string {
   if (side === undefined)
     return `one half of the leaves is seen, and their number cannot be told from it; ${standUp}`;
   const counted = `${side.count} leaves, counted from the half that is seen`;
-  return side.isSure ? counted : `${counted}, not surely; to be sure ${standUp}`;
+  return `${counted}, ${side.isClear ? "which all signs agree on" : "not surely"}; to be sure ${standUp}`;
 }

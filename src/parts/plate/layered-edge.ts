@@ -1,4 +1,4 @@
-import { normalDistribution } from "../../fit/index.js";
+import { gaussianKernel, normalDistribution } from "../../fit/index.js";
 import { NormalEquations } from "./normal-equations.js";
 
 /**
@@ -135,15 +135,7 @@ const ofChroma = [0, 1, 2, 5];
  */
 const chromaSigma = 2.4;
 const reach = 6;
-const kernel = kernelOf(chromaSigma, reach);
-
-function kernelOf(sigma: number, reach: number): Float64Array {
-  const kernel = Float64Array.from({ length: 2 * reach + 1 }, (_, i) =>
-    Math.exp(-0.5 * ((i - reach) / sigma) ** 2),
-  );
-  const sum = kernel.reduce((total, v) => total + v, 0);
-  return kernel.map((v) => v / sum);
-}
+const kernel = gaussianKernel(chromaSigma, reach);
 
 const tableReach = 16;
 const tableFine = 16;

@@ -1,4 +1,4 @@
-import { normalDistribution } from "../../fit/index.js";
+import { gaussianKernel, normalDistribution } from "../../fit/index.js";
 import { codeFromLinear, linearFromSrgb } from "../linear-light.js";
 import type { Photo } from "../../photo/index.js";
 import type { View } from "../../view/index.js";
@@ -131,16 +131,13 @@ function misfitOf({ share, dark, bright }: MeanEdge, { blurPx, amount, neighbour
 /** By a Gaussian; ends repeated. */
 function blurred(values: Float64Array, sigma: number): Float64Array {
   const reach = Math.ceil(3 * sigma);
-  const kernel = Float64Array.from({ length: 2 * reach + 1 }, (_, i) =>
-    Math.exp(-0.5 * ((i - reach) / sigma) ** 2),
-  );
-  const total = kernel.reduce((sum, v) => sum + v, 0);
+  const kernel = gaussianKernel(sigma, reach);
   const last = values.length - 1;
   return values.map((_, i) => {
     let sum = 0;
     for (let j = -reach; j <= reach; j++)
       sum += kernel[j + reach]! * values[Math.max(0, Math.min(last, i + j))]!;
-    return sum / total;
+    return sum;
   });
 }
 

@@ -1,12 +1,10 @@
-import { medianOf } from "../../fit/index.js";
+import { medianOf, robustScale } from "../../fit/index.js";
 import type { ToothPlace } from "../part.js";
 
 /** Finer teeth are counted, but not looked at one by one, px. */
 const leastPitchPx = 8;
 /** A short tooth ends so much lower than teeth of this picture scatter. */
 const leastScatters = 5;
-/** From the median of absolute deviations to a standard deviation of normal values. */
-const normalFromMedian = 1.4826;
 /** No form of a wheel is known better, of the pitch. */
 const leastScatterPitches = 0.01;
 
@@ -31,8 +29,7 @@ export function doubtedShortTeeth(
   );
   if (whole.length === 0) return new Set();
   const middle = medianOf(whole);
-  const scatter = normalFromMedian * medianOf(whole.map((d) => Math.abs(d - middle)));
-  const least = leastScatters * Math.max(scatter, leastScatterPitches * pitchMm);
+  const least = leastScatters * Math.max(robustScale(whole), leastScatterPitches * pitchMm);
   return new Set(
     short.filter((i) => {
       const d = list[i]!.tipDeviationMm;
