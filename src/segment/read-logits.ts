@@ -28,26 +28,47 @@ export function readLogits(
   const classOf = new Uint8Array(width * height);
   const confidence = new Uint8Array(width * height);
   const metal = new Uint8Array(width * height);
-  for (let j = 0, o = 0; j < height; j++) {
-    for (let i = 0, p = j * planeWidth; i < width; i++, p++, o++) {
-      const a = logits[p]!;
-      const b = logits[plane + p]!;
-      const c = logits[2 * plane + p]!;
-      const d = logits[3 * plane + p]!;
-      let best: number = pixelClass.background;
-      let top = a;
-      if (b > top) [best, top] = [pixelClass.metal, b];
-      if (c > top) [best, top] = [pixelClass.steel, c];
-      if (d > top) [best, top] = [pixelClass.hole, d];
-      const eb = fade(top - b);
-      const ec = fade(top - c);
-      const one = 255 / (fade(top - a) + eb + ec + fade(top - d));
-      classOf[o] = best;
-      confidence[o] = one + 0.5;
-      metal[o] = (eb + ec) * one + 0.5;
-    }
-  }
+  for (let j = 0; j < height; j++)
+    readRow(logits, plane, j * planeWidth, width, j * width, classOf, confidence, metal);
   return { classOf, confidence, metal };
+}
+
+function readRow(
+  logits: Float32Array,
+  plane: number,
+  start: number,
+  count: number,
+  to: number,
+  classOf: Uint8Array,
+  confidence: Uint8Array,
+  metal: Uint8Array,
+): void {
+  for (let p = start, o = to; o < to + count; p++, o++) {
+    const a = logits[p]!;
+    const b = logits[plane + p]!;
+    const c = logits[2 * plane + p]!;
+    const d = logits[3 * plane + p]!;
+    let best: number = pixelClass.background;
+    let top = a;
+    if (b > top) {
+      best = pixelClass.metal;
+      top = b;
+    }
+    if (c > top) {
+      best = pixelClass.steel;
+      top = c;
+    }
+    if (d > top) {
+      best = pixelClass.hole;
+      top = d;
+    }
+    const eb = fade(top - b);
+    const ec = fade(top - c);
+    const one = 255 / (fade(top - a) + eb + ec + fade(top - d));
+    classOf[o] = best;
+    confidence[o] = one + 0.5;
+    metal[o] = (eb + ec) * one + 0.5;
+  }
 }
 
 const fade = (d: number): number => (d < reach ? fading[(d * steps + 0.5) | 0]! : 0);

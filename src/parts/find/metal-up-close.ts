@@ -1,6 +1,6 @@
 import type { ViewGeometry } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
-import { cellFromPhoto } from "../../segment/index.js";
+import { cellFromPhoto, type ClassMap } from "../../segment/index.js";
 import { PlaneToPixel } from "../face-plane.js";
 import type { Classify } from "./find-round-parts.js";
 
@@ -51,12 +51,7 @@ export async function metalUpClose(
   const rgb = enlarged(photo, left, top, w, h, sx, sy);
   const classes = await classify({ widthPx: w, heightPx: h, rgb });
   if (classes === undefined) return undefined;
-  const metal = new Uint8Array(w * h);
-  for (let j = 0, p = 0; j < h; j++) {
-    const row = classes.width * nearest(classes.factorY, j, classes.height);
-    for (let i = 0; i < w; i++, p++)
-      metal[p] = classes.metal[row + nearest(classes.factorX, i, classes.width)]!;
-  }
+  const metal = atPixels(classes, w, h);
   const thin = Math.round((thinnestMm * pxPerMm * scale - 1) / 2);
   const { camera } = geometry;
   return {
@@ -76,37 +71,57 @@ export async function metalUpClose(
   };
 }
 
-const nearest = (factor: number, u: number, cells: number): number =>
-  Math.min(cells - 1, Math.max(0, Math.round(cellFromPhoto(factor, u))));
+/** The network's cell nearest to each pixel: as a rule the network saw this very picture. */
+function atPixels({ metal, width, height, factorX, factorY }: ClassMap, w: number, h: number): Uint8Array {
+  if (factorX === 1 && factorY === 1 && width === w && height === h) return metal;
+  const columns = nearestCells(factorX, w, width);
+  const rows = nearestCells(factorY, h, height);
+  const out = new Uint8Array(w * h);
+  for (let j = 0, p = 0; j < h; j++)
+    for (let i = 0; i < w; i++, p++) out[p] = metal[rows[j]! * width + columns[i]!]!;
+  return out;
+}
+
+const nearestCells = (factor: number, pixels: number, cells: number): Int32Array =>
+  Int32Array.from({ length: pixels }, (_, u) =>
+    Math.min(cells - 1, Math.max(0, Math.round(cellFromPhoto(factor, u)))),
+  );
 
 /** Opens a grey picture: least, then greatest value within `reach` pixels along and down. */
 function withoutThin(from: Uint8Array, w: number, h: number, reach: number): Uint8Array {
-  const pass = (
-    source: Uint8Array,
-    least: boolean,
-    count: number,
-    step: number,
-    lines: number,
-    next: number,
-  ): Uint8Array => {
-    const out = new Uint8Array(source.length);
-    for (let line = 0; line < lines; line++)
-      for (let i = 0, p = line * next; i < count; i++, p += step) {
-        let best = source[p]!;
-        for (let d = Math.max(-reach, -i); d <= Math.min(reach, count - 1 - i); d++) {
-          const v = source[p + d * step]!;
-          if (least ? v < best : v > best) best = v;
-        }
-        out[p] = best;
-      }
-    return out;
-  };
-  let metal = from;
-  for (const least of [true, false]) {
-    metal = pass(metal, least, w, 1, h, w);
-    metal = pass(metal, least, h, w, w, 1);
+  const wide = w + 2 * reach;
+  // Nothing beyond the picture is the least.
+  const padded = new Uint8Array(wide * (h + 2 * reach));
+  let picture = from;
+  // The greatest value is the least of what is missing to 255.
+  for (let pass = 0; pass < 2; pass++) {
+    padded.fill(255);
+    for (let j = 0; j < h; j++) padded.set(picture.subarray(j * w, (j + 1) * w), (j + reach) * wide + reach);
+    leastOfNext(padded, 2 * reach + 1, 1);
+    leastOfNext(padded, 2 * reach + 1, wide);
+    picture = new Uint8Array(w * h);
+    for (let j = 0; j < h; j++) picture.set(padded.subarray(j * wide, j * wide + w), j * w);
+    invert(picture);
   }
-  return metal;
+  return picture;
+}
+
+/** Each byte becomes the least of `count` that follow each other from it on, `step` apart. */
+function leastOfNext(bytes: Uint8Array, count: number, step: number): void {
+  let reached = 1;
+  for (; 2 * reached <= count; reached *= 2) leastWithNext(bytes, reached * step);
+  if (reached < count) leastWithNext(bytes, (count - reached) * step);
+}
+
+function leastWithNext(bytes: Uint8Array, ahead: number): void {
+  for (let p = 0, q = ahead; q < bytes.length; p++, q++) {
+    const next = bytes[q]!;
+    if (next < bytes[p]!) bytes[p] = next;
+  }
+}
+
+function invert(bytes: Uint8Array): void {
+  for (let p = 0; p < bytes.length; p++) bytes[p] = 255 - bytes[p]!;
 }
 
 /** Bilinear; shrinking (scale below 1) goes by at most a half and needs no filter. */
@@ -120,24 +135,40 @@ function enlarged(
   sy: number,
 ): Uint8Array {
   const out = new Uint8Array(3 * w * h);
-  for (let j = 0, o = 0; j < h; j++) {
+  // What lies left of each pixel, and how far the pixel is on the way to what lies right of it.
+  const from = new Int32Array(w);
+  const share = new Float64Array(w);
+  for (let i = 0; i < w; i++) {
+    const u = Math.min(widthPx - 1.001, Math.max(0, left + (i + 0.5) / sx - 0.5));
+    from[i] = 3 * Math.floor(u);
+    share[i] = u - Math.floor(u);
+  }
+  for (let j = 0; j < h; j++) {
     const v = Math.min(heightPx - 1.001, Math.max(0, top + (j + 0.5) / sy - 0.5));
-    const jv = Math.floor(v);
-    const fv = v - jv;
-    for (let i = 0; i < w; i++) {
-      const u = Math.min(widthPx - 1.001, Math.max(0, left + (i + 0.5) / sx - 0.5));
-      const iu = Math.floor(u);
-      const fu = u - iu;
-      const p = 3 * (jv * widthPx + iu);
-      const q = p + 3 * widthPx;
-      for (let c = 0; c < 3; c++, o++) {
-        const upper = rgb[p + c]! + fu * (rgb[p + 3 + c]! - rgb[p + c]!);
-        const lower = rgb[q + c]! + fu * (rgb[q + 3 + c]! - rgb[q + c]!);
-        out[o] = upper + fv * (lower - upper) + 0.5;
-      }
-    }
+    const row = 3 * widthPx * Math.floor(v);
+    betweenRows(rgb, row, row + 3 * widthPx, v - Math.floor(v), from, share, out, 3 * w * j);
   }
   return out;
+}
+
+function betweenRows(
+  rgb: Uint8Array,
+  upperRow: number,
+  lowerRow: number,
+  fv: number,
+  from: Int32Array,
+  share: Float64Array,
+  out: Uint8Array,
+  start: number,
+): void {
+  for (let i = 0, o = start; i < from.length; i++) {
+    const fu = share[i]!;
+    for (let c = 0, p = upperRow + from[i]!, q = lowerRow + from[i]!; c < 3; c++, o++, p++, q++) {
+      const upper = rgb[p]! + fu * (rgb[p + 3]! - rgb[p]!);
+      const lower = rgb[q]! + fu * (rgb[q + 3]! - rgb[q]!);
+      out[o] = upper + fv * (lower - upper) + 0.5;
+    }
+  }
 }
 
 /** How surely a point of a plane is metal, 0 to 1, bilinear; NaN outside the picture. */

@@ -81,9 +81,12 @@ export function countLeaves(
     : full
       ? allSeen
       : sure;
-  const others =
-    pictures.length < 2 ? [] : pictures.map((one) => refineFits(one, middle, reachMm, eye, [found, next]));
-  const against = others.some((fit) => fit[0] !== undefined && fit[0].leaves !== leaves);
+  const saysAnother = (one: MetalAt): boolean => {
+    const [first] = refineFits(one, middle, reachMm, eye, [found, next]);
+    return first !== undefined && first.leaves !== leaves;
+  };
+  // Asked only where the answer can change the probability.
+  const against = own > mostOfTwo && pictures.length > 1 && pictures.some(saysAnother);
   // Five are rare: one of six may be hidden, in all pictures alike.
   const ceiling = against ? mostOfTwo : pictures.length < 2 || leaves === fewest ? mostUnsure : 1;
   const probability = Math.min(own, ceiling);

@@ -175,7 +175,7 @@ function bestStarts(
             const pinion = { ...at, rootShare, halfWidth };
             swept.weigh(leaves, pinion, unweighed);
             const own = starts.get(leaves) ?? [];
-            own.push({ leaves, pinion, gainMm2: Math.max(...swept.gain) });
+            own.push({ leaves, pinion, gainMm2: swept.bestGainMm2 });
             starts.set(leaves, own);
           }
     }
@@ -264,9 +264,12 @@ function refine(
     }),
     (by) => ({ ...at, rootShare: at.rootShare + 0.06 * by }),
     (by) => ({ ...at, halfWidth: at.halfWidth + 0.035 * by }),
-    (by) => ({ ...at, arborRadiusMm: at.arborRadiusMm > 0 ? at.arborRadiusMm + 0.15 * by : 0 }),
-    (by) => ({ ...at, arborUpMm: at.arborRadiusMm > 0 ? at.arborUpMm + 1.5 * by : 0 }),
   ];
+  if (at.arborRadiusMm > 0)
+    moves.push(
+      (by) => ({ ...at, arborRadiusMm: at.arborRadiusMm + 0.15 * by }),
+      (by) => ({ ...at, arborUpMm: at.arborUpMm + 1.5 * by }),
+    );
   for (let round = 0, step = 1; round < rounds && step > smallestStep; round++) {
     let moved = false;
     for (const move of moves) for (const by of [step, -step]) while (tryOut(move(by), 1e-4)) moved = true;
@@ -299,5 +302,5 @@ function weighed(swept: SweptLeaves, leaves: number, at: StandingPinion): readon
   if (!isPinion) return [-Infinity, 0];
   const phase = swept.weigh(leaves, at);
   const unusual = (heightMm - usualHeightMm) / uHeightMm;
-  return [Math.max(...swept.gain) - 0.02 * unusual * unusual, phase];
+  return [swept.bestGainMm2 - 0.02 * unusual * unusual, phase];
 }
