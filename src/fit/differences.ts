@@ -7,7 +7,7 @@ export interface Differences {
 }
 
 export interface DifferencesInput {
-  readonly residuals: (params: Float64Array, out: Float64Array) => void;
+  readonly problem: { residuals(params: Float64Array, out: Float64Array): void };
   readonly m: number;
   readonly n: number;
   /** Smallest size that a step is taken relative to, per parameter. */
@@ -65,10 +65,10 @@ export class NumericDifferences implements Differences {
 
   /** Residuals with parameter j set to `value`; false if outside the bounds or not finite. */
   #evaluate(j: number, value: number, out: Float64Array): boolean {
-    const { lower, upper, m, residuals } = this.#input;
+    const { lower, upper, m, problem } = this.#input;
     if (value < lower[j]! || value > upper[j]!) return false;
     this.#moved[j] = value;
-    residuals(this.#moved, out);
+    problem.residuals(this.#moved, out);
     let sum = 0;
     for (let i = 0; i < m; i++) sum += out[i]!;
     return Number.isFinite(sum);

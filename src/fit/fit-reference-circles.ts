@@ -2,7 +2,7 @@ import { failed, ok, type Outcome } from "../problem/index.js";
 import { checkPoints } from "./check-points.js";
 import { fitCircle, type CircleFit } from "./fit-circle.js";
 import type { Circle } from "./guess-circle.js";
-import { leastOverPlane, type Cut } from "./least-over-plane.js";
+import { leastOverPlane, type Cut, type Pieces } from "./least-over-plane.js";
 import { smallestEnclosingCircle } from "./smallest-enclosing-circle.js";
 
 /** A reference circle and the roundness deviation about its centre: largest minus smallest distance. */
@@ -56,10 +56,10 @@ export function fitReferenceCircles(xyMm: Float64Array): Outcome<ReferenceCircle
   const profile = new Profile(xyMm, leastSquares.radius);
   const circumscribed = smallestEnclosingCircle(xyMm);
   const inscribed = [leastSquares, circumscribed]
-    .map((start) => profile.descend(start, profile.inward))
+    .map((start) => profile.descend(start, "inward"))
     .reduce((best, c) => (c.value < best.value ? c : best));
   const zone = [leastSquares, circumscribed, inscribed]
-    .map((start) => profile.descend(start, profile.zone))
+    .map((start) => profile.descend(start, "zone"))
     .reduce((best, c) => (c.value < best.value ? c : best));
 
   const deviationFrom = (x: number, y: number): number => {
@@ -85,14 +85,18 @@ interface Centre {
   readonly y: number;
 }
 
+/** To first order, after moving the centre: minus the smallest distance; largest minus smallest distance. */
+type Objective = "inward" | "zone";
+
 /** Distances and directions of the points from a centre, and the minimax problems over them. */
-class Profile {
+class Profile implements Pieces {
   readonly #xy: Float64Array;
   readonly #n: number;
   readonly #radius: number;
   readonly #distance: Float64Array;
   readonly #ux: Float64Array;
   readonly #uy: Float64Array;
+  #objective: Objective = "inward";
 
   constructor(xy: Float64Array, radius: number) {
     this.#xy = xy;
@@ -117,41 +121,29 @@ class Profile {
     return [smallest, largest];
   }
 
-  /** To first order: minus the smallest distance after moving the centre by (x, y). */
-  readonly inward = (x: number, y: number): Cut => {
+  deepestCut(x: number, y: number): Cut {
     const j = this.#nearest(x, y);
-    return { gx: this.#ux[j]!, gy: this.#uy[j]!, value: -this.#distance[j]! };
-  };
-
-  /** To first order: largest minus smallest distance after moving the centre by (x, y). */
-  readonly zone = (x: number, y: number): Cut => {
-    const j = this.#nearest(x, y);
-    let i = 0;
-    let largest = -Infinity;
-    for (let k = 0; k < this.#n; k++) {
-      const d = this.#distance[k]! - this.#ux[k]! * x - this.#uy[k]! * y;
-      if (d > largest) {
-        largest = d;
-        i = k;
-      }
-    }
+    if (this.#objective === "inward")
+      return { gx: this.#ux[j]!, gy: this.#uy[j]!, value: -this.#distance[j]! };
+    const i = this.#farthest(x, y);
     return {
       gx: this.#ux[j]! - this.#ux[i]!,
       gy: this.#uy[j]! - this.#uy[i]!,
       value: this.#distance[i]! - this.#distance[j]!,
     };
-  };
+  }
 
   /** Moves the centre while the objective falls, by exact steps of the linearised problem: quadratic at the end. */
-  descend(start: Centre, objective: (x: number, y: number) => Cut): Centre & { readonly value: number } {
+  descend(start: Centre, objective: Objective): Centre & { readonly value: number } {
+    this.#objective = objective;
     const tolerance = 1e-14 * this.#radius;
     let { x, y } = start;
     let reach = 0.1 * this.#radius;
-    let value = this.#lookFrom(x, y, objective);
+    let value = this.#lookFrom(x, y);
     for (let i = 0; i < 100; i++) {
-      const step = leastOverPlane(objective, reach, tolerance);
+      const step = leastOverPlane(this, reach, tolerance);
       if (!(step.value < value - tolerance)) break;
-      const reached = this.#lookFrom(x + step.x, y + step.y, objective);
+      const reached = this.#lookFrom(x + step.x, y + step.y);
       if (reached < value) {
         if (value - reached > 0.75 * (value - step.value)) reach *= 2;
         x += step.x;
@@ -159,14 +151,14 @@ class Profile {
         value = reached;
       } else {
         reach = 0.25 * Math.min(reach, Math.hypot(step.x, step.y));
-        this.#lookFrom(x, y, objective);
+        this.#lookFrom(x, y);
       }
     }
     return { x, y, value };
   }
 
   /** Takes (x, y) as the centre; returns the objective there. */
-  #lookFrom(x: number, y: number, objective: (x: number, y: number) => Cut): number {
+  #lookFrom(x: number, y: number): number {
     for (let i = 0; i < this.#n; i++) {
       const dx = this.#xy[2 * i]! - x;
       const dy = this.#xy[2 * i + 1]! - y;
@@ -175,7 +167,7 @@ class Profile {
       this.#ux[i] = d > 0 ? dx / d : 0;
       this.#uy[i] = d > 0 ? dy / d : 0;
     }
-    return objective(0, 0).value;
+    return this.deepestCut(0, 0).value;
   }
 
   #nearest(x: number, y: number): number {
@@ -189,6 +181,19 @@ class Profile {
       }
     }
     return j;
+  }
+
+  #farthest(x: number, y: number): number {
+    let i = 0;
+    let largest = -Infinity;
+    for (let k = 0; k < this.#n; k++) {
+      const d = this.#distance[k]! - this.#ux[k]! * x - this.#uy[k]! * y;
+      if (d > largest) {
+        largest = d;
+        i = k;
+      }
+    }
+    return i;
   }
 }
 

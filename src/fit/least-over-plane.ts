@@ -5,23 +5,27 @@ export interface Cut {
   readonly value: number;
 }
 
+export interface Pieces {
+  deepestCut(x: number, y: number): Cut;
+}
+
 /**
  * Least point of a convex, piecewise linear function of two variables, within a triangle round the origin: exact,
  * by exchange. Three pieces hold the least point of their own maximum; the piece that rises highest above that
  * point replaces one of the three, until none rises above.
  *
- * @param deepestCut the piece that is greatest at (x, y); gradients no longer than 2.
+ * @param pieces which of them is greatest at (x, y); gradients no longer than 2.
  * @param reach distance of the triangle's sides from the origin.
  * @param tolerance rise above the least point that is taken for rounding, unit of the function.
  * Source: exchange method for linear Chebyshev problems (E. Stiefel; dual simplex), from memory.
  */
 export function leastOverPlane(
-  deepestCut: (x: number, y: number) => Cut,
+  pieces: Pieces,
   reach: number,
   tolerance: number,
 ): { readonly x: number; readonly y: number; readonly value: number } {
   // The sides are pieces too, steep enough never to pay; they lie far below at the origin.
-  const first = deepestCut(0, 0).value;
+  const first = pieces.deepestCut(0, 0).value;
   const basis: Cut[] = [90, 210, 330].map((deg) => {
     const angle = (deg * Math.PI) / 180;
     return { gx: STEEP * Math.cos(angle), gy: STEEP * Math.sin(angle), value: first - STEEP * reach };
@@ -45,7 +49,7 @@ export function leastOverPlane(
     stalled = value > least.value + tolerance ? 0 : stalled + 1;
     if (value >= least.value) least = { x, y, value };
 
-    const cut = deepestCut(x, y);
+    const cut = pieces.deepestCut(x, y);
     if (cut.value + cut.gx * x + cut.gy * y <= value + tolerance) break;
     // Weights with which the basis gradients add up to zero, and to the new gradient.
     const own = barycentric(ax, ay, bx, by, det, -r.gx, -r.gy);

@@ -7,7 +7,7 @@ import { stepWithin } from "./trust-region-step.js";
 
 export interface LeastSquaresProblem {
   /** Writes the residuals (observation minus model, each divided by its u) at `params` into `out`. */
-  readonly residuals: (params: Float64Array, out: Float64Array) => void;
+  residuals(params: Float64Array, out: Float64Array): void;
   readonly residualCount: number;
   readonly start: ArrayLike<number>;
   /** Writes d residual_i / d param_j, row-major m x n; default: numeric differences. */
@@ -61,7 +61,7 @@ export function solveLeastSquares(
   problem: LeastSquaresProblem,
   options: LeastSquaresOptions = {},
 ): Outcome<LeastSquaresFit> {
-  const { residualCount: m, residuals } = problem;
+  const m = problem.residualCount;
   const n = problem.start.length;
   const { maxIterations = 500, tolerance = 1e-8, settleAtLimit = false, forwardOnly = false } = options;
   const { lower, upper } = checkedBounds(problem, n);
@@ -79,7 +79,7 @@ export function solveLeastSquares(
     problem.scale ? Math.abs(problem.scale[j]!) : Math.abs(v) > 1e-12 ? 1e-3 * Math.abs(v) : 1,
   );
   let f = new Float64Array(m);
-  residuals(x, f);
+  problem.residuals(x, f);
   let sum = sumOfSquaresOf(f);
   if (!Number.isFinite(sum)) return noConvergence("the residuals at the start are not finite");
 
@@ -88,7 +88,7 @@ export function solveLeastSquares(
   const columns = new Float64Array(m * n);
   const jacobian = problem.jacobian
     ? new RowMajorJacobian(problem.jacobian, m, n)
-    : new NumericDifferences({ residuals, m, n, typical, lower, upper, forwardOnly });
+    : new NumericDifferences({ problem, m, n, typical, lower, upper, forwardOnly });
   const reduced = new Float64Array(m);
   const svd = newSingularValues(n);
   const size = new Float64Array(n); // Marquardt's D: largest column length so far
@@ -150,7 +150,7 @@ export function solveLeastSquares(
         xTrial[j] = Math.min(Math.max(moved, lower[j]!), upper[j]!);
         step[j] = (xTrial[j]! - x[j]!) * (size[j]! || 1);
       }
-      residuals(xTrial, fTrial);
+      problem.residuals(xTrial, fTrial);
       const trialSum = sumOfSquaresOf(fTrial);
 
       // By the linear model, for the step as clipped by the bounds; all as shares of the sum of squares.

@@ -13,34 +13,56 @@ export function outlineCorners(
   tolerance: number,
   most = Infinity,
 ): number[] {
-  const n = x.length;
   const a = farthest(x, y, farthest(x, y, 0));
   const b = farthest(x, y, a);
   const corners: number[] = [];
-  const split = (from: number, to: number): void => {
-    const length = (to - from + n) % n;
-    const dx = x[to]! - x[from]!;
-    const dy = y[to]! - y[from]!;
-    const scale = 1 / Math.max(1e-9, Math.hypot(dx, dy));
-    let [worst, at] = [0, -1];
-    for (let k = 1; k < length; k++) {
-      const i = (from + k) % n;
-      const d = Math.abs((x[i]! - x[from]!) * dy - (y[i]! - y[from]!) * dx) * scale;
-      if (d > worst) {
-        worst = d;
-        at = i;
-      }
-    }
-    if (worst <= tolerance || corners.length > most) return;
-    split(from, at);
-    corners.push(at);
-    split(at, to);
-  };
   corners.push(a);
-  split(a, b);
+  split(x, y, a, b, tolerance, most, corners);
   corners.push(b);
-  split(b, a);
+  split(x, y, b, a, tolerance, most, corners);
   return corners;
+}
+
+function split(
+  x: Float64Array,
+  y: Float64Array,
+  from: number,
+  to: number,
+  tolerance: number,
+  most: number,
+  corners: number[],
+): void {
+  const at = farthestFromChord(x, y, from, to, tolerance);
+  if (at < 0 || corners.length > most) return;
+  split(x, y, from, at, tolerance, most, corners);
+  corners.push(at);
+  split(x, y, at, to, tolerance, most, corners);
+}
+
+/** Of the points between two; -1 where none is further from the line between them than the tolerance. */
+function farthestFromChord(
+  x: Float64Array,
+  y: Float64Array,
+  from: number,
+  to: number,
+  tolerance: number,
+): number {
+  const n = x.length;
+  const length = (to - from + n) % n;
+  const dx = x[to]! - x[from]!;
+  const dy = y[to]! - y[from]!;
+  const scale = 1 / Math.max(1e-9, Math.hypot(dx, dy));
+  let worst = 0;
+  let at = -1;
+  for (let k = 1; k < length; k++) {
+    const i = (from + k) % n;
+    const d = Math.abs((x[i]! - x[from]!) * dy - (y[i]! - y[from]!) * dx) * scale;
+    if (d > worst) {
+      worst = d;
+      at = i;
+    }
+  }
+  return worst > tolerance ? at : -1;
 }
 
 function farthest(x: Float64Array, y: Float64Array, from: number): number {

@@ -61,7 +61,8 @@ function readAgain(
   let oc = 0;
   let os = 0;
   const [a, b, c, d] = face.affine;
-  pixels.forEach(([u, v], i) => {
+  for (let i = 0; i < pixels.length; i++) {
+    const [u, v] = pixels[i]!;
     const t = (2 * Math.PI * i) / pointsRound;
     const cos = Math.cos(t);
     const sin = Math.sin(t);
@@ -74,7 +75,7 @@ function readAgain(
     out += radial / pointsRound;
     oc += (2 * radial * Math.cos(2 * t)) / pointsRound;
     os += (2 * radial * Math.sin(2 * t)) / pointsRound;
-  });
+  }
   return { id, dxMm: dx, dyMm: dy, stretch: out / radiusMm, ovalMm: [oc, os] };
 }
 

@@ -107,8 +107,15 @@ function discriminant(m: Spread, a: Spread, table: Float32Array): Weights | unde
   const apart = w[0]! * d[0]! + w[1]! * d[1]! + w[2]! * d[2]!;
   if (!(apart > 0.5)) return undefined;
   const zero = (w[0]! * a.mean[0]! + w[1]! * a.mean[1]! + w[2]! * a.mean[2]!) / apart;
-  const weighted = (i: number): Float32Array => table.map((v) => (w[i]! * v) / apart - zero / 3);
+  const weighted = (i: number): Float32Array => lineOver(table, w[i]!, apart, zero / 3);
   return { red: weighted(0), green: weighted(1), blue: weighted(2), separation: Math.sqrt(apart) };
+}
+
+/** (weight v) / by - less for each v of a table. */
+function lineOver(table: Float32Array, weight: number, by: number, less: number): Float32Array {
+  const out = new Float32Array(table.length);
+  for (let i = 0; i < out.length; i++) out[i] = (weight * table[i]!) / by - less;
+  return out;
 }
 
 function spreadOf(samples: readonly number[], table: Float32Array): Spread {
@@ -178,12 +185,18 @@ export const responseInShade = (c: Contrast, light: number): Float64Array =>
 
 /** The lens mixes light, the signal is read from code values. */
 function responseOf(c: PixelWeights, metal: readonly number[], around: readonly number[]): Float64Array {
-  const raw = straight.map((covered) => {
-    const at = [0, 1, 2].map((i) => srgbFromLinear(covered * metal[i]! + (1 - covered) * around[i]!));
-    return lookUp(c.red, at[0]!) + lookUp(c.green, at[1]!) + lookUp(c.blue, at[2]!);
-  });
-  const [zero, one] = [raw[0]!, raw[responseSteps]!];
-  return raw.map((v) => (v - zero) / (one - zero));
+  const out = new Float64Array(responseSteps + 1);
+  for (let k = 0; k < out.length; k++) {
+    const covered = straight[k]!;
+    out[k] =
+      lookUp(c.red, srgbFromLinear(covered * metal[0]! + (1 - covered) * around[0]!)) +
+      lookUp(c.green, srgbFromLinear(covered * metal[1]! + (1 - covered) * around[1]!)) +
+      lookUp(c.blue, srgbFromLinear(covered * metal[2]! + (1 - covered) * around[2]!));
+  }
+  const zero = out[0]!;
+  const one = out[responseSteps]!;
+  for (let k = 0; k < out.length; k++) out[k] = (out[k]! - zero) / (one - zero);
+  return out;
 }
 
 /** Signal of a pixel that is metal to this share, linear between the steps. */

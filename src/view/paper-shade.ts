@@ -126,13 +126,7 @@ function fit(samples: readonly Sample[], count: number): number[][] | undefined 
   for (let round = 0; round < 6; round++) {
     const normal = new Float64Array(count * count);
     const right = [0, 1, 2].map(() => new Float64Array(count));
-    samples.forEach(({ terms, rgb }, k) => {
-      const w = weights[k]!;
-      for (let i = 0; i < count; i++) {
-        for (let j = 0; j <= i; j++) normal[i * count + j]! += w * terms[i]! * terms[j]!;
-        for (let c = 0; c < 3; c++) right[c]![i]! += w * terms[i]! * rgb[c]!;
-      }
-    });
+    for (let k = 0; k < samples.length; k++) addSample(samples[k]!, weights[k]!, count, normal, right);
     // A whisper of a ridge: half a sheet does not fix every term.
     const total = weights.reduce((sum, w) => sum + w, 0);
     for (let i = 3; i < count; i++) normal[i * (count + 1)]! += 1e-4 * total;
@@ -148,6 +142,19 @@ function fit(samples: readonly Sample[], count: number): number[][] | undefined 
     weights = residuals.map((r) => (r < cut ? (1 - (r / cut) ** 2) ** 2 : 0));
   }
   return out;
+}
+
+function addSample(
+  { terms, rgb }: Sample,
+  weight: number,
+  count: number,
+  normal: Float64Array,
+  right: readonly Float64Array[],
+): void {
+  for (let i = 0; i < count; i++) {
+    for (let j = 0; j <= i; j++) normal[i * count + j]! += weight * terms[i]! * terms[j]!;
+    for (let c = 0; c < 3; c++) right[c]![i]! += weight * terms[i]! * rgb[c]!;
+  }
 }
 
 /** Mean of 3 x 3 pixels, linear; undefined outside the picture. */

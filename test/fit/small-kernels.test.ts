@@ -63,7 +63,7 @@ test("exchange finds the least point of many planes, against a grid", () => {
     }));
     const highest = (x: number, y: number): (typeof planes)[number] =>
       planes.reduce((a, b) => (b.value + b.gx * x + b.gy * y > a.value + a.gx * x + a.gy * y ? b : a));
-    const least = leastOverPlane(highest, 4, 1e-13);
+    const least = leastOverPlane({ deepestCut: highest }, 4, 1e-13);
     const top = highest(least.x, least.y);
     expect(top.value + top.gx * least.x + top.gy * least.y).toBeCloseTo(least.value, 11);
     // Reach is the distance of the sides of the triangle: the disc of that radius lies inside it.

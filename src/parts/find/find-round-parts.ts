@@ -148,6 +148,20 @@ function shareTakenForMetal({ red, green, blue }: Contrast, around: readonly num
   return around.length === 0 ? 1 : (3 * taken) / around.length;
 }
 
+/** Of the radius, and how many round it. */
+const sharesTaken = [0.68, 0.74, 0.8, 0.85, 0.9, 1.02, 1.035, 1.05, 1.08, 1.13];
+const turnsTaken = 120;
+
+/** -1 outside the picture. */
+function smallPixelAt(picture: SmallPicture, u: number, v: number): number {
+  const i = Math.round(smallFromPhoto(picture, u));
+  const j = Math.round(smallFromPhoto(picture, v));
+  return i >= 0 && j >= 0 && i < picture.width && j < picture.height ? j * picture.width + i : -1;
+}
+
+const addColour = (rgb: Uint8Array, p: number, to: number[]): void =>
+  void to.push(rgb[3 * p]!, rgb[3 * p + 1]!, rgb[3 * p + 2]!);
+
 /** Samples the small picture over and around the part, and learns what tells them apart. */
 function contrastOf(
   picture: SmallPicture,
@@ -160,25 +174,20 @@ function contrastOf(
   const beyond: number[] = [];
   const map = new PlaneToPixel(face.geometry, face.zMm);
   const [a, b, c, d] = face.affine;
-  const take = (share: number, turn: number): void => {
-    const x = share * radiusMm * Math.cos(turn);
-    const y = share * radiusMm * Math.sin(turn);
-    map.at(face.xMm + a * x + b * y, face.yMm + c * x + d * y);
-    const i = Math.round(smallFromPhoto(picture, map.u));
-    const j = Math.round(smallFromPhoto(picture, map.v));
-    if (!(i >= 0 && j >= 0 && i < picture.width && j < picture.height)) return;
-    const p = j * picture.width + i;
-    const isMetal = foreground.mask[p] === 255;
-    if (share > 1 ? isMetal : share > 0.97) return;
-    const { rgb } = picture;
-    const [red, green, blue] = [rgb[3 * p]!, rgb[3 * p + 1]!, rgb[3 * p + 2]!];
-    (isMetal ? metal : around).push(red, green, blue);
-    if (share >= clearOfTeeth) beyond.push(red, green, blue);
-  };
-  const turns = 120;
-  for (let k = 0; k < turns; k++) {
-    const turn = (2 * Math.PI * k) / turns;
-    for (const share of [0.68, 0.74, 0.8, 0.85, 0.9, 1.02, 1.035, 1.05, 1.08, 1.13]) take(share, turn);
+  for (let k = 0; k < turnsTaken; k++) {
+    const turn = (2 * Math.PI * k) / turnsTaken;
+    for (let s = 0; s < sharesTaken.length; s++) {
+      const share = sharesTaken[s]!;
+      const x = share * radiusMm * Math.cos(turn);
+      const y = share * radiusMm * Math.sin(turn);
+      map.at(face.xMm + a * x + b * y, face.yMm + c * x + d * y);
+      const p = smallPixelAt(picture, map.u, map.v);
+      if (p < 0) continue;
+      const isMetal = foreground.mask[p] === 255;
+      if (share > 1 ? isMetal : share > 0.97) continue;
+      addColour(picture.rgb, p, isMetal ? metal : around);
+      if (share >= clearOfTeeth) addColour(picture.rgb, p, beyond);
+    }
   }
   const contrast = learnContrast(metal, around);
   if (contrast === undefined) return undefined;

@@ -60,11 +60,7 @@ export function findSpots(
   leastFaceShare: number,
 ): Spot[] {
   // Other rows are closed: what is open there belongs to a crossing.
-  const ring = Uint8Array.from({ length: rows }, (_, j) => {
-    let share = 0;
-    for (let i = 0; i < columns; i++) share += face[j * columns + i]! / columns;
-    return share > leastFaceShare ? 1 : 0;
-  });
+  const ring = ringsOfFace(face, rows, columns, leastFaceShare);
   const spots: Spot[] = [];
   const done = new Uint8Array(rows * columns);
   for (let start = 0; start < done.length; start++) {
@@ -75,6 +71,17 @@ export function findSpots(
     if (size >= sizeMm[0] && size <= sizeMm[1]) spots.push(spot);
   }
   return spots;
+}
+
+/** 1 for rows of which more than this share is face. */
+function ringsOfFace(face: Uint8Array, rows: number, columns: number, leastShare: number): Uint8Array {
+  const ring = new Uint8Array(rows);
+  for (let j = 0; j < rows; j++) {
+    let share = 0;
+    for (let i = 0; i < columns; i++) share += face[j * columns + i]! / columns;
+    ring[j] = share > leastShare ? 1 : 0;
+  }
+  return ring;
 }
 
 function flood(

@@ -1,4 +1,4 @@
-import { solveLeastSquares } from "../../fit/index.js";
+import { solveLeastSquares, type LeastSquaresProblem } from "../../fit/index.js";
 import type { MeanTooth } from "./mean-tooth.js";
 import type { DepthBlur, GuessedDepth, ToothDepth } from "./tooth-depth.js";
 import { roundedTip, writeShares, type ToothForm } from "./tooth-form.js";
@@ -46,8 +46,14 @@ const usual = {
   /** Share of the walls under the flanks that passes for metal. */
   walls: { usual: 0.5, u: 0.3, least: -0.2, most: 2 },
 } as const satisfies Record<string, Usual>;
-type Seen = { -readonly [name in keyof typeof usual]: number };
 const names = Object.keys(usual) as (keyof typeof usual)[];
+const limits = names.map((name): Usual => usual[name]);
+/** Where each stands among the parameters, from the third on: behind tip and root. */
+const [flank, slope, bend, blunt, knee, fillet, rounding, blurred, height, softer, walls] = [
+  ...names.keys(),
+] as [number, number, number, number, number, number, number, number, number, number, number];
+/** Tip, root and all up to the rounding make the form. */
+const formCount = 2 + rounding + 1;
 
 /**
  * Fits an upright tooth to the picture of the mean tooth: its outline is drawn in two dimensions, blurred by the lens,
@@ -64,95 +70,163 @@ export function fitMeanTooth(
   blur: DepthBlur,
   wallsMm: number,
 ): ToothDepth | undefined {
-  const guessedDepth = guess.tipMm - guess.rootMm;
-  const room = Math.max(guessedDepth, guessedSigmas * blur.sigmaMm);
-  const picture = new ToothPicture(mean);
-  const share = new Float64Array(picture.shares.count);
-  const cells = mean.value.length;
-  const startTipMm = guess.tipMm + tipBeyondSigmas * blur.sigmaMm;
-  const seen = newSeen();
-  const fit = solveLeastSquares(
-    {
-      residualCount: cells + names.length + 2,
-      start: [startTipMm, guess.rootMm, ...names.map(() => 0)],
-      scale: [0.05 * guessedDepth, 0.05 * guessedDepth, ...names.map(() => 0.1)],
-      residuals: (p, out) => {
-        read(p, blur, seen);
-        writeShares(share, picture.shares.fromMm, picture.shares.stepMm, formOf(p[0]!, p[1]!, seen));
-        const drawn = out.subarray(0, cells);
-        picture.draw(share, p[1]!, p[0]!, opticsOf(blur, wallsMm, seen), drawn);
-        misfit(drawn, seen.height, mean.value);
-        for (let k = 0; k < names.length; k++) out[cells + k] = p[2 + k]!;
-        out[cells + names.length] = (p[0]! - startTipMm) / room;
-        out[cells + names.length + 1] = (p[1]! - guess.rootMm) / (0.5 * room);
-      },
-    },
-    // The shape has corners; the last digits of its parameters mean nothing.
-    { tolerance: 1e-4, maxIterations: 16, settleAtLimit: true, forwardOnly: true },
-  );
+  const problem = new MeanToothProblem(mean, guess, blur, wallsMm);
+  // The shape has corners; the last digits of its parameters mean nothing.
+  const fit = solveLeastSquares(problem, {
+    tolerance: 1e-4,
+    maxIterations: 16,
+    settleAtLimit: true,
+    forwardOnly: true,
+  });
   if (!fit.ok) return undefined;
   const { params, covariance, residuals } = fit.value;
   const [tipMm, rootMm] = [params[0]!, params[1]!];
+  const room = roomFor(guess, blur);
   if (!(tipMm > rootMm) || Math.abs(tipMm - guess.tipMm) > room || Math.abs(rootMm - guess.rootMm) > room)
     return undefined;
+  const cells = mean.value.length;
   let sum = 0;
   for (let i = 0; i < cells; i++) sum += residuals[i]! ** 2;
   const excess = Math.max(1, Math.sqrt(sum / cells));
-  read(params, blur, seen);
   return {
     tipMm,
     rootMm,
     uTipMm: Math.sqrt(covariance[0]!) * excess,
     uRootMm: Math.sqrt(covariance[params.length + 1]!) * excess,
-    blurMm: seen.blur * blur.sigmaMm,
+    blurMm: problem.blurShare(params) * blur.sigmaMm,
     rms: excess * uCell,
   };
 }
 
-const newSeen = (): Seen => Object.fromEntries(names.map((name) => [name, usual[name].usual])) as Seen;
+const roomFor = ({ tipMm, rootMm }: GuessedDepth, { sigmaMm }: DepthBlur): number =>
+  Math.max(tipMm - rootMm, guessedSigmas * sigmaMm);
 
-/** Parameters are counted in standard deviations off what is usual, and squeezed between least and most. */
-function read(p: Float64Array, blur: DepthBlur, out: Seen): void {
-  for (let k = 0; k < names.length; k++) {
-    const name = names[k]!;
-    const { usual: middle, u, least, most } = usual[name];
-    const range = most - least;
-    const at = (middle - least) / range;
-    const steep = (name === "blur" ? blur.uMm / blur.sigmaMm : u) / (range * at * (1 - at));
-    out[name] = least + range / (1 + (1 / at - 1) * Math.exp(-steep * p[2 + k]!));
+// A class: V8 throws away what it compiled of a closure as soon as the last of its kind is gone.
+
+class MeanToothProblem implements LeastSquaresProblem {
+  readonly residualCount: number;
+  readonly start: readonly number[];
+  readonly scale: readonly number[];
+  readonly #value: Float64Array;
+  readonly #blur: DepthBlur;
+  readonly #wallsMm: number;
+  readonly #startTipMm: number;
+  readonly #startRootMm: number;
+  readonly #roomMm: number;
+  readonly #picture: ToothPicture;
+  readonly #share: Float64Array;
+  readonly #shareFromMm: number;
+  readonly #shareStepMm: number;
+  readonly #tooth = new UprightTooth();
+  /** What the tooth and its light were read as last. */
+  readonly #seen = new Float64Array(names.length);
+  readonly #drawn = new Float64Array(formCount).fill(NaN);
+
+  constructor(mean: MeanTooth, guess: GuessedDepth, blur: DepthBlur, wallsMm: number) {
+    const depthMm = guess.tipMm - guess.rootMm;
+    this.#value = mean.value;
+    this.#blur = blur;
+    this.#wallsMm = wallsMm;
+    this.#startTipMm = guess.tipMm + tipBeyondSigmas * blur.sigmaMm;
+    this.#startRootMm = guess.rootMm;
+    this.#roomMm = roomFor(guess, blur);
+    this.#picture = new ToothPicture(mean);
+    const { count, fromMm, stepMm } = this.#picture.shares;
+    this.#share = new Float64Array(count);
+    this.#shareFromMm = fromMm;
+    this.#shareStepMm = stepMm;
+    this.residualCount = mean.value.length + names.length + 2;
+    this.start = [this.#startTipMm, guess.rootMm, ...names.map(() => 0)];
+    this.scale = [0.05 * depthMm, 0.05 * depthMm, ...names.map(() => 0.1)];
+  }
+
+  residuals(p: Float64Array, out: Float64Array): void {
+    const cells = this.#value.length;
+    this.#read(p);
+    if (differ(this.#drawn, p)) this.#shape(p);
+    const drawn = out.subarray(0, cells);
+    this.#picture.draw(this.#optics(), drawn);
+    misfit(drawn, this.#seen[height]!, this.#value);
+    for (let k = 0; k < names.length; k++) out[cells + k] = p[2 + k]!;
+    out[cells + names.length] = (p[0]! - this.#startTipMm) / this.#roomMm;
+    out[cells + names.length + 1] = (p[1]! - this.#startRootMm) / (0.5 * this.#roomMm);
+  }
+
+  /** The blur that was fitted over the expected one. */
+  blurShare(p: Float64Array): number {
+    this.#read(p);
+    return this.#seen[blurred]!;
+  }
+
+  /** Parameters are counted in standard deviations off what is usual, and squeezed between least and most. */
+  #read(p: Float64Array): void {
+    const { uMm, sigmaMm } = this.#blur;
+    for (let k = 0; k < limits.length; k++) {
+      const { usual: middle, u, least, most } = limits[k]!;
+      const range = most - least;
+      const at = (middle - least) / range;
+      const steep = (k === blurred ? uMm / sigmaMm : u) / (range * at * (1 - at));
+      this.#seen[k] = least + range / (1 + (1 / at - 1) * Math.exp(-steep * p[2 + k]!));
+    }
+  }
+
+  #shape(p: Float64Array): void {
+    for (let k = 0; k < formCount; k++) this.#drawn[k] = p[k]!;
+    this.#tooth.become(p[0]!, p[1]!, this.#seen);
+    writeShares(this.#share, this.#shareFromMm, this.#shareStepMm, this.#tooth);
+    this.#picture.shape(this.#share, p[1]!, p[0]!);
+  }
+
+  #optics(): ToothOptics {
+    const { sigmaMm, lens } = this.#blur;
+    const seen = this.#seen;
+    const blurMm = seen[blurred]! * sigmaMm;
+    const wallsMm = Math.max(0, seen[walls]!) * this.#wallsMm;
+    if (lens === undefined) return { lensMm: blurMm, wallsMm, softer: seen[softer]!, colour: undefined };
+    // Little of the blur is left for stored colour where it is less than the lens's own.
+    const colourMm = Math.sqrt(
+      Math.max(0.01 * (sigmaMm ** 2 - lens.sigmaMm ** 2), blurMm ** 2 - lens.sigmaMm ** 2, 0),
+    );
+    const colour = { sigmaMm: colourMm, atRoot: lens.atRoot, atTip: lens.atTip };
+    return { lensMm: lens.sigmaMm, wallsMm, softer: seen[softer]!, colour };
   }
 }
 
 /** Straight flanks up to the knee, then an addendum that bends in to a tip with rounded corners. */
-function formOf(tipMm: number, rootMm: number, seen: Seen): ToothForm {
-  const { flank, slope, bend, knee } = seen;
-  const blunt = Math.max(0, seen.blunt);
-  const rounding = Math.max(0, seen.rounding);
-  return {
-    rootMm,
-    tipMm,
-    fillet: Math.max(0, seen.fillet),
-    shareAt: (x) => {
-      const straight = flank + slope * (x - knee);
-      const bent = x > knee ? 1 - (1 - blunt) * ((x - knee) / (1 - knee)) ** bend : 1;
-      return straight * bent * roundedTip(x, rounding);
-    },
-  };
+class UprightTooth implements ToothForm {
+  tipMm = 0;
+  rootMm = 0;
+  fillet = 0;
+  #flank = 0;
+  #slope = 0;
+  #bend = 0;
+  #blunt = 0;
+  #knee = 0;
+  #rounding = 0;
+
+  become(tipMm: number, rootMm: number, seen: Float64Array): void {
+    this.tipMm = tipMm;
+    this.rootMm = rootMm;
+    this.fillet = Math.max(0, seen[fillet]!);
+    this.#flank = seen[flank]!;
+    this.#slope = seen[slope]!;
+    this.#bend = seen[bend]!;
+    this.#blunt = Math.max(0, seen[blunt]!);
+    this.#knee = seen[knee]!;
+    this.#rounding = Math.max(0, seen[rounding]!);
+  }
+
+  shareAt(x: number): number {
+    const knee = this.#knee;
+    const straight = this.#flank + this.#slope * (x - knee);
+    const bent = x > knee ? 1 - (1 - this.#blunt) * ((x - knee) / (1 - knee)) ** this.#bend : 1;
+    return straight * bent * roundedTip(x, this.#rounding);
+  }
 }
 
-function opticsOf({ sigmaMm, lens }: DepthBlur, wallsMm: number, seen: Seen): ToothOptics {
-  const blurMm = seen.blur * sigmaMm;
-  const shared = { wallsMm: Math.max(0, seen.walls) * wallsMm, softer: seen.softer };
-  if (lens === undefined) return { ...shared, lensMm: blurMm };
-  // Little of the blur is left for stored colour where it is less than the lens's own.
-  const colourMm = Math.sqrt(
-    Math.max(0.01 * (sigmaMm ** 2 - lens.sigmaMm ** 2), blurMm ** 2 - lens.sigmaMm ** 2, 0),
-  );
-  return {
-    ...shared,
-    lensMm: lens.sigmaMm,
-    colour: { sigmaMm: colourMm, atRoot: lens.atRoot, atTip: lens.atTip },
-  };
+function differ(some: Float64Array, others: Float64Array): boolean {
+  for (let i = 0; i < some.length; i++) if (some[i] !== others[i]) return true;
+  return false;
 }
 
 function misfit(drawn: Float64Array, height: number, value: Float64Array): void {

@@ -1,4 +1,4 @@
-import { solveLeastSquares } from "../../fit/index.js";
+import { solveLeastSquares, type LeastSquaresProblem } from "../../fit/index.js";
 import { RadialBlur } from "./radial-blur.js";
 import type { DepthBlur, GuessedDepth, ToothDepth } from "./tooth-depth.js";
 import { roundedTip, writeShares, type ToothForm } from "./tooth-form.js";
@@ -82,59 +82,21 @@ interface DepthFit {
 }
 
 function fitOnce(
-  { share, fromMm, stepMm }: MeanShare,
+  mean: MeanShare,
   guess: GuessedDepth,
   blur: DepthBlur,
   from?: Float64Array,
 ): DepthFit | undefined {
-  const depth = guess.tipMm - guess.rootMm;
   // Under much blur the outline that the guess comes from is too shallow.
-  const room = Math.max(depth, guessedSigmas * blur.sigmaMm);
-  // The outline ends inside a narrow tip, by the blur and by where the teeth are still wide enough to be met.
-  const usualTipMm = guess.tipMm + tipBeyond.sigmas * blur.sigmaMm;
-  const uUsualTipMm = Math.hypot(tipBeyond.uSigmas * blur.sigmaMm, tipBeyond.uDepth * depth);
-  const fine = Math.min(0.4 * blur.sigmaMm, 0.5 * stepMm, depth / 40);
-  const reach = Math.ceil((3.5 * Math.max(1.8 * blur.sigmaMm, blur.sigmaMm + 2 * blur.uMm)) / fine);
-  const cells = Math.ceil(((share.length - 1) * stepMm) / fine) + 2 + 2 * reach;
-  const sharp = new Float64Array(cells);
-  const middle = guess.rootMm + 0.4 * depth;
-  let inner = 0;
-  while (inner < share.length && fromMm + inner * stepMm <= middle) inner++;
-  const rootBlur = new RadialBlur(0, inner, stepMm / fine, reach);
-  const tipBlur = new RadialBlur(inner, share.length, stepMm / fine, reach);
-
-  const formKnown = new Float64Array(7).fill(NaN);
-  const model = (p: Float64Array, out: Float64Array): void => {
-    // Most calls move one parameter only: what hangs on the others stays.
-    if (differ(formKnown, p)) {
-      formKnown.set(p.subarray(0, 7));
-      writeShares(sharp, fromMm - reach * fine, fine, formOf(p));
-    }
-    rootBlur.widen((Math.min(1.8, Math.max(0.3, p[7]! * p[9]!)) * blur.sigmaMm) / fine);
-    tipBlur.widen((Math.max(0.3, p[7]!) * blur.sigmaMm) / fine);
-    rootBlur.write(sharp, p[8]!, out);
-    tipBlur.write(sharp, p[8]!, out);
-  };
-  const n = share.length;
-  const fit = solveLeastSquares(
-    {
-      residualCount: n + usualForm.length + 2,
-      start: from ?? [guess.tipMm, guess.rootMm, ...usualForm.map((f) => f.usual)],
-      scale: [0.05 * depth, 0.05 * depth, ...usualForm.map((f) => 0.1 * f.u)],
-      residuals: (p, out) => {
-        model(p, out);
-        for (let j = 0; j < n; j++) out[j] = (out[j]! - share[j]!) / uShare;
-        for (let k = 0; k < usualForm.length; k++) {
-          const { usual, u } = usualForm[k]!;
-          out[n + k] = (p[2 + k]! - usual) / (k === blurAt ? blur.uMm / blur.sigmaMm : u);
-        }
-        out[n + usualForm.length] = (p[0]! - usualTipMm) / uUsualTipMm;
-        out[n + usualForm.length + 1] = (p[1]! - guess.rootMm) / (0.5 * room);
-      },
-    },
-    // The shape has corners; the last digits of its parameters mean nothing.
-    { tolerance: 1e-4, maxIterations: 40, settleAtLimit: true, forwardOnly: true },
-  );
+  const room = Math.max(guess.tipMm - guess.rootMm, guessedSigmas * blur.sigmaMm);
+  const n = mean.share.length;
+  // The shape has corners; the last digits of its parameters mean nothing.
+  const fit = solveLeastSquares(new RakedProblem(mean, guess, blur, room, from), {
+    tolerance: 1e-4,
+    maxIterations: 40,
+    settleAtLimit: true,
+    forwardOnly: true,
+  });
   if (!fit.ok) return undefined;
   const { params, covariance, residuals } = fit.value;
   let sum = 0;
@@ -152,7 +114,86 @@ function fitOnce(
     blurMm: params[7]! * blur.sigmaMm,
     rms: excess * uShare,
   };
-  return { depth: found, form: formOf(params), params };
+  return { depth: found, form: new RakedTooth(params), params };
+}
+
+/** A class, as that of the upright tooth: what is compiled of it outlives the photograph. */
+class RakedProblem implements LeastSquaresProblem {
+  readonly residualCount: number;
+  readonly start: ArrayLike<number>;
+  readonly scale: readonly number[];
+  readonly #share: Float64Array;
+  readonly #sigmaMm: number;
+  readonly #uBlurShare: number;
+  readonly #usualTipMm: number;
+  readonly #uUsualTipMm: number;
+  readonly #rootMm: number;
+  readonly #roomMm: number;
+  readonly #fineMm: number;
+  readonly #sharp: Float64Array;
+  readonly #sharpFromMm: number;
+  readonly #rootBlur: RadialBlur;
+  readonly #tipBlur: RadialBlur;
+  readonly #formKnown = new Float64Array(7).fill(NaN);
+
+  constructor(
+    { share, fromMm, stepMm }: MeanShare,
+    guess: GuessedDepth,
+    blur: DepthBlur,
+    roomMm: number,
+    from: Float64Array | undefined,
+  ) {
+    const depth = guess.tipMm - guess.rootMm;
+    this.#share = share;
+    this.#sigmaMm = blur.sigmaMm;
+    this.#uBlurShare = blur.uMm / blur.sigmaMm;
+    // The outline ends inside a narrow tip, by the blur and by where the teeth are still wide enough to be met.
+    this.#usualTipMm = guess.tipMm + tipBeyond.sigmas * blur.sigmaMm;
+    this.#uUsualTipMm = Math.hypot(tipBeyond.uSigmas * blur.sigmaMm, tipBeyond.uDepth * depth);
+    this.#rootMm = guess.rootMm;
+    this.#roomMm = roomMm;
+    const fine = Math.min(0.4 * blur.sigmaMm, 0.5 * stepMm, depth / 40);
+    const reach = Math.ceil((3.5 * Math.max(1.8 * blur.sigmaMm, blur.sigmaMm + 2 * blur.uMm)) / fine);
+    this.#fineMm = fine;
+    this.#sharp = new Float64Array(Math.ceil(((share.length - 1) * stepMm) / fine) + 2 + 2 * reach);
+    this.#sharpFromMm = fromMm - reach * fine;
+    const middle = guess.rootMm + 0.4 * depth;
+    let inner = 0;
+    while (inner < share.length && fromMm + inner * stepMm <= middle) inner++;
+    this.#rootBlur = new RadialBlur(0, inner, stepMm / fine, reach);
+    this.#tipBlur = new RadialBlur(inner, share.length, stepMm / fine, reach);
+    this.residualCount = share.length + usualForm.length + 2;
+    this.start = from ?? [guess.tipMm, guess.rootMm, ...usualForm.map((f) => f.usual)];
+    this.scale = [0.05 * depth, 0.05 * depth, ...usualForm.map((f) => 0.1 * f.u)];
+  }
+
+  residuals(p: Float64Array, out: Float64Array): void {
+    const n = this.#share.length;
+    this.#model(p, out);
+    subtractShares(out, this.#share);
+    for (let k = 0; k < usualForm.length; k++) {
+      const { usual, u } = usualForm[k]!;
+      out[n + k] = (p[2 + k]! - usual) / (k === blurAt ? this.#uBlurShare : u);
+    }
+    out[n + usualForm.length] = (p[0]! - this.#usualTipMm) / this.#uUsualTipMm;
+    out[n + usualForm.length + 1] = (p[1]! - this.#rootMm) / (0.5 * this.#roomMm);
+  }
+
+  #model(p: Float64Array, out: Float64Array): void {
+    // Most calls move one parameter only: what hangs on the others stays.
+    if (differ(this.#formKnown, p)) {
+      this.#formKnown.set(p.subarray(0, 7));
+      writeShares(this.#sharp, this.#sharpFromMm, this.#fineMm, new RakedTooth(p));
+    }
+    this.#rootBlur.widen((Math.min(1.8, Math.max(0.3, p[7]! * p[9]!)) * this.#sigmaMm) / this.#fineMm);
+    this.#tipBlur.widen((Math.max(0.3, p[7]!) * this.#sigmaMm) / this.#fineMm);
+    this.#rootBlur.write(this.#sharp, p[8]!, out);
+    this.#tipBlur.write(this.#sharp, p[8]!, out);
+  }
+}
+
+function subtractShares(out: Float64Array, share: Float64Array): void {
+  for (let j = 0; j < share.length; j++) out[j] = (out[j]! - share[j]!) / uShare;
 }
 
 function differ(some: Float64Array, others: Float64Array): boolean {
@@ -161,16 +202,29 @@ function differ(some: Float64Array, others: Float64Array): boolean {
 }
 
 /** A hollow back down from the land. */
-function formOf(p: Float64Array): ToothForm {
-  const [foot, hollow] = [p[2]!, Math.max(0.6, p[3]!)];
-  const land = Math.min(1, Math.max(0, p[4]!));
-  const rounding = Math.abs(p[6]!);
-  return {
-    tipMm: p[0]!,
-    rootMm: p[1]!,
-    fillet: Math.abs(p[5]!),
-    shareAt: (x) => (land + (foot - land) * Math.max(0, 1 - x) ** hollow) * roundedTip(x, rounding),
-  };
+class RakedTooth implements ToothForm {
+  readonly tipMm: number;
+  readonly rootMm: number;
+  readonly fillet: number;
+  readonly #foot: number;
+  readonly #hollow: number;
+  readonly #land: number;
+  readonly #rounding: number;
+
+  constructor(p: Float64Array) {
+    this.tipMm = p[0]!;
+    this.rootMm = p[1]!;
+    this.#foot = p[2]!;
+    this.#hollow = Math.max(0.6, p[3]!);
+    this.#land = Math.min(1, Math.max(0, p[4]!));
+    this.fillet = Math.abs(p[5]!);
+    this.#rounding = Math.abs(p[6]!);
+  }
+
+  shareAt(x: number): number {
+    const back = (this.#foot - this.#land) * Math.max(0, 1 - x) ** this.#hollow;
+    return (this.#land + back) * roundedTip(x, this.#rounding);
+  }
 }
 
 /**
@@ -186,9 +240,10 @@ function bendingOf(mean: MeanShare, form: ToothForm, { sigmaMm, lens }: DepthBlu
   const sharp = new Float64Array(picture.shares.count);
   writeShares(sharp, picture.shares.fromMm, picture.shares.stepMm, form);
   const colourMm = Math.sqrt(Math.max(0, sigmaMm ** 2 - lens.sigmaMm ** 2));
+  picture.shape(sharp, form.rootMm, form.tipMm);
   const meanOf = (optics: ToothOptics): Float64Array => {
     const drawn = new Float64Array(rows * columns);
-    picture.draw(sharp, form.rootMm, form.tipMm, optics, drawn);
+    picture.draw(optics, drawn);
     return Float64Array.from(
       { length: rows },
       (_, j) => drawn.subarray(j * columns, (j + 1) * columns).reduce((a, b) => a + b, 0) / columns,
@@ -200,6 +255,6 @@ function bendingOf(mean: MeanShare, form: ToothForm, { sigmaMm, lens }: DepthBlu
     lensMm: lens.sigmaMm,
     colour: { sigmaMm: colourMm, atRoot: lens.atRoot, atTip: lens.atTip },
   });
-  const straight = meanOf({ ...blurOnly, lensMm: Math.max(lens.sigmaMm, sigmaMm) });
+  const straight = meanOf({ ...blurOnly, lensMm: Math.max(lens.sigmaMm, sigmaMm), colour: undefined });
   return bent.map((v, j) => v - straight[j]!);
 }

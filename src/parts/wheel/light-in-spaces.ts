@@ -45,26 +45,42 @@ export function lightInSpaces(
   const depthMm = places.tipMm - places.rootMm;
   const column = (share: number): number =>
     Math.min(radii - 1, Math.max(0, Math.round((places.rootMm + share * depthMm - fromRadiusMm) / stepMm)));
-  const between = (zone: { readonly from: number; readonly to: number }): number => {
-    let light = 0;
-    let open = 0;
-    for (const k of chosen) {
-      const row = k * ring.radii;
-      let metal = 0;
-      for (let j = metalTo - 5; j < metalTo; j++) metal += means[row + Math.max(0, j)]! / 5;
-      for (let j = column(zone.from); j <= column(zone.to); j++) {
-        const covered = Math.min(0.9, Math.max(0, coverage[k * radii + j]!));
-        const from = means[row + j]! - covered * metal;
-        if (!(metal > 0) || Number.isNaN(from)) continue;
-        // Against the metal beside it: light that falls off over the sheet falls on both.
-        light += from / metal;
-        open += 1 - covered;
-      }
-    }
-    const usual = luminanceOf(contrast.around) / luminanceOf(contrast.metal);
-    return open > 0 ? Math.min(brightest, Math.max(darkest, light / open / usual)) : 1;
+  const usual = luminanceOf(contrast.around) / luminanceOf(contrast.metal);
+  const between = ({ from, to }: { readonly from: number; readonly to: number }): number => {
+    const light = lightOf(means, ring.radii, coverage, radii, chosen, metalTo, column(from), column(to));
+    return Number.isNaN(light) ? 1 : Math.min(brightest, Math.max(darkest, light / usual));
   };
   return { root: between(atRoot), tip: between(atTip) };
+}
+
+/** Light between two columns where no metal is, over that of the metal beside it; NaN where all is metal. */
+function lightOf(
+  means: Float64Array,
+  meansRadii: number,
+  coverage: Float32Array,
+  radii: number,
+  chosen: readonly number[],
+  metalTo: number,
+  fromColumn: number,
+  toColumn: number,
+): number {
+  let light = 0;
+  let open = 0;
+  for (let n = 0; n < chosen.length; n++) {
+    const row = chosen[n]! * meansRadii;
+    const at = chosen[n]! * radii;
+    let metal = 0;
+    for (let j = metalTo - 5; j < metalTo; j++) metal += means[row + Math.max(0, j)]! / 5;
+    for (let j = fromColumn; j <= toColumn; j++) {
+      const covered = Math.min(0.9, Math.max(0, coverage[at + j]!));
+      const from = means[row + j]! - covered * metal;
+      if (!(metal > 0) || Number.isNaN(from)) continue;
+      // Against the metal beside it: light that falls off over the sheet falls on both.
+      light += from / metal;
+      open += 1 - covered;
+    }
+  }
+  return open > 0 ? light / open : NaN;
 }
 
 /** Mean over the rows of a place, place by place and radius by radius. */

@@ -351,15 +351,23 @@ function medianOfBlock(
   return n === 0 ? NaN : selectInPlace(scratch.subarray(0, n), n >> 1);
 }
 
-const medianOfNeighbours = (v: Float64Array): Float64Array =>
-  v.map((_, k) => {
-    const around: number[] = [];
+/** Of five in a row; NaN left out. */
+function medianOfNeighbours(v: Float64Array): Float64Array {
+  const out = new Float64Array(v.length);
+  const sorted = new Float64Array(5);
+  for (let k = 0; k < out.length; k++) {
+    let n = 0;
     for (let d = -2; d <= 2; d++) {
       const s = v[(k + d + v.length) % v.length]!;
-      if (!Number.isNaN(s)) around.push(s);
+      if (Number.isNaN(s)) continue;
+      let at = n++;
+      for (; at > 0 && sorted[at - 1]! > s; at--) sorted[at] = sorted[at - 1]!;
+      sorted[at] = s;
     }
-    return upperMedian(around);
-  });
+    out[k] = n === 0 ? NaN : sorted[n >> 1]!;
+  }
+  return out;
+}
 
 /** The upper of the two in the middle of an even number; NaN of none. */
 const upperMedian = (values: readonly number[]): number =>
