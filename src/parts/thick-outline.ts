@@ -1,5 +1,6 @@
 import { cameraCentreMm } from "../geometry/index.js";
 import type { FacePlane } from "./face-plane.js";
+import type { Point } from "./part.js";
 
 /**
  * A disc has two edges, upper and lower, and what is seen against the mat is whichever reaches further out.
@@ -26,6 +27,11 @@ export class ThickOutline {
   /** Lower edge minus upper edge along the outward normal at this angle and radius, mm. */
   #outward(angleRad: number, radiusMm: number): number {
     return -this.#shrink * (this.#x * Math.cos(angleRad) + this.#y * Math.sin(angleRad) + radiusMm);
+  }
+
+  /** Where the centre of the lower edge is seen beside that of the upper one, mm. */
+  get lowerShiftMm(): Point {
+    return [-this.#shrink * this.#x, -this.#shrink * this.#y];
   }
 
   /** How far the outer outline is seen outside the upper edge, mm. */

@@ -16,6 +16,7 @@ import type { Part, Point } from "../part.js";
 import { ThickOutline } from "../thick-outline.js";
 import type { Rim } from "../wheel/find-rim.js";
 import { readWeb } from "../wheel/read-web.js";
+import { lensBlurPx, signalBlurPx } from "../wheel/signal-blur.js";
 import { usualWall } from "../wheel/weigh-centres.js";
 
 export interface Disc {
@@ -68,7 +69,7 @@ export function measureDisc(
     0.93 * radius,
     new ThickOutline(face, height.edgesApartMm),
     usualWall,
-    view.edge.blurSigmaPx,
+    { lensPx: lensBlurPx(view), signalPx: signalBlurPx(view, photo, contrast) },
   );
   const heightInput =
     view.source === "mat" ? { id: `height:${label ?? owner}` as InputId, uMm: height.uOutlineMm } : undefined;

@@ -9,7 +9,7 @@ import {
 } from "../../quantity/index.js";
 import type { Part } from "../part.js";
 import type { ToothCircle } from "./fit-tooth-circle.js";
-import type { Bore } from "./read-web.js";
+import type { Bore } from "./find-bore.js";
 import type { ToothPlaces } from "./tooth-places.js";
 import type { WheelInputs } from "./wheel-inputs.js";
 

@@ -1,4 +1,4 @@
-import { selectInPlace } from "../../fit/index.js";
+import { selectInPlace, solveLinearLeastSquares } from "../../fit/index.js";
 import { cameraCentreMm } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
 import { luminanceOf } from "../contrast.js";
@@ -21,36 +21,116 @@ const mostSpread = 0.5;
 
 /** What is seen inside a circle that may be a hole. */
 export interface InsideOfBore {
+  /** The sheet, as bright as beside the part over half of the area. */
+  readonly bright: boolean;
+  /** What may be the sheet in the shade of the hole: no colour of its own, smooth, and nowhere brighter than the sheet. */
+  readonly shaded: boolean;
   /** One even surface, as a sheet is in good light. */
   readonly even: boolean;
   /** A dark ring or spot that does not touch the edge, as where a pivot stands on the end of an arbor: no shadow lies so. */
   readonly ringed: boolean;
 }
 
-/** @param face its centre is that of the circle. @returns undefined when part of it lies outside the picture. */
-export function lookInside(photo: Photo, face: FacePlane, radiusMm: number): InsideOfBore | undefined {
+/** The sheet in good light: its channels lie between these shares of those beside the part, and this close together. */
+const asBright = { least: 0.72, most: 1.45, apart: 1.35 };
+/** Over this share of the radius it is asked for. */
+const brightWithin = 0.8;
+/**
+ * Ends of arbors mirror lamps, and have edges of their own. Found on path-traced hubs (19 open ones, 16 arbors): the
+ * logarithm of the brightest parts over the sheet, of the spread of the channels (median), and of what a curved
+ * surface of light leaves unexplained (root mean square).
+ */
+const mostInShade = { glint: 0.2, tint: 0.12, rough: 0.3 };
+/** Adds to every channel: the darkest code values say nothing of colour. */
+const darkest = 0.004;
+/** Standard deviations of the blur; of the radius at least. */
+const clearOf = 1.5;
+const leastClear = 0.4;
+/** A part of the area that noise and stray pixels have to themselves. */
+const stray = 0.02;
+
+/**
+ * @param face its centre is that of the circle. @param around linear red, green and blue of the sheet beside the part.
+ * @param floorShiftMm where the lower edge is seen beside the upper one: beyond it is wall.
+ * @param blurMm so near its edges the floor is mixed with them.
+ * @returns undefined when part of it lies outside the picture.
+ */
+export function lookInside(
+  photo: Photo,
+  face: FacePlane,
+  radiusMm: number,
+  around: readonly [number, number, number],
+  floorShiftMm: Point,
+  blurMm: number,
+): InsideOfBore | undefined {
   const light = new Float64Array(rings * sectors);
+  const floor: FloorPoint[] = [];
+  const clear = Math.min(within, Math.max(leastClear, 1 - (clearOf * blurMm) / radiusMm));
+  let bright = 0;
+  let asked = 0;
   for (let j = 0; j < rings; j++)
     for (let i = 0; i < sectors; i++) {
-      const [u, v] = pixelFromFace(
-        face,
-        (within * radiusMm * (j + 0.5)) / rings,
-        (2 * Math.PI * i) / sectors,
-      );
-      const [x, y] = [Math.round(u), Math.round(v)];
-      if (!(x >= 0 && y >= 0 && x < photo.widthPx && y < photo.heightPx)) return undefined;
-      const p = 3 * (y * photo.widthPx + x);
-      light[j * sectors + i] = luminanceOf([0, 1, 2].map((c) => linearFromSrgb[photo.rgb[p + c]!]!));
+      const share = (within * (j + 0.5)) / rings;
+      const t = (2 * Math.PI * i) / sectors;
+      const [u, v] = pixelFromFace(face, share * radiusMm, t);
+      const [col, row] = [Math.round(u), Math.round(v)];
+      if (!(col >= 0 && row >= 0 && col < photo.widthPx && row < photo.heightPx)) return undefined;
+      const p = 3 * (row * photo.widthPx + col);
+      const rgb = [0, 1, 2].map((c) => linearFromSrgb[photo.rgb[p + c]!]!);
+      light[j * sectors + i] = luminanceOf(rgb);
+      const ratio = rgb.map((c, k) => (c + darkest) / (around[k]! + darkest));
+      const [low, high] = [Math.min(...ratio), Math.max(...ratio)];
+      const area = j + 0.5;
+      if (share < brightWithin) {
+        asked += area;
+        if (low > asBright.least && high < asBright.most && high / low < asBright.apart) bright += area;
+      }
+      const [x, y] = [share * Math.cos(t), share * Math.sin(t)];
+      const [dx, dy] = floorShiftMm;
+      if (share < clear && Math.hypot(x - dx / radiusMm, y - dy / radiusMm) < clear)
+        floor.push({ x, y, area, tint: Math.log(high / low), light: Math.log(luminanceOf(ratio)) });
     }
   // By area: a ring counts as often as it is long.
   const byArea = Float64Array.from(Array.from({ length: rings }, (_, j) => ringOften(light, j)).flat());
   const at = (share: number): number => selectInPlace(byArea, Math.floor(share * (byArea.length - 1)));
   const middle = at(0.5);
   return {
+    bright: bright >= 0.5 * asked,
+    shaded: isShadedSheet(floor),
     even: at(0.9) - at(0.1) < mostSpread * middle,
     ringed: darkApart(light, darkShare * middle) > mostApart,
   };
 }
+
+interface FloorPoint {
+  /** Shares of the radius. */
+  readonly x: number;
+  readonly y: number;
+  readonly area: number;
+  /** Logarithms of ratios to the sheet beside the part. */
+  readonly tint: number;
+  readonly light: number;
+}
+
+function isShadedSheet(floor: readonly FloorPoint[]): boolean {
+  if (floor.length < rings * sectors * leastFloor) return false;
+  const ranked = (of: (point: FloorPoint) => number, share: number): number =>
+    selectInPlace(Float64Array.from(floor, of), Math.floor(share * (floor.length - 1)));
+  if (ranked((point) => point.light, 1 - stray) > mostInShade.glint) return false;
+  if (ranked((point) => point.tint, 0.5) > mostInShade.tint) return false;
+  const a = Float64Array.from(floor.flatMap(({ x, y }) => [1, x, y, x * x, x * y, y * y]));
+  const areas = Float64Array.from(floor, ({ area }) => area);
+  const fit = solveLinearLeastSquares(
+    a,
+    Float64Array.from(floor, (p) => p.light),
+    6,
+    areas,
+  );
+  const all = areas.reduce((sum, area) => sum + area, 0);
+  return fit.ok && Math.sqrt(fit.value.sumOfSquares / all) < mostInShade.rough;
+}
+/** So much of what is asked for must not be hidden by the wall. */
+const leastFloor = 0.15;
 
 const ringOften = (light: Float64Array, j: number): number[] =>
   Array.from({ length: j + 1 }, () => [...light.subarray(j * sectors, (j + 1) * sectors)]).flat();

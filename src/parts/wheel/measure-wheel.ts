@@ -14,13 +14,14 @@ import { checkWheel } from "./check-wheel.js";
 import type { CountedWheel } from "./counted-wheel.js";
 import { fitToothCircle, isRaked, type ToothCircle } from "./fit-tooth-circle.js";
 import type { ToothDepth } from "./tooth-depth.js";
+import type { Bore } from "./find-bore.js";
 import { formOf } from "./form-of-tips.js";
 import { measureToothDepth } from "./measure-tooth-depth.js";
 import { moduleFromDiameters, nearestPreferredModule } from "./module-from-diameters.js";
 import { outlinesOf, rimOf } from "./outlines-of-wheel.js";
-import { readWeb, type Bore } from "./read-web.js";
+import { readWeb } from "./read-web.js";
 import { isUnround, weighOutline } from "./shadows.js";
-import { signalBlurPx } from "./signal-blur.js";
+import { lensBlurPx, signalBlurPx } from "./signal-blur.js";
 import { teethOf } from "./teeth-by-place.js";
 import { readToothPlaces } from "./tooth-places.js";
 import { usualWall } from "./weigh-centres.js";
@@ -74,7 +75,7 @@ export function measureWheel(
     depth?.rootMm ?? rim.rootMm,
     thick,
     circle?.wall ?? usualWall,
-    view.edge.blurSigmaPx,
+    { lensPx: lensBlurPx(view), signalPx: signalBlurPx(view, photo, contrast) },
   );
   const bore = circle && onMat && isArbor(web.bore, circle, rim.face) ? undefined : web.bore;
   const scaled = view.source !== "none";

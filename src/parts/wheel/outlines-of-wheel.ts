@@ -1,7 +1,7 @@
 import { pixelFromFace, type FacePlane } from "../face-plane.js";
 import type { Part, PartOutlinePx, Point } from "../part.js";
 import type { Rim } from "./find-rim.js";
-import type { Bore } from "./read-web.js";
+import type { Bore } from "./find-bore.js";
 
 /** Circles, bore and scale bar in the picture, for whoever draws the wheel over it. */
 export function outlinesOf(

@@ -7,27 +7,31 @@ const size = 101;
 /** 5 px/mm all over the mat; the picture is a corner of what the camera sees, its middle at pixel (50, 50). */
 const face = faceAt(straightDown(400, [0, 0], 2000), -390, 290, 0);
 const radiusMm = 6;
+/** Linear light of the sheet beside the part: code value 220. */
+const paper = [0.716, 0.716, 0.716] as const;
 
-/** Grey by distance and direction from the middle, mm. */
-function picture(grey: (xMm: number, yMm: number) => number) {
+/** Grey or a colour by distance and direction from the middle, mm. */
+function picture(look: (xMm: number, yMm: number) => number | number[]) {
   const rgb = new Uint8Array(3 * size * size);
   for (let v = 0; v < size; v++)
-    for (let u = 0; u < size; u++)
-      rgb.fill(
-        grey((u - (size - 1) / 2) / 5, ((size - 1) / 2 - v) / 5),
-        3 * (v * size + u),
-        3 * (v * size + u) + 3,
-      );
-  return lookInside(inventedPhoto(size, size, rgb), face, radiusMm)!;
+    for (let u = 0; u < size; u++) {
+      const seen = look((u - (size - 1) / 2) / 5, ((size - 1) / 2 - v) / 5);
+      rgb.set(typeof seen === "number" ? [seen, seen, seen] : seen, 3 * (v * size + u));
+    }
+  return lookInside(inventedPhoto(size, size, rgb), face, radiusMm, paper, [0, 0], 0.2)!;
 }
 
 describe("trap 3: the polished end of an arbor is no hole", () => {
   test("paper is one even surface", () => {
-    expect(picture(() => 220)).toEqual({ even: true, ringed: false });
+    expect(picture(() => 220)).toMatchObject({ bright: true, even: true, ringed: false });
   });
 
   test("a shadow that lies over part of a hole is neither even nor a ring", () => {
-    expect(picture((x) => (x < -1 ? 90 : 220))).toEqual({ even: false, ringed: false });
+    expect(picture((x) => (x < -1 ? 90 : 220))).toMatchObject({
+      bright: true,
+      even: false,
+      ringed: false,
+    });
   });
 
   test("a pivot on the end of an arbor shows a dark ring that does not touch the edge", () => {
@@ -36,6 +40,16 @@ describe("trap 3: the polished end of an arbor is no hole", () => {
       return r > 1.6 && r < 2.6 ? 80 : 220;
     };
     expect(picture(end).ringed).toBe(true);
+  });
+
+  test("the sheet in the shade of a hole is dark, smooth and grey", () => {
+    expect(picture((x) => 70 + 5 * x)).toMatchObject({ bright: false, shaded: true, ringed: false });
+  });
+
+  test("what mirrors a lamp, is rough or has a colour is no sheet in the shade", () => {
+    expect(picture((x, y) => (Math.hypot(x - 2, y + 1) < 1.2 ? 255 : 70)).shaded).toBe(false);
+    expect(picture((x, y) => 70 + 45 * Math.sin(2 * x) * Math.sin(2 * y)).shaded).toBe(false);
+    expect(picture(() => [120, 95, 55]).shaded).toBe(false);
   });
 
   test("an end that stands 8 mm up is seen away from the foot point, by as much as its height says", () => {
