@@ -91,9 +91,16 @@ const SCALE_ROUNDS = 10;
 
 /** Robust scale of the residuals; of those near by only, once a first scale tells which these are. */
 function scaleOf(residuals: Float64Array, previous: number): number {
-  const near = previous > 0 ? residuals.filter((r) => Math.abs(r) < CUTOFF * previous) : residuals;
+  const near = previous > 0 ? within(residuals, CUTOFF * previous) : residuals;
   // With many outliers the first scale is up to four times too large; without, this cuts off nothing.
   return robustScale(near.length > residuals.length / 2 ? near : residuals);
+}
+
+function within(residuals: Float64Array, limit: number): Float64Array {
+  const near = new Float64Array(residuals.length);
+  let n = 0;
+  for (let k = 0; k < residuals.length; k++) if (Math.abs(residuals[k]!) < limit) near[n++] = residuals[k]!;
+  return near.subarray(0, n);
 }
 
 function radialResidual(xy: Float64Array, k: number, circle: Circle): number {

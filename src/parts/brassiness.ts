@@ -11,8 +11,10 @@ const leastColour = 0.06;
 const darkFloor = 14;
 
 /** Share of the light that is brass's own colour, 0 for grey. */
-export const rawColour = (s: Coloured): number =>
-  (0.5 * (s.red + s.green) - s.blue) / (s.red + s.green + s.blue + darkFloor);
+export const rawColour = ({ red, green, blue }: Coloured): number => rawColourOf(red, green, blue);
+
+export const rawColourOf = (red: number, green: number, blue: number): number =>
+  (0.5 * (red + green) - blue) / (red + green + blue + darkFloor);
 
 /**
  * How much of brass's own colour a place has: 1 on the face of this part, 0 on anything without colour (paper, steel,
@@ -36,6 +38,11 @@ export class Brassiness {
   /** The same, where `spanAt` of the place is known. */
   ofSpan(colour: Coloured, span: number): number {
     return (rawColour(colour) - this.#neutral) / Math.max(0.5 * leastColour, span);
+  }
+
+  /** `rawColour` of a place that is so much of brass, where `spanAt` of it is known. */
+  rawAt(brassiness: number, span: number): number {
+    return this.#neutral + brassiness * Math.max(0.5 * leastColour, span);
   }
 
   /** False where the face itself has lost its colour. */

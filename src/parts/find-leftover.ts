@@ -277,9 +277,10 @@ const isNear = ({ xMm, yMm, radiusMm }: Explained, border: readonly Point[]): bo
 /** A part owns a patch whose contour runs along its rim over a good part of the turn. */
 function explains(part: Explained, contour: readonly Point[]): boolean {
   const hit = new Uint8Array(24);
-  for (const [x, y] of contour) {
-    const [dx, dy] = [x - part.xMm, y - part.yMm];
-    const r = Math.hypot(dx, dy) / part.radiusMm;
+  for (let k = 0; k < contour.length; k++) {
+    const dx = contour[k]![0] - part.xMm;
+    const dy = contour[k]![1] - part.yMm;
+    const r = Math.sqrt(dx * dx + dy * dy) / part.radiusMm;
     if (r > 0.85 && r < 1.06) hit[Math.floor(((Math.atan2(dy, dx) / (2 * Math.PI) + 1) % 1) * 24)] = 1;
   }
   return hit.reduce((s, h) => s + h, 0) >= 8;

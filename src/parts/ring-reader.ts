@@ -26,22 +26,39 @@ export class RingReader {
   /** First radius and step, mm; centre of the face, mm; its affine map. */
   readonly #frame: Float64Array;
   readonly #map: PlaneToPixel;
-  readonly #patch: SignalPatch | undefined;
+  readonly #photo: Photo;
+  readonly #contrast: PixelWeights;
+  readonly #face: FacePlane;
+  #patch: SignalPatch | undefined;
+  /** What lies within this block has not been worked out. */
+  #from: number;
   readonly #direction = new Float64Array(2);
   readonly #line = new Float64Array(4);
   readonly #places = new Float64Array(6);
   /** u and v of the first sample in the patch, their first and their second differences. */
   readonly #path = new Float64Array(6);
 
-  constructor(photo: Photo, contrast: PixelWeights, face: FacePlane, ring: RingRadii) {
+  /** @param outer share of the blocks, from outside, that surely will be read: the others are worked out when asked for. */
+  constructor(photo: Photo, contrast: PixelWeights, face: FacePlane, ring: RingRadii, outer = 1) {
     const { fromRadiusMm, stepMm, radii } = ring;
     this.#radii = radii;
     this.#frame = Float64Array.of(fromRadiusMm, stepMm, face.xMm, face.yMm, ...face.affine);
     this.#map = new PlaneToPixel(face.geometry, face.zMm);
     this.block = Math.max(2, Math.floor(parabolaPx / (stepMm * pxPerMmOnFace(face))));
     this.blocks = Math.ceil(radii / this.block);
-    const needed = ringPixels(photo, face, this.#map, fromRadiusMm, fromRadiusMm + (radii - 1) * stepMm);
-    this.#patch = needed && signalOver(photo, contrast, needed);
+    this.#photo = photo;
+    this.#contrast = contrast;
+    this.#face = face;
+    this.#from = Math.floor((1 - outer) * this.blocks);
+    this.#workOut();
+  }
+
+  #workOut(): void {
+    const [fromMm, stepMm] = [this.#frame[0]!, this.#frame[1]!];
+    const innerMm = fromMm + this.#from * this.block * stepMm;
+    const outerMm = fromMm + (this.#radii - 1) * stepMm;
+    const needed = ringPixels(this.#photo, this.#face, this.#map, innerMm, outerMm);
+    this.#patch = needed && signalOver(this.#photo, this.#contrast, needed);
   }
 
   /** Turns to another ray. */
@@ -57,6 +74,10 @@ export class RingReader {
   read(k: number, out: Float32Array, at: number): void {
     const start = k * this.block;
     const end = Math.min(this.#radii, start + this.block);
+    if (k < this.#from) {
+      this.#from = 0;
+      this.#workOut();
+    }
     const patch = this.#patch;
     if (patch === undefined) {
       out.fill(NaN, at + start, at + end);

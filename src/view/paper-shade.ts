@@ -112,8 +112,11 @@ function looksLikePaper({ terms, rgb }: Sample, coefficients: readonly (readonly
   );
 }
 
-const dot = (coefficients: readonly number[], terms: readonly number[]): number =>
-  coefficients.reduce((sum, c, i) => sum + c * terms[i]!, 0);
+function dot(coefficients: readonly number[], terms: readonly number[]): number {
+  let sum = 0;
+  for (let i = 0; i < coefficients.length; i++) sum += coefficients[i]! * terms[i]!;
+  return sum;
+}
 
 /** Of green, which carries most of the light. */
 const relativeResidual = ({ terms, rgb }: Sample, coefficients: readonly (readonly number[])[]): number =>

@@ -202,7 +202,11 @@ function effects(
   return Float64Array.from(out);
 }
 
-const dot = (a: Float64Array, b: Float64Array): number => a.reduce((sum, v, i) => sum + v * b[i]!, 0);
+function dot(a: Float64Array, b: Float64Array): number {
+  let sum = 0;
+  for (let i = 0; i < a.length; i++) sum += a[i]! * b[i]!;
+  return sum;
+}
 
 function rotate(a: Float64Array, b: Float64Array, c: number, s: number): void {
   for (let i = 0; i < a.length; i++) {

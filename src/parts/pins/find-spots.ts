@@ -1,4 +1,4 @@
-import type { Brassiness } from "../brassiness.js";
+import { rawColourOf, type Brassiness } from "../brassiness.js";
 import type { FaceSampler } from "../face-sampler.js";
 
 /** A small place on the face that has not its colour: a pin, a hole, a speck. Local coordinates of the face, mm. */
@@ -33,19 +33,36 @@ export function readFaceCells(sampler: FaceSampler, brassiness: Brassiness, band
   const rows = Math.max(2, Math.round((band.toMm - band.fromMm) / band.stepMm));
   const columns = Math.ceil((2 * Math.PI * band.toMm) / band.stepMm);
   const face = new Uint8Array(rows * columns);
+  const ray = new Float64Array(4);
+  const places = new Float64Array(2 * rows);
+  const colours = new Float64Array(3 * rows);
   for (let i = 0; i < columns; i++) {
     const t = (2 * Math.PI * i) / columns;
-    const isClear = brassiness.isClear(t);
-    const span = brassiness.spanAt(t);
+    if (!brassiness.isClear(t)) {
+      for (let j = 0; j < rows; j++) face[j * columns + i] = 1;
+      continue;
+    }
     const cos = Math.cos(t);
     const sin = Math.sin(t);
-    for (let j = 0; j < rows; j++) {
-      const r = band.fromMm + (j + 0.5) * band.stepMm;
-      const isSeen = isClear && sampler.at(r * cos, r * sin);
-      face[j * columns + i] = !isSeen || brassiness.ofSpan(sampler, span) > isFace ? 1 : 0;
-    }
+    const fromMm = band.fromMm + 0.5 * band.stepMm;
+    ray.set([fromMm * cos, fromMm * sin, band.stepMm * cos, band.stepMm * sin]);
+    sampler.along(ray, places, colours);
+    writeFace(colours, brassiness.rawAt(isFace, brassiness.spanAt(t)), face, i, columns);
   }
   return { band, rows, columns, face };
+}
+
+function writeFace(
+  colours: Float64Array,
+  from: number,
+  face: Uint8Array,
+  column: number,
+  columns: number,
+): void {
+  for (let k = 0, p = column; k < colours.length; k += 3, p += columns) {
+    const raw = rawColourOf(colours[k]!, colours[k + 1]!, colours[k + 2]!);
+    face[p] = raw <= from ? 0 : 1;
+  }
 }
 
 /**

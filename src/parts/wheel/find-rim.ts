@@ -17,6 +17,8 @@ export interface Rim {
 }
 
 const coarseAngles = 1440;
+/** Of the blocks of a ray: spaces between teeth end further out as a rule. */
+const outerBlocks = 0.5;
 const sectorsForTips = 36;
 
 /** Centres the face on the tips of the outline and says how deep the teeth are, in a few rounds. */
@@ -56,7 +58,7 @@ export function findRim(
  */
 function readOutline(photo: Photo, contrast: Contrast, face: FacePlane, ring: RingRadii): Float64Array {
   const { fromRadiusMm, stepMm, radii } = ring;
-  const reader = new RingReader(photo, contrast, face, ring);
+  const reader = new RingReader(photo, contrast, face, ring, outerBlocks);
   const row = new Float32Array(radii);
   const out = new Float64Array(coarseAngles);
   for (let i = 0; i < coarseAngles; i++) {
@@ -91,7 +93,7 @@ function tipsOf(outline: Float64Array): Float64Array {
   const per = outline.length / sectorsForTips;
   for (let s = 0; s < sectorsForTips; s++) {
     const sector = outline.subarray(s * per, (s + 1) * per);
-    const radii = sector.filter((r) => !Number.isNaN(r)).sort();
+    const radii = below(sector, Infinity).sort();
     if (radii.length < per / 3) continue;
     // Not the very largest: that is where noise is.
     const r = radii[radii.length - 1 - Math.floor(radii.length * 0.04)]!;
@@ -101,8 +103,16 @@ function tipsOf(outline: Float64Array): Float64Array {
   return Float64Array.from(points);
 }
 
+/** NaN left out. */
+function below(values: Float64Array, limit: number): Float64Array {
+  const out = new Float64Array(values.length);
+  let n = 0;
+  for (let i = 0; i < values.length; i++) if (values[i]! < limit) out[n++] = values[i]!;
+  return out.subarray(0, n);
+}
+
 function describe(face: FacePlane, outlineMm: Float64Array, radiusMm: number): Rim {
-  const values = outlineMm.filter((r) => r < 1.06 * radiusMm).sort();
+  const values = below(outlineMm, 1.06 * radiusMm).sort();
   const at = (share: number): number => values[Math.floor(share * (values.length - 1))] ?? NaN;
   return { face, outlineMm, tipMm: at(0.93), rootMm: at(0.08), seen: values.length / outlineMm.length };
 }

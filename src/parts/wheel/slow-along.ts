@@ -29,12 +29,7 @@ export function slowAlong(angle: Float64Array, value: Float64Array): SlowAlong |
     );
     if (!fit.ok) return undefined;
     const { mean, harmonics } = fit.value;
-    const residual = value.map((v, k) =>
-      harmonics.reduce(
-        (s, h) => s - h.cosine * Math.cos(h.order * angle[k]!) - h.sine * Math.sin(h.order * angle[k]!),
-        v - mean,
-      ),
-    );
+    const residual = residualOf(angle, value, mean, harmonics);
     const scatter = robustScale(Float64Array.from(good, (k) => residual[k]!));
     const next = good.filter((k) => Math.abs(residual[k]!) < leftAsideBeyond * scatter + 1e-9);
     if (next.length === chosen.length || next.length < least || round === 6)
@@ -42,4 +37,22 @@ export function slowAlong(angle: Float64Array, value: Float64Array): SlowAlong |
     chosen = next;
   }
   return undefined;
+}
+
+function residualOf(
+  angle: Float64Array,
+  value: Float64Array,
+  mean: number,
+  harmonics: HarmonicsFit["harmonics"],
+): Float64Array {
+  const residual = new Float64Array(value.length);
+  for (let k = 0; k < residual.length; k++) {
+    let left = value[k]! - mean;
+    for (let i = 0; i < harmonics.length; i++) {
+      const { order, cosine, sine } = harmonics[i]!;
+      left = left - cosine * Math.cos(order * angle[k]!) - sine * Math.sin(order * angle[k]!);
+    }
+    residual[k] = left;
+  }
+  return residual;
 }

@@ -16,14 +16,8 @@ export function findToothMarks(value: Float64Array, seen: Uint8Array, pitchSampl
   const n = value.length;
   const reach = Math.max(2, Math.round(1.1 * pitchSamples));
   const high = slidingLargest(value, reach);
-  const low = slidingLargest(
-    value.map((v) => -v),
-    reach,
-  ).map((v) => -v);
-  const swing = selectInPlace(
-    high.map((h, i) => h - low[i]!),
-    n >> 1,
-  );
+  const low = negative(slidingLargest(negative(value), reach));
+  const swing = selectInPlace(difference(high, low), n >> 1);
   const marks: ToothMark[] = [];
   let rise: number | undefined;
   let top = -Infinity;
@@ -57,6 +51,18 @@ export function findToothMarks(value: Float64Array, seen: Uint8Array, pitchSampl
     } else if (rise !== undefined) top = Math.max(top, now);
   }
   return marks.sort((p, q) => p.centreRad - q.centreRad);
+}
+
+function negative(values: Float64Array): Float64Array {
+  const out = new Float64Array(values.length);
+  for (let i = 0; i < out.length; i++) out[i] = -values[i]!;
+  return out;
+}
+
+function difference(some: Float64Array, others: Float64Array): Float64Array {
+  const out = new Float64Array(some.length);
+  for (let i = 0; i < out.length; i++) out[i] = some[i]! - others[i]!;
+  return out;
 }
 
 /** Largest within `reach` samples on both sides, round the turn. */

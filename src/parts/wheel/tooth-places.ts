@@ -205,7 +205,7 @@ function cutPlaces(rim: RimToCut): CutRim {
       cuts[i] = cutThrough(data, at + low, at + middle, around[k]!, 1 / level);
     }
     // Part of the place lies outside the picture.
-    if (total.some(Number.isNaN)) {
+    if (hasNaN(total)) {
       seen[k] = 0;
       continue;
     }
@@ -218,6 +218,11 @@ function cutPlaces(rim: RimToCut): CutRim {
   }
   for (let k = 0; k < n; k++) if (!seen[k]) phase.whole[k] = phase.outer[k] = phase.inner[k] = NaN;
   return { coverage, section, seen, ...phase };
+}
+
+function hasNaN(values: Float64Array): boolean {
+  for (let i = 0; i < values.length; i++) if (Number.isNaN(values[i]!)) return true;
+  return false;
 }
 
 /** Share of metal between two columns, place by place; NaN where unseen. */
