@@ -93,7 +93,7 @@ const isSceneDocument = (
 ): document is { readonly scene: Scene; readonly truth: SceneTruth } =>
   typeof document === "object" && document !== null && "scene" in document && "truth" in document;
 
-async function photoFile(folder: string, name: string): Promise<string> {
+export async function photoFile(folder: string, name: string): Promise<string> {
   for (const path of [join(folder, name), join(dirname(folder), "photos", name)])
     if (
       await access(path).then(
@@ -106,7 +106,7 @@ async function photoFile(folder: string, name: string): Promise<string> {
 }
 
 /** What the survey says about its print, as its own user would have it used. */
-async function surveyBars(survey: string): Promise<KnownPhoto["bars"]> {
+export async function surveyBars(survey: string): Promise<KnownPhoto["bars"]> {
   const path = join(survey, "survey.yaml");
   const text = await readFile(path, "utf8").catch(() => undefined);
   if (text === undefined) return {};

@@ -34,6 +34,7 @@ function curveOf(ray: HoleRay, shape: HoleShape, look: EdgeLook): EdgeCurve | un
   const light = ray.faceLevel[0] ** followsFace;
   return edgeCurve(ray.profiles, radiusOf(shape, ray.angleRad) / ray.stepMm, ray.faceLevel, {
     sigma: ray.sigma * look.blurScale,
+    chromaSigma: ray.chromaSigma,
     bevel: look.bevelMm / ray.stepMm,
     bevelLevel: { value: level.value * light, u: Math.hypot(level.u, uFollows) * light },
     wall: ray.wall,

@@ -19,6 +19,8 @@ export interface HoleFit {
 
 const params = 5;
 const cutoff = 3.5;
+/** Edges in a few directions, of specks and torn rims, fit circles of any size, and of less than none. */
+const widest = 3;
 
 /**
  * Fits centre, radius and oval to the edge of a hole whose wall may be seen on one side.
@@ -28,6 +30,7 @@ const cutoff = 3.5;
  *     ____\      |____          like the edge is the lower one. It lies further in by what pose and thickness say. So
  *         |\     |              every ray is free to be either, whichever lies nearer to the fit.
  *
+ * @returns undefined where too few edges are seen, or no hole fits them.
  * @param lowerMm how far the lower edge is seen from the upper one at an angle and radius, mm, zero or less.
  */
 export function fitHole(
@@ -80,6 +83,8 @@ export function fitHole(
     // Drawn in step by step: the centre must have time to follow.
     scatter = Math.max(leastScatterMm, robustScale(residuals), 0.5 * scatter);
   }
+  const farthest = edges.reduce((most, e) => Math.max(most, e.radiusMm), 0);
+  if (!(p[2] > 0 && p[2] < widest * farthest)) return undefined;
   return {
     xMm: p[0]!,
     yMm: p[1]!,

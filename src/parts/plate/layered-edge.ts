@@ -38,6 +38,8 @@ export const chromaGain = (light: number): number => Math.max(darkest, light) **
 export interface LayeredEdgeOptions {
   /** Standard deviation of the blur, in samples. */
   readonly sigma: number;
+  /** What storing colour at half resolution adds to it, in samples. */
+  readonly chromaSigma: number;
   /** Width of the bevel as it is seen, in samples. */
   readonly bevel: number;
   /** How bright the bevel should be there, in the unit of the profiles. */
@@ -53,7 +55,10 @@ export interface LayeredEdgeOptions {
 }
 
 /** What else is believed of one edge, and how well its readings are known. */
-export interface LayeredEdge extends Pick<LayeredEdgeOptions, "sigma" | "bevel" | "bevelLevel" | "wall"> {
+export interface LayeredEdge extends Pick<
+  LayeredEdgeOptions,
+  "sigma" | "chromaSigma" | "bevel" | "bevelLevel" | "wall"
+> {
   readonly profiles: EdgeProfiles;
   /** First and last sample. */
   readonly from: number;
@@ -104,7 +109,8 @@ export function edgeCurve(
   const { wall, reachIn, reachOut } = options;
   const from = Math.max(0, Math.ceil(start - wall - options.inwards));
   const to = Math.floor(start + wall + options.outwards);
-  if (to >= profiles.light.length || to - from < 6 || to - from + 2 * reach >= longest) return undefined;
+  if (to >= profiles.light.length || to - from < 6 || to - from + 2 * colourReach >= longest)
+    return undefined;
   const first = start - reachIn;
   // Half height may have met the inner end of the wall.
   const places = Math.ceil((reachIn + wall + reachOut) / curveStep) + 1;
@@ -129,13 +135,20 @@ const equations = new NormalEquations(unknowns);
 const ofLight = [0, 1, 2, 3, 4];
 const ofChroma = [0, 1, 2, 5];
 
-/**
- * What storing colour at half resolution adds to its blur, and JPEG's coarse steps, in samples: a mean over two pixels
- * and straight lines between these means are 2, rendered photographs ask for a little more.
- */
-const chromaSigma = 2.4;
-const reach = 6;
-const kernel = gaussianKernel(chromaSigma, reach);
+/** Samples that colour is blurred from, to both sides. */
+export const colourReach = 8;
+/** Colour that is stored at every pixel is as sharp as brightness. */
+const leastChromaSigma = 0.2;
+const kernels = new Map<number, Float64Array>();
+
+function kernelOf(sigma: number): Float64Array {
+  const known = kernels.get(sigma);
+  if (known) return known;
+  const kernel = gaussianKernel(Math.max(leastChromaSigma, sigma), colourReach);
+  if (kernels.size > 200) kernels.clear();
+  kernels.set(sigma, kernel);
+  return kernel;
+}
 
 const tableReach = 16;
 const tableFine = 16;
@@ -168,14 +181,45 @@ const innerShare = new Float64Array(longest);
 const lightRow = new Float64Array(ofLight.length);
 const chromaRow = new Float64Array(ofChroma.length);
 
+const taps = 2 * colourReach + 1;
+/** Shares that every second sample of colour has of its neighbours' metal light, and their sums. */
+const colourWeights = new Float64Array((longest >> 1) * taps);
+const colourSums = new Float64Array(longest >> 1);
+let weighed: Pick<LayeredEdge, "profiles" | "chromaSigma" | "from" | "to"> | undefined;
+
+/** They do not depend on the place that is tried: done once for each edge. */
+function weighColour({ profiles, chromaSigma, from, to }: LayeredEdge): void {
+  if (
+    weighed?.profiles === profiles &&
+    weighed.chromaSigma === chromaSigma &&
+    weighed.from === from &&
+    weighed.to === to
+  )
+    return;
+  weighed = { profiles, chromaSigma, from, to };
+  const { gain } = profiles;
+  const kernel = kernelOf(chromaSigma);
+  const last = gain.length - 1;
+  for (let k = from, n = 0; k <= to; k += 2, n++) {
+    let all = 0;
+    for (let j = 0; j < taps; j++) {
+      const at = k + j - colourReach;
+      const g = kernel[j]! * gain[at < 0 ? 0 : at > last ? last : at]!;
+      colourWeights[n * taps + j] = g;
+      all += g;
+    }
+    colourSums[n] = all;
+  }
+}
+
 /** Sum of squares, in variances, of the layers that fit best, were the edge at `r0`. */
 export function misfitOfLayers(edge: LayeredEdge, r0: number): number {
   const { profiles, from, to, faceLevel, sigma, bevel, bevelLevel, wall } = edge;
-  const { light, chroma, gain } = profiles;
+  const { light, chroma } = profiles;
   const step = stepTable(sigma);
-  const last = light.length - 1;
-  const first = from - reach;
-  const count = to - from + 2 * reach + 1;
+  weighColour(edge);
+  const first = from - colourReach;
+  const count = to - from + 2 * colourReach + 1;
   equations.clear();
   equations.believe(0, faceLevel[0], edge.uFace);
   equations.believe(1, bevelLevel.value, bevelLevel.u);
@@ -205,16 +249,16 @@ export function misfitOfLayers(edge: LayeredEdge, r0: number): number {
     equations.add(lightRow, ofLight, light[k]!, wLight);
     // Colour is too blurred to be read at every sample.
     if (((k - from) & 1) === 1) continue;
-    const i = n - reach;
-    let [all, b, c, d] = [0, 0, 0, 0];
-    for (let j = 0; j < kernel.length; j++) {
-      const at = k + j - reach;
-      const g = kernel[j]! * gain[at < 0 ? 0 : at > last ? last : at]!;
-      all += g;
+    const i = n - colourReach;
+    const at = ((k - from) >> 1) * taps;
+    let [b, c, d] = [0, 0, 0];
+    for (let j = 0; j < taps; j++) {
+      const g = colourWeights[at + j]!;
       b += g * bevelShare[i + j]!;
       if (wall > 0) c += g * wallShare[i + j]!;
       d += g * innerShare[i + j]!;
     }
+    const all = colourSums[(k - from) >> 1]!;
     chromaRow[0] = hue * (all - b - c - d);
     chromaRow[1] = hue * b;
     chromaRow[2] = hue * c;

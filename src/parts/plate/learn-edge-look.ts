@@ -1,6 +1,6 @@
 import { medianOf } from "../../fit/index.js";
 import { radiusOf, type HoleShape } from "./fit-hole-edge.js";
-import { bevelOverFace, chromaGain, misfitOfLayers, type EdgeProfiles } from "./layered-edge.js";
+import { bevelOverFace, chromaGain, colourReach, misfitOfLayers, type EdgeProfiles } from "./layered-edge.js";
 import { NormalEquations } from "./normal-equations.js";
 import type { HoleRay } from "./read-hole-rays.js";
 
@@ -90,6 +90,7 @@ interface Stack {
   readonly angleRad: number;
   readonly profiles: EdgeProfiles;
   readonly sigma: number;
+  readonly chromaSigma: number;
   readonly stepMm: number;
 }
 
@@ -100,7 +101,7 @@ const fewestRays = 16;
 /** A stack's points, in samples, and those on both sides that colour is blurred from. */
 const inwards = 6;
 const outwards = 8;
-const beside = 6;
+const beside = colourReach;
 const points = Float64Array.from(
   { length: inwards + outwards + 2 * beside + 1 },
   (_, i) => i - inwards - beside,
@@ -132,11 +133,11 @@ function stacksOf(holes: readonly ShapedHole[]): Stack[] {
     for (const isLit of [false, true]) {
       const alike = here.filter((edge) => edge.isLit === isLit);
       if (alike.length < fewestRays) continue;
-      const { sigma, stepMm } = alike[0]!.ray;
+      const { sigma, chromaSigma, stepMm } = alike[0]!.ray;
       const y = middleOf(alike.map(({ y }) => y));
       const n = points.length;
       const [light, chroma, gain] = [y.slice(0, n), y.slice(n, 2 * n), y.slice(2 * n)];
-      stacks.push({ isLit, angleRad, profiles: { light, chroma, gain }, sigma, stepMm });
+      stacks.push({ isLit, angleRad, profiles: { light, chroma, gain }, sigma, chromaSigma, stepMm });
     }
   }
   return stacks;
@@ -166,8 +167,14 @@ const uFace = 0.04;
 const placeStep = 0.4;
 const mostOutwards = 2.5;
 const solveRounds = 6;
-/** Mean edges lie this near to the shapes, samples. */
-const uShift = 3;
+/**
+ * Mean edges lie this near to the shapes, samples: in their radius, and in each of their two waves. A wave of the bevel's
+ * brightness looks much like a shift of all holes, and mean edges hardly tell the two apart.
+ */
+const uRadiusShift = 3;
+const uWaveShift = 0.5;
+
+const uShifts = [uRadiusShift, uWaveShift, uWaveShift, uWaveShift, uWaveShift, uRadiusShift];
 
 /** Misfit and brightness of the bevel against the place of the edge. */
 interface StackCurve {
@@ -176,13 +183,14 @@ interface StackCurve {
   readonly level: Float64Array;
 }
 
-function curveOf({ profiles, sigma, stepMm }: Stack, look: Blurs): StackCurve {
+function curveOf({ profiles, sigma, chromaSigma, stepMm }: Stack, look: Blurs): StackCurve {
   const bevel = look.bevelMm / stepMm;
   const edge = {
     profiles,
     from: beside,
     to: beside + inwards + outwards,
     sigma: look.blurScale * sigma,
+    chromaSigma,
     bevel,
     bevelLevel: usualLevel,
     wall: 0,
@@ -233,7 +241,7 @@ function fitStacks(stacks: readonly Stack[], look: Blurs): { misfit: number; lev
   const placeOf = (row: readonly number[]): number => row.reduce((sum, v, j) => sum + v * params[j]!, 0);
   for (let round = 0; round < solveRounds; round++) {
     const equations = new NormalEquations(n);
-    params.forEach((p, j) => equations.believe(j, -p, uShift));
+    params.forEach((p, j) => equations.believe(j, -p, uShifts[j]!));
     rows.forEach((row, i) => {
       const { slope, bend } = along(curves[i]!, placeOf(row));
       const stiff = Math.max(bend, 0.5 * Math.abs(slope), 1);

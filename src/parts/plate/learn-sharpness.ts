@@ -128,17 +128,30 @@ function misfitOf({ share, dark, bright }: MeanEdge, { blurPx, amount, neighbour
   return least;
 }
 
-/** By a Gaussian; ends repeated. */
+/** By a Gaussian of that standard deviation, in samples; ends repeated. */
 function blurred(values: Float64Array, sigma: number): Float64Array {
-  const reach = Math.ceil(3 * sigma);
-  const kernel = gaussianKernel(sigma, reach);
+  const kernel = kernelOf(sigma);
+  const reach = kernel.length >> 1;
   const last = values.length - 1;
-  return values.map((_, i) => {
+  const out = new Float64Array(values.length);
+  for (let i = 0; i <= last; i++) {
     let sum = 0;
     for (let j = -reach; j <= reach; j++)
       sum += kernel[j + reach]! * values[Math.max(0, Math.min(last, i + j))]!;
-    return sum;
-  });
+    out[i] = sum;
+  }
+  return out;
+}
+
+const kernels = new Map<number, Float64Array>();
+
+/** Of the few widths that neighbourhoods have. */
+function kernelOf(sigma: number): Float64Array {
+  const known = kernels.get(sigma);
+  if (known) return known;
+  const kernel = gaussianKernel(sigma, Math.ceil(3 * sigma));
+  kernels.set(sigma, kernel);
+  return kernel;
 }
 
 const rounds = 6;
@@ -156,11 +169,12 @@ export function unsharpen(
 ): void {
   if (amount === 0) return;
   const seen = light.map((v) => codeFromLinear(Math.max(0, v) / white));
-  let plain = seen;
+  let plain: Float64Array = seen;
   // Taking a halo off is a blur: it settles.
   for (let round = 0; round < rounds; round++) {
     const soft = blurred(plain, neighbourhoodPx / samplePx);
-    plain = seen.map((v, i) => (v + amount * soft[i]!) / (1 + amount));
+    for (let i = 0; i < soft.length; i++) soft[i] = (seen[i]! + amount * soft[i]!) / (1 + amount);
+    plain = soft;
   }
   for (let i = 0; i < light.length; i++) {
     const code = Math.max(0, Math.min(254.999, plain[i]!));

@@ -13,7 +13,7 @@ export interface HoleSize {
 }
 
 /** Wider holes let winding squares, hands or levers through (common practice, no source). */
-const widestMm = 7.5;
+export const widestMm = 7.5;
 /** Holes of one drill agree so nearly, mm. */
 const sameDrillMm = 0.1;
 /** Holes further apart are not called alike, however badly they were seen. */

@@ -11,7 +11,8 @@ import { linearFromSrgb } from "../linear-light.js";
 import type { OtherPart } from "../other-part.js";
 import { findTeethOver, type TeethOver } from "./find-teeth-over.js";
 import { learnSharpness } from "./learn-sharpness.js";
-import { measurePlate, seePlate, type PlateSeen } from "./measure-plate.js";
+import { measurePlate, roundHolesOf, seePlate, type PlateSeen } from "./measure-plate.js";
+import { widestMm } from "./name-holes.js";
 import { areaOf } from "./plate-outline.js";
 
 /** A plate, and wheels that lie on it. */
@@ -24,6 +25,8 @@ const plateAreaMm2 = 500;
 const plateShortMm = 16;
 /** Round ones. */
 const fewestHoles = 3;
+/** So many, by half height, and their edges need not be fitted to believe it. */
+const holesEnough = 6;
 /** Metal over hull: plates have few and shallow cut-outs. */
 const leastFill = 0.72;
 /** So round that it is a disc, not a plate: spread of the hull about its circle over the radius. */
@@ -66,8 +69,11 @@ export function plateFromPatch(
   // A rag or a box lid is flat and coloured too; a plate has round holes.
   const usual = heightOfFace({}, undefined);
   const seen = seeAt(usual);
-  const holes = (seen && measurePlate(seen, usual, "trial", undefined))?.holes ?? [];
-  if (holes.filter((h) => h.kind !== "opening").length < fewestHoles) return undefined;
+  if (seen === undefined) return undefined;
+  if (roundHolesOf(seen, widestMm) < holesEnough) {
+    const holes = measurePlate(seen, usual, "trial", undefined).holes ?? [];
+    if (holes.filter((h) => h.kind !== "opening").length < fewestHoles) return undefined;
+  }
   const over = findTeethOver(photo, view.geometry, hull, zMm);
   const plate: OtherPart = {
     centrePx,

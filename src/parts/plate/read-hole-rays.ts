@@ -2,6 +2,7 @@ import type { FaceSampler } from "../face-sampler.js";
 import type { EdgeSampler } from "./edge-sampler.js";
 import type { EdgeProfiles } from "./layered-edge.js";
 import { unsharpen, type Sharpness } from "./learn-sharpness.js";
+import type { PlateFace } from "./plate-face.js";
 import type { PlateSignal } from "./plate-signal.js";
 
 /** What is seen along one ray, and where half height puts the edge. Lengths in samples of `stepMm`. */
@@ -13,8 +14,9 @@ export interface HoleRay {
   readonly faceLevel: readonly [number, number];
   readonly byColour: boolean;
   readonly stepMm: number;
-  /** Of the blur. */
+  /** Of the blur, and of what colour is blurred beyond that. */
   readonly sigma: number;
+  readonly chromaSigma: number;
   /** Width of the wall as it is seen; 0 on the near side. */
   readonly wall: number;
 }
@@ -33,29 +35,31 @@ const leastStep = 0.25;
 /** Nobody looks further out, in samples beyond the edge and the wall. */
 export const mostOutwards = 13;
 
+/** Where half height puts the edge on one ray. */
+export interface RayEdge {
+  readonly angleRad: number;
+  readonly radiusMm: number;
+  readonly byColour: boolean;
+  /** First sample of the face beyond, and the one after the last. */
+  readonly out: readonly [number, number];
+}
+
 /**
  * Looks outwards from the middle of a hole to the face of its plate.
  *
- * @param pxMm a pixel, mm; samples lie at half of it.
- * @param wallMm how much of the wall is seen at an angle and radius.
+ * @param reachMm how far; samples lie at half a pixel.
  */
-export function readHoleRays(
-  sampler: FaceSampler,
-  edges: EdgeSampler,
-  sharpness: Sharpness,
-  signal: PlateSignal,
+export function findRayEdges(
+  { sampler, signal, pxMm }: PlateFace,
   xMm: number,
   yMm: number,
   reachMm: number,
-  pxMm: number,
-  wallMm: (angleRad: number, radiusMm: number) => number,
-): HoleRay[] {
+): RayEdge[] {
   const step = samplePx * pxMm;
   const n = Math.ceil(reachMm / step);
   const line = new LineOut(sampler, signal, n);
   const { light, colour } = line;
-  const seenBlurPx = Math.sqrt(sharpness.blurPx ** 2 + betweenPixelsPx2);
-  const found: HoleRay[] = [];
+  const found: RayEdge[] = [];
   for (let i = 0; i < rays; i++) {
     const t = (2 * Math.PI * i) / rays;
     const rough = line.start(xMm, yMm, step * Math.cos(t), step * Math.sin(t)) ? roughEdge(line) : undefined;
@@ -73,30 +77,46 @@ export function readHoleRays(
     const [inside, outside] = [mean(profile, into), mean(profile, out)];
     if (!(outside - inside > leastStep)) continue;
     const at = riseThrough(profile, 0.5 * (inside + outside), Math.max(1, into[1] - 1), out[0]);
-    if (at === undefined) continue;
-    const wall = wallMm(t, at * step) / step;
-    const [dx, dy] = [step * Math.cos(t), step * Math.sin(t)];
+    if (at !== undefined) found.push({ angleRad: t, radiusMm: at * step, byColour, out });
+  }
+  return found;
+}
+
+/**
+ * Reads across the edges that were found from the same middle, as far.
+ *
+ * @param wallMm how much of the wall is seen at an angle and radius.
+ */
+export function readHoleRays(
+  { edges, sharpness, colourBlurPx, pxMm }: PlateFace,
+  xMm: number,
+  yMm: number,
+  reachMm: number,
+  found: readonly RayEdge[],
+  wallMm: (angleRad: number, radiusMm: number) => number,
+): HoleRay[] {
+  const step = samplePx * pxMm;
+  const n = Math.ceil(reachMm / step);
+  const sigma = Math.sqrt(sharpness.blurPx ** 2 + betweenPixelsPx2) / samplePx;
+  const chromaSigma = colourBlurPx / samplePx;
+  return found.map(({ angleRad, radiusMm, byColour, out }) => {
+    const at = radiusMm / step;
+    const wall = wallMm(angleRad, radiusMm) / step;
     const profiles = profilesAlong(
       edges,
       sharpness,
       xMm,
       yMm,
-      dx,
-      dy,
+      step * Math.cos(angleRad),
+      step * Math.sin(angleRad),
       Math.min(n, Math.max(out[1], Math.ceil(at + wall + mostOutwards) + 1)),
+      // A disc that is blurred looks narrower by sigma^2 / 2R, to first order; colour more so than brightness.
+      sigma ** 2 / (2 * at),
+      (sigma ** 2 + chromaSigma ** 2) / (2 * at),
     );
-    found.push({
-      angleRad: t,
-      profiles,
-      start: at,
-      faceLevel: [mean(profiles.light, out), mean(profiles.chroma, out)],
-      byColour,
-      stepMm: step,
-      sigma: seenBlurPx / samplePx,
-      wall,
-    });
-  }
-  return found;
+    const faceLevel = [mean(profiles.light, out), mean(profiles.chroma, out)] as const;
+    return { angleRad, profiles, start: at, faceLevel, byColour, stepMm: step, sigma, chromaSigma, wall };
+  });
 }
 
 function profilesAlong(
@@ -107,6 +127,8 @@ function profilesAlong(
   dxMm: number,
   dyMm: number,
   length: number,
+  lightShift: number,
+  chromaShift: number,
 ): EdgeProfiles {
   const [light, chroma, gain] = [
     new Float64Array(length),
@@ -114,8 +136,9 @@ function profilesAlong(
     new Float64Array(length),
   ];
   for (let k = 0; k < length; k++) {
-    edges.at(xMm + k * dxMm, yMm + k * dyMm);
+    edges.at(xMm + (k - lightShift) * dxMm, yMm + (k - lightShift) * dyMm);
     light[k] = edges.light;
+    edges.at(xMm + (k - chromaShift) * dxMm, yMm + (k - chromaShift) * dyMm);
     chroma[k] = edges.chroma;
   }
   unsharpen(light, edges.white, sharpness, samplePx);

@@ -12,6 +12,8 @@ const samplingPx = 0.5;
 const halvedColour = { least: 1.16, perStep: 4.3, mostSteps: 1 };
 /** As phones store it, where the file does not say. */
 const usualColourSteps = 0.2;
+/** What sampling has part in `halvedColour`, px. */
+const samplingOfHalvedPx = 0.4;
 const leastLensPx = 0.35;
 
 /** Of the lens and the pixel, standard deviation, px. */
@@ -26,3 +28,7 @@ export const signalBlurPx = (view: View, photo: Photo, contrast: Contrast): numb
 
 const halvedColourPx = (steps = usualColourSteps): number =>
   Math.sqrt(halvedColour.least + halvedColour.perStep * Math.min(halvedColour.mostSteps, steps));
+
+/** Blur that storing colour adds to that of brightness, standard deviation, px. */
+export const storedColourBlurPx = ({ colourHalved, colourSteps }: Photo): number =>
+  colourHalved ? Math.sqrt(halvedColourPx(colourSteps) ** 2 - samplingOfHalvedPx ** 2) : 0;

@@ -4,6 +4,7 @@ import { fitHole, type HoleEdge } from "../../../src/parts/plate/fit-hole.js";
 import { fitHoleEdge } from "../../../src/parts/plate/fit-hole-edge.js";
 import { chromaGain, type EdgeProfiles } from "../../../src/parts/plate/layered-edge.js";
 import { learnEdgeLook, type ShapedHole } from "../../../src/parts/plate/learn-edge-look.js";
+import { random as sceneRandom } from "../../scenes/index.js";
 import { seededRandom } from "../../../src/quantity/index.js";
 
 /** Rays from the origin to an ellipse: closed form (quadratic along the ray). */
@@ -83,6 +84,20 @@ describe("a hole's edge", () => {
     expect(Math.hypot(fit.xMm, fit.yMm)).toBeLessThan(0.006);
     expect(fit.radiusMm).toBeCloseTo(1, 2);
     expect(4 * Math.hypot(...fit.ovalMm)).toBeLessThan(0.02);
+  });
+
+  test("a torn rim that is seen on one side only is no hole; its circle's size threw RangeError", () => {
+    // Found among random ones: their circles have radii of -5520, -100 and 8.6e10 mm.
+    const torn = (seed: number, rays: number): HoleEdge[] => {
+      const rng = sceneRandom(seed, "fh");
+      return Array.from({ length: rays }, (_, i) => {
+        const [out] = [rng.normal(1), rng.normal(1), rng.normal(1)];
+        return { angleRad: (2 * Math.PI * i) / 96, radiusMm: Math.min(4, 0.3 + Math.abs(out)) };
+      });
+    };
+    expect(fitHole(torn(3140, 28), noWall, 0.004)).toBeUndefined();
+    expect(fitHole(torn(3172, 28), noWall, 0.004)).toBeUndefined();
+    expect(fitHole(torn(5512, 40), noWall, 0.004)).toBeUndefined();
   });
 
   test("a third of the edge hidden: still the circle", () => {
@@ -170,6 +185,7 @@ describe("an edge with a bevel", () => {
         byColour,
         stepMm,
         sigma,
+        chromaSigma: 2,
         wall,
       };
     });

@@ -1,0 +1,58 @@
+import type { FaceHeight } from "../face-height.js";
+import type { FacePlane } from "../face-plane.js";
+import { ThickOutline } from "../thick-outline.js";
+import type { HoleGuess } from "./find-holes.js";
+import { fitHole } from "./fit-hole.js";
+import type { HoleShape } from "./fit-hole-edge.js";
+import type { PlateFace } from "./plate-face.js";
+import { findRayEdges, readHoleRays, type HoleRay } from "./read-hole-rays.js";
+
+/** A hole with rays from a point near its middle, and its shape about that by half height. */
+export interface CentredHole {
+  readonly guess: HoleGuess;
+  readonly xMm: number;
+  readonly yMm: number;
+  readonly rays: readonly HoleRay[];
+  readonly shape: HoleShape;
+  readonly support: number;
+}
+
+/** A hole is not so much wider than the patch that it was found as. */
+const mostGrowth = 3;
+
+const lowerEdge = (
+  face: FacePlane,
+  { edgesApartMm }: FaceHeight,
+  x: number,
+  y: number,
+): ((t: number, r: number) => number) => {
+  const thick = new ThickOutline({ ...face, xMm: face.xMm + x, yMm: face.yMm + y }, edgesApartMm);
+  return (t, r) => thick.holeExcessMm(t, r);
+};
+
+/**
+ * Reads rays from the middle of a hole, which half height finds in two steps.
+ *
+ * @returns undefined for what is no hole.
+ */
+export function centreHole(guess: HoleGuess, plate: PlateFace, height: FaceHeight): CentredHole | undefined {
+  const { face, pxMm } = plate;
+  let [x, y, reach] = [guess.xMm, guess.yMm, guess.reachMm];
+  for (let round = 0; ; round++) {
+    // Specks and long slots fit a circle of any size.
+    if (!(reach > 0 && reach < mostGrowth * guess.reachMm + 3 * pxMm)) return undefined;
+    const lower = lowerEdge(face, height, x, y);
+    const reachMm = 1.5 * reach + 9 * pxMm;
+    const edges = findRayEdges(plate, x, y, reachMm);
+    const fit = fitHole(edges, lower, 0.04 * pxMm);
+    if (fit === undefined) return undefined;
+    if (round === 1) {
+      const rays = readHoleRays(plate, x, y, reachMm, edges, (t, r) => -lower(t, r));
+      const shape: HoleShape = [fit.xMm, fit.yMm, fit.radiusMm, ...fit.ovalMm];
+      return { guess, xMm: x, yMm: y, rays, shape, support: fit.support };
+    }
+    x += fit.xMm;
+    y += fit.yMm;
+    reach = fit.radiusMm;
+  }
+}
