@@ -1,6 +1,7 @@
 import type { Photo } from "../../photo/index.js";
 import { PlaneToPixel, type FacePlane } from "../face-plane.js";
 import { codeFromLinear, linearFromSrgb } from "../linear-light.js";
+import { jpegLuma } from "./jpeg-luma.js";
 import { chromaGain } from "./layered-edge.js";
 import type { PlateColours } from "./plate-signal.js";
 
@@ -11,8 +12,6 @@ const linear = Float64Array.from({ length: 255 * fine + 1 }, (_, i) => {
   const f = i / fine - k;
   return (1 - f) * linearFromSrgb[k]! + f * linearFromSrgb[k + 1]!;
 });
-/** Of code values, as JPEG takes them: ITU-T T.871. */
-const luma = [0.299, 0.587, 0.114] as const;
 
 /**
  * Reads a photograph as cameras store it: brightness at every pixel, colour at every second one. Both come from code
@@ -37,22 +36,22 @@ export class EdgeSampler {
     this.#photo = photo;
     this.#face = face;
     this.#map = new PlaneToPixel(face.geometry, face.zMm);
-    const codes = metal.map(codeFromLinear);
-    const white = neutral.map(codeFromLinear);
-    const sum = codes.reduce((s, code, i) => s + luma[i]! * code, 0);
+    const codes = codesOf(metal);
+    const white = codesOf(neutral);
+    const sum = jpegLuma(...codes);
     this.#perLight = 1 / linear[Math.round(sum * fine)]!;
-    const span = 0.5 * (codes[0]! / white[0]! + codes[1]! / white[1]!) - codes[2]! / white[2]!;
+    const span = 0.5 * (codes[0] / white[0] + codes[1] / white[1]) - codes[2] / white[2];
     // A little metal over much grey of the same brightness: code values bend, so that it shows less than pure metal.
     const bright = linear[Math.round(sum * fine)]!;
-    const paper = linear[Math.round(white.reduce((s, code, i) => s + luma[i]! * code, 0) * fine)]!;
+    const paper = linear[Math.round(jpegLuma(...white) * fine)]!;
     const share = 0.05;
     const mixed = metal.map((m, i) =>
       codeFromLinear(share * m + ((1 - share) * (neutral[i]! * bright)) / paper),
     );
-    const mixedSpan = 0.5 * (mixed[0]! / white[0]! + mixed[1]! / white[1]!) - mixed[2]! / white[2]!;
+    const mixedSpan = 0.5 * (mixed[0]! / white[0] + mixed[1]! / white[1]) - mixed[2]! / white[2];
     this.#pale = mixedSpan / (share * span);
     this.white = this.#perLight;
-    this.#perCode = [0.5 / white[0]! / span, 0.5 / white[1]! / span, -1 / white[2]! / span];
+    this.#perCode = [0.5 / white[0] / span, 0.5 / white[1] / span, -1 / white[2] / span];
   }
 
   /** Bilinear; false outside the picture. */
@@ -85,9 +84,15 @@ export class EdgeSampler {
   #add(p: number, weight: number): void {
     const { rgb } = this.#photo;
     const [r, g, b] = [rgb[p]!, rgb[p + 1]!, rgb[p + 2]!];
-    const code = luma[0] * r + luma[1] * g + luma[2] * b;
+    const code = jpegLuma(r, g, b);
     this.light += weight * this.#perLight * linear[Math.round(code * fine)]!;
     const [cr, cg, cb] = this.#perCode;
     this.chroma += weight * (cr * r + cg * g + cb * b);
   }
 }
+
+const codesOf = ([r, g, b]: readonly [number, number, number]): [number, number, number] => [
+  codeFromLinear(r),
+  codeFromLinear(g),
+  codeFromLinear(b),
+];

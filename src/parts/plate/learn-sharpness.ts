@@ -2,6 +2,7 @@ import { gaussianKernel, normalDistribution } from "../../fit/index.js";
 import { codeFromLinear, linearFromSrgb } from "../linear-light.js";
 import type { Photo } from "../../photo/index.js";
 import type { View } from "../../view/index.js";
+import { jpegLuma } from "./jpeg-luma.js";
 
 /** What lens and camera make of an edge, before colour is stored at half resolution. */
 export interface Sharpness {
@@ -78,7 +79,7 @@ function meanEdge({ rgb, widthPx, heightPx }: Photo, { mat }: View): MeanEdge | 
           const bin = Math.floor((exact + reachPx) / binPx);
           if (bin < 0 || bin >= bins) continue;
           const i = 3 * (v * widthPx + u);
-          own[bin]! += 0.299 * rgb[i]! + 0.587 * rgb[i + 1]! + 0.114 * rgb[i + 2]!;
+          own[bin]! += jpegLuma(rgb[i]!, rgb[i + 1]!, rgb[i + 2]!);
           n[bin]!++;
         }
       const ends = Math.round((reachPx - plainPx) / binPx);
