@@ -22,12 +22,17 @@ function lookOfEdges(holes: readonly CentredHole[]): EdgeLook {
   );
 }
 
+/** Of every number of a shape, samples of half a pixel, where the edges look like none that the model knows. */
+const uStrange = 0.7;
+
 /** The edges of all holes of a plate, below the bevel that they share. */
 export function fitHoles(centred: readonly CentredHole[]): FittedHole[] {
   const look = lookOfEdges(centred);
   const fits = centred.flatMap((hole): FittedHole[] => {
     const fit = fitHoleEdge(hole, look);
-    return fit === undefined ? [] : [{ hole, fit }];
+    if (fit === undefined) return [];
+    const uMm = look.isStrange ? uStrange * hole.rays[0]!.stepMm : 0;
+    return [{ hole, fit: { ...fit, uShapeMm: fit.uShapeMm.map((u) => Math.hypot(u, uMm)) } }];
   });
   return withoutCommonOval(fits);
 }

@@ -11,6 +11,8 @@ export interface EdgeLook {
   readonly blurScale: number;
   /** Brightness of the bevel against the direction from the middle of the hole, the face beside it being 1. */
   readonly bevelLevelAt: (angleRad: number) => { readonly value: number; readonly u: number };
+  /** The best lies at an end of what was tried: these edges look like none that the model knows. */
+  readonly isStrange: boolean;
 }
 
 /** A hole with its rays and the shape they were found to have so far. */
@@ -42,7 +44,12 @@ interface TriedLook extends Blurs {
 }
 
 /** Until a plate has told. */
-const usualLook: EdgeLook = { bevelMm: usualMm, blurScale: 1, bevelLevelAt: () => usualLevel };
+const usualLook: EdgeLook = {
+  bevelMm: usualMm,
+  blurScale: 1,
+  bevelLevelAt: () => usualLevel,
+  isStrange: false,
+};
 const fewestStacks = 4;
 /** Errors of the model are alike in all directions: so many stacks speak as one. */
 const alikeStacks = 4;
@@ -81,7 +88,9 @@ export function learnEdgeLook(holes: readonly ShapedHole[]): EdgeLook {
     best = bevelsMm.map((bevelMm) => tryOnce({ ...next, bevelMm })).reduce(better, best);
   }
   const { bevelMm, blurScale, levels } = best;
-  return { bevelMm, blurScale, bevelLevelAt: levelsBetween(stacks, levels) };
+  const isStrange =
+    bevelMm === bevelsMm[0] || blurScale === blurScales[0] || blurScale === blurScales[blurScales.length - 1];
+  return { bevelMm, blurScale, bevelLevelAt: levelsBetween(stacks, levels), isStrange };
 }
 
 /** The mean edge of the holes in one direction, against its distance from the shapes, in samples; the face is 1. */
