@@ -1,3 +1,4 @@
+import { medianOf } from "../../fit/index.js";
 import {
   angleOfVector,
   magnitudeOfVector,
@@ -32,6 +33,11 @@ const againstOval = 1.2;
  */
 const blownLight = 0.85;
 const uBlownPx = 0.7;
+/** Sharpening that was clipped cannot be taken off whole, nor is that of phones one Gaussian: px, per unit of it. */
+const uSharpenedPx = 0.25;
+/** Where the face is brighter or darker than most of the plate, its bevels mirror something else too: px, per e-fold. */
+const uUnevenPx = 0.4;
+const darkestFace = 0.05;
 
 export type MeasuredHole = Omit<Hole, "id" | "kind"> & { readonly fit: OwnEdge };
 
@@ -49,7 +55,7 @@ export interface OwnEdge {
 }
 
 /** From the model's edge to that of the metal, with what may be wrong of it. */
-function ownEdge({ hole, fit }: FittedHole, { view, edges, pxMm }: PlateFace): OwnEdge {
+function ownEdge({ hole, fit }: FittedHole, { view, edges, sharpness, pxMm }: PlateFace): OwnEdge {
   const [x, y, r, c, s] = fit.shape;
   const [ux, uy, uRadius, uCos, uSin] = fit.uShapeMm as readonly [number, number, number, number, number];
   const byColour = hole.rays.filter((ray) => ray.byColour).length > hole.rays.length / 2;
@@ -58,12 +64,14 @@ function ownEdge({ hole, fit }: FittedHole, { view, edges, pxMm }: PlateFace): O
   const against = (1 - fit.support) * pxMm;
   const blown =
     hole.rays.filter((ray) => ray.faceLevel[0] > blownLight * edges.white).length / hole.rays.length;
+  const faceLight = medianOf(hole.rays.map((ray) => ray.faceLevel[0]));
+  const uneven = Math.abs(Math.log(Math.max(darkestFace, faceLight))) * uUnevenPx * pxMm;
   return {
     xMm: hole.xMm + x,
     yMm: hole.yMm + y,
     // The mean radius of an ellipse lies inside the mean of its semi-axes, to second order in the oval.
     radiusMm: r + (0.75 * (c * c + s * s)) / r + bloomMm,
-    uCentreMm: Math.hypot(Math.hypot(ux, uy) / Math.SQRT2, uCentrePx * pxMm, againstCentre * against),
+    uCentreMm: Math.hypot(Math.hypot(ux, uy) / Math.SQRT2, uCentrePx * pxMm, againstCentre * against, uneven),
     uRadiusMm: Math.hypot(
       uRadius,
       uRadiusPx * pxMm,
@@ -71,6 +79,8 @@ function ownEdge({ hole, fit }: FittedHole, { view, edges, pxMm }: PlateFace): O
       view.edge.uShiftPx * pxMm,
       againstRadius * against,
       blown * uBlownPx * pxMm,
+      sharpness.amount * uSharpenedPx * pxMm,
+      uneven,
     ),
     uOvalMm: Math.hypot(Math.hypot(uCos, uSin) / Math.SQRT2, uOvalPx * pxMm, againstOval * against),
     support: fit.support,
