@@ -1,4 +1,4 @@
-import { stretchTerms } from "../camera-terms.js";
+import { stretchTerms, type CircleTerm } from "../camera-terms.js";
 import {
   angleOfVector,
   magnitudeOfVector,
@@ -6,6 +6,7 @@ import {
   quantity,
   standardUncertainty,
   type Quantity,
+  type Term,
 } from "../../quantity/index.js";
 import type { Part } from "../part.js";
 import type { ToothCircle } from "./fit-tooth-circle.js";
@@ -13,19 +14,28 @@ import type { Bore } from "./find-bore.js";
 import type { ToothPlaces } from "./tooth-places.js";
 import type { WheelInputs } from "./wheel-inputs.js";
 
-/** The tooth circle against the bore: eccentricity both ways, and run-out about the bore's axis. */
+/**
+ * The tooth circle against the bore: eccentricity both ways, and run-out about the bore's axis.
+ *
+ * @param ofBore what each input of `shared.terms` does to a circle as small as the bore.
+ */
 export function boreOf(
   circle: ToothCircle,
   bore: Bore | undefined,
   places: ToothPlaces,
   shared: WheelInputs,
+  ofBore: readonly CircleTerm[],
 ): Partial<Part> {
   if (bore === undefined) return {};
   const { owner, terms, uEdgeMm } = shared;
   const uOf = uBetween(circle, bore);
   const component = (i: 0 | 1): Quantity<"mm"> =>
     quantity(circle.centreMm[i] - (i === 0 ? bore.xMm : bore.yMm), "mm", [
-      // Camera and height shift tooth circle and bore alike; what they stretch between the centres is negligible.
+      // Camera and height shift tooth circle and bore nearly alike: a lean draws a large circle off the middle of a small one.
+      ...terms.map((tip, k): Term => {
+        const small = ofBore[k]!;
+        return [tip.id, i === 0 ? tip.dxMm - small.dxMm : tip.dyMm - small.dyMm];
+      }),
       [`fit:tooth-circle-${i}-${owner}`, uOf(i)],
       [`edge:bore-${i}-${owner}`, bore.uCentreMm],
     ]);

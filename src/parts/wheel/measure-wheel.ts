@@ -118,7 +118,13 @@ export function measureWheel(
     ...(view.source === "mat" ? { faceHeightMm: height.faceMm(label ?? owner) } : {}),
     ...lengths,
     ...formOf(circle, depth, shared),
-    ...boreOf(circle, bore, places, shared),
+    ...boreOf(
+      circle,
+      bore,
+      places,
+      shared,
+      bore === undefined ? [] : circleTerms(view, rim.face, bore.radiusMm, heightInput),
+    ),
     rim: rimOf(rim),
   };
   return { ...whole, findings: checkWheel(whole) };
