@@ -4,7 +4,7 @@ import { boreOf } from "../../../src/parts/wheel/against-bore.js";
 import type { Bore } from "../../../src/parts/wheel/find-bore.js";
 import type { ToothCircle } from "../../../src/parts/wheel/fit-tooth-circle.js";
 import type { ToothPlaces } from "../../../src/parts/wheel/tooth-places.js";
-import { standardUncertainty, type InputId } from "../../../src/quantity/index.js";
+import { standardUncertainty } from "../../../src/quantity/index.js";
 
 const circle = {
   radialMm: [0.3, 0],
@@ -31,7 +31,7 @@ const bore: Bore = {
 };
 const places = { angleRad: Float64Array.of(0, 2, 4) } as unknown as ToothPlaces;
 const lean = (dxMm: number): CircleTerm[] => [
-  { id: "pose:lean" as InputId, dxMm, dyMm: 0, stretch: 0, ovalMm: [0, 0] },
+  { id: "pose:lean", dxMm, dyMm: 0, stretch: 0, ovalMm: [0, 0] },
 ];
 const uOf = (ofTips: number, ofBore: number): number =>
   standardUncertainty(
