@@ -6,7 +6,7 @@ import type { ThickOutline } from "../thick-outline.js";
 import { unroll, type Unrolled } from "../unroll.js";
 import { lookInside } from "./arbor-in-bore.js";
 import { fitBoreCircle, type HoleEdge } from "./fit-bore-circle.js";
-import { fitShadedBore } from "./fit-shaded-bore.js";
+import { fitLayeredBore } from "./fit-layered-bore.js";
 import type { WallShare } from "./weigh-centres.js";
 
 export interface Bore {
@@ -97,7 +97,7 @@ export function findBore(
   }
   // Steel in the shade of a hole in steel: nobody can tell.
   if (byLight || !inside.shaded) return undefined;
-  const edge = fitShadedBore(photo, contrast, about, seen.radius, thick, lensPx, signalPx);
+  const edge = fitLayeredBore(photo, contrast, about, seen.radius, thick, lensPx, signalPx);
   if (edge === undefined || edge.scatterMm * pxPerMm > mostScatterPx) return undefined;
   if (edge.radiusMm * pxPerMm < leastRadiusPx.shaded) return undefined;
   const hole = shifted(about, edge.xMm, edge.yMm);

@@ -122,9 +122,8 @@ export function fitToothCircle(
   const used = states.filter((s) => s === "whole").length;
   // Neighbouring teeth share what light and lens do to them: never better than a small part of a pixel.
   // Where teeth are seen on one side only, what light does there passes for an offset, and the more so the fewer they are.
-  const [firstBy, secondBy] = fine.oneSided;
-  const uRadialMm = Math.hypot(form.uFirst, firstBy * leastTipsPx * pxMm);
-  const uTangentialMm = firstBy * Math.hypot(fine.scatter * Math.sqrt(2 / used), leastSpacingPx * pxMm);
+  const uRadialMm = Math.hypot(form.uFirst, fine.oneSided * leastTipsPx * pxMm);
+  const uTangentialMm = fine.oneSided * Math.hypot(fine.scatter * Math.sqrt(2 / used), leastSpacingPx * pxMm);
   const centre = weighCentres(
     { mm: form.first, perShareMm: form.firstPerWall, uMm: uRadialMm },
     {
@@ -168,7 +167,7 @@ export function fitToothCircle(
     ovalMm: form.second,
     threeLobeMm: form.third,
     slowFormMm: form.higher,
-    uOvalMm: Math.hypot(form.uSecond, secondBy * formFloorPx[isRaked(fine) ? "raked" : "upright"] * pxMm),
+    uOvalMm: Math.hypot(form.uSecond, formFloorPx[isRaked(fine) ? "raked" : "upright"] * pxMm),
     tipScatterMm: form.scatter,
     indexScatterMm: fine.scatter,
     radialShiftMm,
@@ -302,8 +301,8 @@ interface PitchForm {
   readonly first: [number, number];
   readonly scatter: number;
   readonly lean: number;
-  /** How much less well a component of the first and of the second order is known than from as many teeth all round; 1 and more. */
-  readonly oneSided: readonly [number, number];
+  /** How much less well a component of the first order is known than from as many teeth all round; 1 and more. */
+  readonly oneSided: number;
 }
 
 /** Index against angle: a circle off centre by (x, y) moves a tooth at t along its arc by -x sin t + y cos t. */
@@ -324,17 +323,12 @@ function pitchForm(
   const [first] = slow.harmonics;
   const terms = 1 + 2 * slow.harmonics.length;
   const evenly = slow.rms * Math.sqrt(2 / slow.residuals.length);
-  const oneSided = (order: 1 | 2): number => {
-    const [c, s] = [2 * order - 1, 2 * order];
-    if (s >= terms || !(evenly > 0)) return 1;
-    const variance = (slow.covariance[c * terms + c]! + slow.covariance[s * terms + s]!) / 2;
-    return Math.max(1, Math.sqrt(variance) / evenly);
-  };
+  const own = Math.sqrt((slow.covariance[terms + 1]! + slow.covariance[2 * terms + 2]!) / 2);
   return {
     mean: slow.mean,
     first: [-first!.sine, first!.cosine],
     scatter: slow.scatter,
     lean: leans[leans.length >> 1] ?? 0,
-    oneSided: [oneSided(1), oneSided(2)],
+    oneSided: evenly > 0 ? Math.max(1, own / evenly) : 1,
   };
 }

@@ -3,7 +3,7 @@ import { learnContrast } from "../../../src/parts/contrast.js";
 import { pixelFromFace, pxPerMmOnFace } from "../../../src/parts/face-plane.js";
 import { codeFromLinear } from "../../../src/parts/linear-light.js";
 import { ThickOutline } from "../../../src/parts/thick-outline.js";
-import { fitShadedBore } from "../../../src/parts/wheel/fit-shaded-bore.js";
+import { fitLayeredBore } from "../../../src/parts/wheel/fit-layered-bore.js";
 import { inventedPhoto } from "../invented-photo.js";
 import { faceAt, straightDown } from "../straight-down.js";
 
@@ -92,7 +92,7 @@ describe("the bore of a wheel in its own shade", () => {
       // The floor alone: half-way between both edges, and smaller.
       const [shiftX, shiftY] = thick.lowerShiftMm;
       const floorFace = { ...face, xMm: face.xMm + trueX + shiftX / 2, yMm: face.yMm + trueY + shiftY / 2 };
-      const edge = fitShadedBore(drawn(wall, floor), contrast, floorFace, 2.2, thick, blurPx, blurPx)!;
+      const edge = fitLayeredBore(drawn(wall, floor), contrast, floorFace, 2.2, thick, blurPx, blurPx)!;
       expect(Math.abs(edge.radiusMm - radiusMm) * pxPerMm).toBeLessThan(0.15);
       expect(Math.abs(edge.xMm + shiftX / 2) * pxPerMm).toBeLessThan(0.15);
       expect(Math.abs(edge.yMm + shiftY / 2) * pxPerMm).toBeLessThan(0.15);
@@ -102,6 +102,6 @@ describe("the bore of a wheel in its own shade", () => {
   test("a wall that hides most of the floor leaves nothing to be measured", () => {
     const tall = new ThickOutline(face, 5);
     const photo = drawn([0.05, 0.035, 0.015], dark);
-    expect(fitShadedBore(photo, contrast, face, radiusMm, tall, blurPx, blurPx)).toBeUndefined();
+    expect(fitLayeredBore(photo, contrast, face, radiusMm, tall, blurPx, blurPx)).toBeUndefined();
   });
 });

@@ -48,7 +48,7 @@ const leastWall = 1.5;
  * @param lensPx blur of the lens; @param signalPx that of the contrast as it is sampled; standard deviations.
  * @returns undefined where the wall hides too much, or part of it lies outside the picture.
  */
-export function fitShadedBore(
+export function fitLayeredBore(
   photo: Photo,
   contrast: Contrast,
   face: FacePlane,
