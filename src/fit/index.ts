@@ -16,7 +16,7 @@ export { guessCircle } from "./guess-circle.js";
 export type { Ellipse } from "./guess-ellipse.js";
 export { guessEllipse } from "./guess-ellipse.js";
 export { medianInPlace, medianOf, robustScale } from "./robust-scale.js";
-export { normalDistribution } from "./normal-distribution.js";
+export { normalDensity, normalDistribution } from "./normal-distribution.js";
 export { selectInPlace } from "./select-in-place.js";
 export type { LeastSquaresFit, LeastSquaresOptions, LeastSquaresProblem } from "./solve-least-squares.js";
 export { solveLeastSquares } from "./solve-least-squares.js";

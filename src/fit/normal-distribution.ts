@@ -1,3 +1,6 @@
+/** Density of the standard normal distribution. */
+export const normalDensity = (z: number): number => Math.exp(-0.5 * z * z) / Math.sqrt(2 * Math.PI);
+
 /** Standard normal distribution, error below 1e-7. Source: Abramowitz and Stegun 7.1.26 (from memory). */
 export function normalDistribution(z: number): number {
   const x = Math.abs(z) / Math.SQRT2;

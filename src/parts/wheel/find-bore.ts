@@ -4,7 +4,8 @@ import { luminanceWeights, type Contrast } from "../contrast.js";
 import { pxPerMmOnFace, type FacePlane } from "../face-plane.js";
 import type { ThickOutline } from "../thick-outline.js";
 import { unroll, type Unrolled } from "../unroll.js";
-import { lookInside } from "./arbor-in-bore.js";
+import type { Point } from "../part.js";
+import { lookInside, type InsideOfBore } from "./arbor-in-bore.js";
 import { fitBoreCircle, type HoleEdge } from "./fit-bore-circle.js";
 import { fitLayeredBore } from "./fit-layered-bore.js";
 import type { WallShare } from "./weigh-centres.js";
@@ -57,55 +58,116 @@ export function findBore(
   ring: Unrolled,
   thick: ThickOutline,
   wall: WallShare,
-  { lensPx, signalPx }: BoreBlur,
+  blur: BoreBlur,
 ): Bore | undefined {
+  const seen = edgeSeen(photo, contrast, face, ring, thick);
+  const inside = seen && lookInto(photo, contrast, seen.about, seen.radiusMm, thick, blur);
+  if (seen === undefined || inside === undefined || inside.ringed) return undefined;
+  if (inside.bright) return boreInLight(photo, contrast, seen, inside.even, wall, blur);
+  return inside.shaded ? boreInShade(photo, contrast, seen, thick, blur) : undefined;
+}
+
+/** Where the contrast puts the edge of a hole: that of its floor, where the wall passes for metal. */
+interface SeenEdge {
+  /** About the centre at (x, y) of the face. */
+  readonly edges: readonly HoleEdge[];
+  readonly xMm: number;
+  readonly yMm: number;
+  /** The circle through them, the face about its centre, and that centre on the face. */
+  readonly radiusMm: number;
+  readonly scatterMm: number;
+  readonly about: FacePlane;
+  readonly centreMm: Point;
+}
+
+function edgeSeen(
+  photo: Photo,
+  contrast: Contrast,
+  face: FacePlane,
+  ring: Unrolled,
+  thick: ThickOutline,
+): SeenEdge | undefined {
   const pxPerMm = pxPerMmOnFace(face);
   const first = circleThrough(crossings(ring, mostOfRing * ring.radii * ring.stepMm), 0.75 * ring.angles);
   if (first === undefined || !(Math.hypot(first.x, first.y) < 0.8 * first.radius)) return undefined;
   const centred = shifted(face, first.x, first.y);
   const fine = unroll(photo, contrast, centred, 0, first.radius * 1.35 + 4 / pxPerMm, 0.4 / pxPerMm, 360);
-  const edges = crossings(fine, Infinity).map(([angleRad, radiusMm]): HoleEdge => {
-    return { angleRad, radiusMm, excessMm: thick.holeExcessMm(angleRad, radiusMm) };
-  });
-  const seen = circleThrough(
-    edges.map(({ angleRad, radiusMm }) => [angleRad, radiusMm]),
-    0.7 * fine.angles,
+  const points = crossings(fine, Infinity);
+  const circle = circleThrough(points, 0.7 * fine.angles);
+  return (
+    circle && {
+      edges: points.map(([angleRad, radiusMm]) => {
+        return { angleRad, radiusMm, excessMm: thick.holeExcessMm(angleRad, radiusMm) };
+      }),
+      xMm: first.x,
+      yMm: first.y,
+      radiusMm: circle.radius,
+      scatterMm: circle.scale,
+      about: shifted(centred, circle.x, circle.y),
+      centreMm: [first.x + circle.x, first.y + circle.y],
+    }
   );
-  if (seen === undefined) return undefined;
-  const about = shifted(centred, seen.x, seen.y);
-  const blurMm = lensPx / pxPerMm;
-  const inside = lookInside(photo, about, seen.radius, contrast.around, thick.lowerShiftMm, blurMm);
-  if (inside === undefined || inside.ringed) return undefined;
+}
+
+const lookInto = (
+  photo: Photo,
+  { around }: Contrast,
+  about: FacePlane,
+  radiusMm: number,
+  { lowerShiftMm }: ThickOutline,
+  { lensPx }: BoreBlur,
+): InsideOfBore | undefined =>
+  lookInside(photo, about, radiusMm, around, lowerShiftMm, lensPx / pxPerMmOnFace(about));
+
+/** Shadows on the sheet within do not move the edge that colour tells. */
+function boreInLight(
+  photo: Photo,
+  contrast: Contrast,
+  seen: SeenEdge,
+  isEven: boolean,
+  wall: WallShare,
+  { lensPx }: BoreBlur,
+): Bore | undefined {
+  const pxPerMm = pxPerMmOnFace(seen.about);
   const byLight = contrast.growth === 0;
-  if (inside.bright) {
-    if (seen.scale * pxPerMm > mostScatterPx || seen.radius * pxPerMm < leastRadiusPx.bright)
-      return undefined;
-    if (byLight && !isWithinFace(photo, about, seen.radius)) return undefined;
-    const hole = fitBoreCircle(edges, seen.scale, wall);
-    if (hole === undefined) return undefined;
-    const floorMm = byLight ? uByLightPx / pxPerMm : 0;
-    const uLightMm = Math.max(uCentrePx.bright, uCentrePerBlur * lensPx) / pxPerMm;
-    return {
-      xMm: first.x + hole.x,
-      yMm: first.y + hole.y,
-      radiusMm: hole.radius + (byLight ? 0 : shadedPx / pxPerMm),
-      uCentreMm: Math.hypot(floorMm, uLightMm, hole.uCentre),
-      perWallMm: hole.perWall,
-      uRadiusMm: Math.hypot(floorMm, uRadiusPx / pxPerMm, hole.uRadius),
-      surelyOpen: inside.even,
-    };
-  }
+  if (seen.scatterMm * pxPerMm > mostScatterPx || seen.radiusMm * pxPerMm < leastRadiusPx.bright)
+    return undefined;
+  if (byLight && !isWithinFace(photo, seen.about, seen.radiusMm)) return undefined;
+  const hole = fitBoreCircle(seen.edges, seen.scatterMm, wall);
+  if (hole === undefined) return undefined;
+  const floorMm = byLight ? uByLightPx / pxPerMm : 0;
+  const uLightMm = Math.max(uCentrePx.bright, uCentrePerBlur * lensPx) / pxPerMm;
+  return {
+    xMm: seen.xMm + hole.x,
+    yMm: seen.yMm + hole.y,
+    radiusMm: hole.radius + (byLight ? 0 : shadedPx / pxPerMm),
+    uCentreMm: Math.hypot(floorMm, uLightMm, hole.uCentre),
+    perWallMm: hole.perWall,
+    uRadiusMm: Math.hypot(floorMm, uRadiusPx / pxPerMm, hole.uRadius),
+    surelyOpen: isEven,
+  };
+}
+
+function boreInShade(
+  photo: Photo,
+  contrast: Contrast,
+  seen: SeenEdge,
+  thick: ThickOutline,
+  blur: BoreBlur,
+): Bore | undefined {
   // Steel in the shade of a hole in steel: nobody can tell.
-  if (byLight || !inside.shaded) return undefined;
-  const edge = fitLayeredBore(photo, contrast, about, seen.radius, thick, lensPx, signalPx);
+  if (contrast.growth === 0) return undefined;
+  const { lensPx, signalPx } = blur;
+  const pxPerMm = pxPerMmOnFace(seen.about);
+  const edge = fitLayeredBore(photo, contrast, seen.about, seen.radiusMm, thick, lensPx, signalPx);
   if (edge === undefined || edge.scatterMm * pxPerMm > mostScatterPx) return undefined;
   if (edge.radiusMm * pxPerMm < leastRadiusPx.shaded) return undefined;
-  const hole = shifted(about, edge.xMm, edge.yMm);
-  const within = lookInside(photo, hole, edge.radiusMm, contrast.around, thick.lowerShiftMm, blurMm);
-  if (within === undefined || within.ringed || !(within.shaded || within.bright)) return undefined;
+  const about = shifted(seen.about, edge.xMm, edge.yMm);
+  const inside = lookInto(photo, contrast, about, edge.radiusMm, thick, blur);
+  if (inside === undefined || inside.ringed || !(inside.shaded || inside.bright)) return undefined;
   return {
-    xMm: first.x + seen.x + edge.xMm,
-    yMm: first.y + seen.y + edge.yMm,
+    xMm: seen.centreMm[0] + edge.xMm,
+    yMm: seen.centreMm[1] + edge.yMm,
     radiusMm: edge.radiusMm,
     uCentreMm: Math.hypot(Math.max(uCentrePx.shaded, uCentrePerBlur * lensPx) / pxPerMm, edge.uCentreMm),
     perWallMm: [0, 0],

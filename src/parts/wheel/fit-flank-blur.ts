@@ -1,4 +1,4 @@
-import { solveLeastSquares } from "../../fit/index.js";
+import { normalDistribution, solveLeastSquares } from "../../fit/index.js";
 
 /** How soft the flanks of the mean tooth are. */
 export interface FlankBlur {
@@ -37,7 +37,7 @@ export function fitFlankBlur(
     // The neighbours' softened edges reach into the space.
     for (const turn of [-pitchMm, 0, pitchMm]) {
       const d = x - p[0]! - turn;
-      s += gaussStep((d + p[1]!) / sigma) - gaussStep((d - p[1]!) / sigma);
+      s += normalDistribution((d + p[1]!) / sigma) - normalDistribution((d - p[1]!) / sigma);
     }
     return p[3]! + p[4]! * s;
   };
@@ -56,14 +56,4 @@ export function fitFlankBlur(
   const sigmaMm = Math.max(0.2 * expectedSigmaMm, params[2]!);
   const uSigmaMm = Math.hypot(Math.sqrt(covariance[12]!) * excess, 0.06 * sigmaMm);
   return params[1]! > sigmaMm && params[1]! < 0.5 * pitchMm - sigmaMm ? { sigmaMm, uSigmaMm } : undefined;
-}
-
-/** Cumulative normal distribution. Abramowitz and Stegun 26.2.17, error below 7.5e-8. */
-function gaussStep(z: number): number {
-  const t = 1 / (1 + 0.2316419 * Math.abs(z));
-  const tail =
-    (Math.exp(-0.5 * z * z) / Math.sqrt(2 * Math.PI)) *
-    t *
-    (0.31938153 + t * (-0.356563782 + t * (1.781477937 + t * (-1.821255978 + t * 1.330274429))));
-  return z >= 0 ? 1 - tail : tail;
 }

@@ -1,4 +1,10 @@
-import { invertSymmetric, medianOf, normalDistribution, robustScale } from "../../fit/index.js";
+import {
+  invertSymmetric,
+  medianOf,
+  normalDensity,
+  normalDistribution,
+  robustScale,
+} from "../../fit/index.js";
 import type { Photo } from "../../photo/index.js";
 import { luminanceWeights, type Contrast, type PixelWeights } from "../contrast.js";
 import { pxPerMmOnFace, type FacePlane } from "../face-plane.js";
@@ -366,8 +372,6 @@ function sumAlong(
   }
   return last - first + 1;
 }
-
-const normalDensity = (z: number): number => Math.exp(-0.5 * z * z) / Math.sqrt(2 * Math.PI);
 
 function meanOf(data: Float32Array, from: number, to: number): number {
   let sum = 0;
