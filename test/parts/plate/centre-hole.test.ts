@@ -5,8 +5,8 @@ import { linearFromSrgb } from "../../../src/parts/linear-light.js";
 import { centreHole, type CentredHole } from "../../../src/parts/plate/centre-hole.js";
 import { EdgeSampler } from "../../../src/parts/plate/edge-sampler.js";
 import { learnPlateSignal } from "../../../src/parts/plate/plate-signal.js";
-import type { Photo } from "../../../src/photo/index.js";
 import type { View } from "../../../src/view/index.js";
+import { inventedPhoto } from "../invented-photo.js";
 import { faceAt, straightDown } from "../straight-down.js";
 
 const pxPerMm = 10;
@@ -18,17 +18,7 @@ function holeIn(isCut: (xMm: number, yMm: number) => boolean, reachMm: number): 
   for (let j = 0, p = 0; j < size; j++)
     for (let i = 0; i < size; i++, p += 3)
       rgb.set(isCut((i - size / 2) / pxPerMm, (size / 2 - j) / pxPerMm) ? [30, 30, 30] : [200, 172, 100], p);
-  const photo: Photo = {
-    file: "brass.png",
-    byteCount: 0,
-    sha256: "0".repeat(64),
-    format: "png",
-    widthPx: size,
-    heightPx: size,
-    rgb,
-    colourHalved: false,
-    cameraData: {},
-  };
+  const photo = inventedPhoto(size, size, rgb);
   const above = straightDown(300);
   const geometry = { ...above, camera: { ...above.camera, cxPx: size / 2, cyPx: size / 2 } };
   const face = faceAt(geometry, 0, 0, 0);
