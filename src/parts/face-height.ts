@@ -17,6 +17,10 @@ export interface FaceHeight {
   /** Height of the upper outline over the lower one. */
   readonly edgesApartMm: number;
   readonly given: boolean;
+  /** Nobody said how high it is: on its arbor it would lean, its middle raised. */
+  readonly mayLean: boolean;
+  /** It may be a thickness: a face higher than that does not lie on the mat. */
+  readonly liesOnMat: boolean;
   /** The face itself, as a quantity owned by the part's label or name. */
   faceMm(owner: string): Quantity<"mm">;
 }
@@ -46,6 +50,8 @@ export function heightOfFace(heights: FaceHeights, label: string | undefined): F
     uOutlineMm: Math.hypot(u, Math.min(uBevelMm, face / 4)),
     edgesApartMm: Math.max(0, thickness - 2 * bevel),
     given: given !== undefined,
+    mayLean: given === undefined,
+    liesOnMat: face <= highestLyingMm,
     faceMm: (owner) => quantity(face, "mm", [[`height:${owner}`, u]]),
   };
 }

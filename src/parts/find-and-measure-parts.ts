@@ -2,13 +2,15 @@ import type { Photo } from "../photo/index.js";
 import { failed, type Problem } from "../problem/index.js";
 import type { View } from "../view/index.js";
 import { countPartByNetwork, isDoubtedWrongly } from "./count-part-by-network.js";
-import { heightOfFace, type FaceHeights } from "./face-height.js";
+import { heightOfFace, type FaceHeight, type FaceHeights } from "./face-height.js";
 import { pixelFromFace, pxPerMmOnFace } from "./face-plane.js";
 import { findDiscs } from "./find-discs.js";
 import { leftoverProblems, sizeAndPlace } from "./leftover-problems.js";
 import { findLeftover, type TouchingPart } from "./find-leftover.js";
 import { findRoundParts, partByLight, type Classify, type RoundPart } from "./find/find-round-parts.js";
 import type { Unknown } from "./find/seen-patch.js";
+import { countLeaning } from "./leaning/count-leaning.js";
+import { asSeenFromMat, wheelOnLean } from "./leaning/on-lean.js";
 import { labelParts } from "./label-parts.js";
 import type { Part } from "./part.js";
 import {
@@ -22,7 +24,7 @@ import {
 import { withFittings } from "./with-fittings.js";
 import { wheelAtHeight } from "./wheel-at-height.js";
 import type { ReadTeeth } from "./wheel/count-by-network.js";
-import { countByFace, countWheel } from "./wheel/counted-wheel.js";
+import { countByFace, countWheel, type CountedWheel } from "./wheel/counted-wheel.js";
 import { measureWheel } from "./wheel/measure-wheel.js";
 
 export interface PartsOptions {
@@ -63,16 +65,21 @@ export async function findAndMeasureParts(
         const wheel = countWheel(photo, part.contrast, part.face, part.radiusMm);
         if (wheel !== undefined) addToPlace(places, { part, wheel });
         if (wheel !== undefined && wheel.count.probability >= contentProbability) continue;
-        const read = await countPartByNetwork(photo, part, wheel, options.readTeeth);
-        if (read !== undefined) addToPlace(places, { part, wheel: read });
-        if ([wheel, read].some((way) => way !== undefined && way.count.probability >= soundProbability))
+        const leaning = view.source === "mat" ? countLeaning(photo, view, part, usual) : undefined;
+        if (leaning !== undefined) addToPlace(places, leaning);
+        if (leaning !== undefined && leaning.wheel.count.probability >= contentProbability) continue;
+        const [lying, seen] = leaning === undefined ? [part, wheel] : [leaning.part, leaning.wheel];
+        const lean = seen?.lean && { lean: seen.lean };
+        const read = await countPartByNetwork(photo, lying, seen, options.readTeeth);
+        if (read !== undefined) addToPlace(places, { part: lying, wheel: { ...read, ...lean } });
+        if ([wheel, seen, read].some((way) => way !== undefined && way.count.probability >= soundProbability))
           continue;
-        const lit = partByLight(part);
+        const lit = partByLight(lying);
         const again = lit && countWheel(photo, lit.contrast, lit.face, lit.radiusMm);
-        if (again !== undefined) addToPlace(places, { part: lit!, wheel: again });
+        if (again !== undefined) addToPlace(places, { part: lit!, wheel: { ...again, ...lean } });
         if (wheel === undefined || !isByColourAlone(part)) continue;
-        const byFace = countByFace(photo, wheel);
-        if (byFace !== undefined) addToPlace(places, { part, wheel: byFace });
+        const byFace = countByFace(photo, seen ?? wheel);
+        if (byFace !== undefined) addToPlace(places, { part: lying, wheel: { ...byFace, ...lean } });
       }
       if (isEnough(found)) return;
     }
@@ -148,13 +155,22 @@ export async function findAndMeasureParts(
   for (const [i, candidate] of wheels.entries()) {
     const label = labels.labels[i];
     const height = heightOfFace(heights, label);
-    const wheel = await wheelAtHeight(photo, candidate, height.outlineMm, options.readTeeth);
     const id = `part-${i + 1}`;
-    const first = measureWheel(photo, view, wheel, height, id, label);
-    const part = (await isDoubtedWrongly(photo, candidate.part, wheel, first, options.readTeeth))
-      ? measureWheel(photo, view, { ...wheel, readSurely: true }, height, id, label)
-      : first;
-    measured.push(withFittings(photo, view, part, wheel, height));
+    const lies =
+      view.source === "mat"
+        ? await wheelOnLean(photo, view, candidate, height, id, options.readTeeth)
+        : undefined;
+    const part = await measureCounted(
+      photo,
+      lies?.view ?? view,
+      candidate,
+      lies?.wheel ?? (await wheelAtHeight(photo, candidate, height.outlineMm, options.readTeeth)),
+      lies?.height ?? height,
+      id,
+      label,
+      options.readTeeth,
+    );
+    measured.push(lies === undefined ? part : asSeenFromMat(part, lies, `${photo.sha256.slice(0, 8)}-${id}`));
   }
   const more = others.map((other, i) => {
     const label = labels.labels[wheels.length + i];
@@ -179,6 +195,23 @@ export async function findAndMeasureParts(
       ...problemsOf(view, parts.length, doubtful),
     ],
   };
+}
+
+async function measureCounted(
+  photo: Photo,
+  view: View,
+  { part: found }: Candidate,
+  wheel: CountedWheel,
+  height: FaceHeight,
+  id: string,
+  label: string | undefined,
+  readTeeth: ReadTeeth | undefined,
+): Promise<Part> {
+  const first = measureWheel(photo, view, wheel, height, id, label);
+  const part = (await isDoubtedWrongly(photo, found, wheel, first, readTeeth))
+    ? measureWheel(photo, view, { ...wheel, readSurely: true }, height, id, label)
+    : first;
+  return withFittings(photo, view, part, wheel, height);
 }
 
 /**

@@ -144,7 +144,7 @@ function asSureAsAny(winner: Candidate, agreeing: readonly Candidate[]): Candida
 }
 
 function contradicted({ part, wheel }: Candidate, others: readonly number[], most: number): Candidate {
-  const { rim, contrast, count, alone, byNetwork } = wheel;
+  const { rim, contrast, count, alone, byNetwork, lean } = wheel;
   const probability = Math.min(count.probability, most);
   const share = (1 - probability) / (others.length + 1);
   return {
@@ -154,6 +154,7 @@ function contradicted({ part, wheel }: Candidate, others: readonly number[], mos
       contrast,
       ...(alone !== undefined && { alone }),
       ...(byNetwork && { byNetwork }),
+      ...(lean && { lean }),
       count: {
         ...count,
         probability,

@@ -1,5 +1,6 @@
 import type { Photo } from "../photo/index.js";
 import { countPartByNetwork } from "./count-part-by-network.js";
+import type { FacePlane } from "./face-plane.js";
 import { soundProbability, type Candidate } from "./settle-wheels.js";
 import type { ReadTeeth } from "./wheel/count-by-network.js";
 import { countByFace, countWheel, type CountedWheel } from "./wheel/counted-wheel.js";
@@ -11,13 +12,23 @@ const mostLostByHeight = 0.1;
 /** Another height means another plane: the same outline is smaller or larger there, and centred elsewhere. */
 export async function wheelAtHeight(
   photo: Photo,
-  { part, wheel }: Candidate,
+  candidate: Candidate,
   outlineMm: number,
   readTeeth: ReadTeeth | undefined,
 ): Promise<CountedWheel> {
-  const face = wheel.rim.face;
-  if (Math.abs(outlineMm - face.zMm) < 1e-6) return wheel;
-  const start = { ...part, face: { ...face, zMm: outlineMm }, radiusMm: wheel.rim.tipMm };
+  const { rim } = candidate.wheel;
+  if (Math.abs(outlineMm - rim.face.zMm) < 1e-6) return candidate.wheel;
+  return wheelOnFace(photo, candidate, { ...rim.face, zMm: outlineMm }, readTeeth);
+}
+
+/** The same wheel, looked for and counted once more on another plane. */
+export async function wheelOnFace(
+  photo: Photo,
+  { part, wheel }: Candidate,
+  face: FacePlane,
+  readTeeth: ReadTeeth | undefined,
+): Promise<CountedWheel> {
+  const start = { ...part, face, radiusMm: wheel.rim.tipMm };
   const there = countWheel(photo, start.contrast, start.face, start.radiusMm);
   const again = wheel.byNetwork
     ? await countPartByNetwork(photo, start, there, readTeeth)
@@ -33,11 +44,12 @@ export async function wheelAtHeight(
     ? wheel.count.probability
     : Math.min(again.count.probability, same ? wheel.count.probability : mostAtOneHeight);
   const { rim, contrast } = again;
-  const { unshadowed, readSurely } = wheel;
+  const { alone, unshadowed, readSurely } = wheel;
   return {
     rim,
     contrast,
     count: { ...again.count, probability },
+    ...(sound && alone !== undefined && { alone }),
     ...(sound && unshadowed !== undefined && { unshadowed }),
     ...(sound && readSurely && { readSurely }),
   };

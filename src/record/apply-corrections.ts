@@ -157,11 +157,12 @@ const hangsOnCircle = [
   "ovality_angle_deg",
   "three_lobe_mm",
   "rim",
+  "tilt_deg",
   "centre_mm",
 ] as const;
 
 /** Findings of the program about the form of the circle. */
-const formFindings: ReadonlySet<string> = new Set(["eccentric", "oval", "estimates-disagree"]);
+const formFindings: ReadonlySet<string> = new Set(["eccentric", "oval", "estimates-disagree", "leans"]);
 
 function withCircle(part: PartRecord, circle: NonNullable<PartCorrection["circle"]>): PartRecord {
   const { centre_px: centre, tip_radius_px: radius, within_px: within } = circle;

@@ -253,6 +253,18 @@ const makers = {
     const faceHeightMm = wheel.thicknessMm + tipRadiusMm(wheel) * Math.sin(tiltRad) + 0.2;
     return { parts: [{ ...wheel, faceHeightMm, tiltRad, tiltDirectionRad: rng.uniform(0, 6.28) }] };
   },
+  // As a wheel lies that has its arbor: on its rim and the end of the arbor.
+  "leaning-wheel": (rng) => {
+    const wheel = one(rng, { withArbor: true });
+    const tiltRad = rng.uniform(3, 22) * deg;
+    const reachMm = tipRadiusMm(wheel);
+    const faceHeightMm = wheel.thicknessMm * Math.cos(tiltRad) + reachMm * Math.sin(tiltRad);
+    const arbor = randomArbor(rng, wheel.boreRadiusMm, {
+      downMm: reachMm * Math.tan(tiltRad),
+      upMm: rng.uniform(5, 25),
+    });
+    return { parts: [{ ...wheel, arbor, faceHeightMm, tiltRad, tiltDirectionRad: rng.uniform(0, 6.28) }] };
+  },
   "escape-recoil": escape("escape-recoil"),
   "escape-deadbeat": escape("escape-deadbeat"),
   // Bent by 5 to 20 % of the pitch, forwards or backwards.

@@ -40,6 +40,8 @@ export function readWheelMarks(
 ): WheelMarks | undefined {
   const { teeth, centreMm, tipDiameterMm, rootDiameterMm } = part;
   if (view.source !== "mat" || !teeth || !centreMm || !tipDiameterMm || !rootDiameterMm) return undefined;
+  // Its marks would be those of another plane in every photograph.
+  if (part.tiltRad !== undefined) return undefined;
   const height = heightOfFace(heights, part.label);
   const tipMm = tipDiameterMm.value / 2;
   const rootMm = rootDiameterMm.value / 2;

@@ -91,7 +91,7 @@ function checkCentre(
     const text =
       `the tooth circle is ${e.value.toFixed(2)} mm off the bore (± ${expandedUncertainty(e).toFixed(2)} mm), ` +
       `${((100 * e.value) / m.value).toFixed(0)} % of the module; the depth changes by as much each turn`;
-    if (sure > limits.faultEccentricity * m.value)
+    if (two?.agree !== false && sure > limits.faultEccentricity * m.value)
       findings.push({ code: "eccentric", severity: "fault", text });
     else if (sure > limits.watchEccentricity * m.value)
       findings.push({ code: "eccentric", severity: "watch", text });

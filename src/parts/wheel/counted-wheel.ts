@@ -1,5 +1,6 @@
 import type { Photo } from "../../photo/index.js";
 import type { Contrast } from "../contrast.js";
+import type { LeanFit } from "../leaning/fit-lean.js";
 import { pxPerMmOnFace, type FacePlane } from "../face-plane.js";
 import { countTeeth, evenScatter, type ToothCount } from "./count-teeth.js";
 import { readFaceLikeness } from "./face-likeness.js";
@@ -22,6 +23,8 @@ export interface CountedWheel {
   readonly readSurely?: true;
   /** Counted by likeness to the face, round a rim told by colour. */
   readonly byFace?: true;
+  /** It was counted on a plane that leans against the mat. */
+  readonly lean?: LeanFit;
 }
 
 export function countWheel(

@@ -139,6 +139,7 @@ export function fitToothCircle(
   const uGapMm = Math.hypot(uRadialMm, uTangentialMm);
   // Two ways that differ by more than they should are each worth less (Birge 1932).
   const birge = Math.max(1, gapMm / (Math.SQRT2 * uGapMm));
+  const centresAgree = gapMm < 3 * Math.hypot(uGapMm, lightGapPx * pxMm);
 
   const tipDeviationMm = new Float64Array(n).fill(NaN);
   const indexDeviationMm = new Float64Array(n).fill(NaN);
@@ -158,10 +159,11 @@ export function fitToothCircle(
     uRadialMm,
     uTangentialMm,
     centreMm,
-    uCentreMm: Math.max(birge * centre.uMm, leastSpacingPx * pxMm),
+    // Where they disagree, the model is wrong, and either may be right.
+    uCentreMm: Math.max(birge * centre.uMm, leastSpacingPx * pxMm, centresAgree ? 0 : 0.5 * gapMm),
     wall: { ...centre.wall, withCentreMm: centre.withShareMm },
     flankWallShare,
-    centresAgree: gapMm < 3 * Math.hypot(uGapMm, lightGapPx * pxMm),
+    centresAgree,
     tipDeviationMm,
     indexDeviationMm,
     ovalMm: form.second,

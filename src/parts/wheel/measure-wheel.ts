@@ -6,6 +6,7 @@ import { circleTerms, stretchTerms } from "../camera-terms.js";
 import type { Contrast } from "../contrast.js";
 import { pixelFromFace, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
 import type { FaceHeight } from "../face-height.js";
+import { uRaisedByLeanMm } from "../leaning/raised-by-lean.js";
 import type { Part, Point } from "../part.js";
 import { ThickOutline } from "../thick-outline.js";
 import { boreOf, relativeEccentricity } from "./against-bore.js";
@@ -81,8 +82,10 @@ export function measureWheel(
   const scaled = view.source !== "none";
   const centreLocal = circle?.centreMm ?? [0, 0];
   const tipMm = depth?.tipMm ?? rim.tipMm;
-  const heightInput =
-    view.source === "mat" ? { id: `height:${label ?? owner}` as InputId, uMm: height.uOutlineMm } : undefined;
+  const uRaisedMm = circle && height.mayLean ? uRaisedByLeanMm(circle, rim.face, tipMm, pxMm) : 0;
+  const heightInput = onMat
+    ? { id: `height:${label ?? owner}` as InputId, uMm: Math.hypot(height.uOutlineMm, uRaisedMm) }
+    : undefined;
   const terms = circleTerms(view, rim.face, tipMm, heightInput);
   const uEdgeMm = (by: Contrast): number =>
     Math.hypot(
