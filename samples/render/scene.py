@@ -11,6 +11,7 @@ import materials
 from camera import Camera, Pose, look, normalised
 from movement import Wheel
 from other_parts import PARTS, EndPinion, Plate, bush_outline, plate_outline
+from placed import frame
 from shots import PRINT_SCALE, Place, Shot
 from wheel_mesh import pinion_leaves, turned, wheel_solid
 from wheel_outline import draw_outline
@@ -96,8 +97,8 @@ def put_card(place: Place, sheets, sheets_dir):
           (x, y), turn, uv, thickness=0.2)  # fmt: skip
 
 
-def _frame(place: Place):
-    return Matrix.Translation((*place.at, place.under)) @ Matrix.Rotation(np.radians(place.turn), 4, "Z")
+def _frame(place: Place, tip_radius=0.0):
+    return Matrix(frame(place, tip_radius).tolist())
 
 
 def put_plate(plate: Plate, place: Place, *_):
@@ -123,10 +124,10 @@ def put_end_pinion(pinion: EndPinion, place: Place, steel, _):
 
 
 def put_wheel(wheel: Wheel, place: Place, steel, brown):
-    base = _frame(place)
     finish = place.finish or wheel.finish
     brass = materials.brass(finish, wheel.seed)
     outline = draw_outline(wheel)
+    base = _frame(place, outline.tip_radius)
     add(wheel.label, *wheel_solid(outline, wheel.thickness, wheel.chamfer), brass, base)
     face = wheel.thickness
     if wheel.pins:
@@ -371,8 +372,8 @@ def part_box(place: Place, pose: Pose, size, camera: Camera):
         rim = [np.column_stack([place.at[0] + q * np.cos(a), place.at[1] + q * np.sin(a), np.full(64, z)]) for z in (0, high)]
         return _box(np.concatenate(rim), pose, size, camera)
     r = draw_outline(wheel).tip_radius + 1
-    top = place.under + wheel.thickness
+    top = place.under + wheel.thickness + 2 * r * np.sin(np.radians(place.lean))
     up = top + (place.arbor_up or (wheel.arbor.up if wheel.arbor and place.arbor else 0))
     rim = [np.column_stack([place.at[0] + q * np.cos(a), place.at[1] + q * np.sin(a), np.full(64, z)])
-           for q, z in ((r, 0), (r, top), (6, up))]  # fmt: skip
+           for q, z in ((r, 0), (r, top), (6 + up * np.sin(np.radians(place.lean)), up))]  # fmt: skip
     return _box(np.concatenate(rim), pose, size, camera)

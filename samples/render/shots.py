@@ -13,6 +13,10 @@ class Place:
     """Of the wheel's own x axis, counter-clockwise in the mat frame."""
     under: float = 0.0
     """Height of the lower face above the mat."""
+    lean: float = 0.0
+    """It rests on its rim and the end of its arbor: by so many degrees,"""
+    lean_towards: float = 0.0
+    """its rim lowest there."""
     arbor: bool = True
     arbor_up: float | None = None
     """Instead of the movement's own: how far the arbor stands above the face."""
@@ -144,6 +148,10 @@ SHOTS = {
         Shot("16-raised-face", "Locking wheel standing on its collet: face 6.3 mm above the mat.",
              (Place("S3", (-30, -28), 222.0, under=5.0, tag=(8, -50, 0)),),
              lens=LENS_B, distance=312, tilt=5, tilt_towards=300, foot=(4, 4), light="overcast", seed=16, folder="other-cases"),
+        Shot("25-on-its-arbor", "Third wheel as it lies by itself: on its rim and the end of its arbor, leaning by 14 degrees.",
+             (Place("T3", (-16, 22), 64.0, lean=14.0, lean_towards=245.0, tag=(24, 40, 0)),),
+             lens=LENS_B, distance=300, tilt=5, tilt_towards=20, foot=(2, 6), light="window", roll=88, seed=25,
+             folder="other-cases"),
         Shot("17-motion-work-and-count-wheel", "Minute wheel, hour wheel and count wheel on a US Letter mat.",
              (Place("M1", (-30, 52), 5.0, tag=(4, 72, 0)), Place("M2", (-34, -44), 98.0, tag=(2, -62, 0)),
               Place("S5", (28, 10), 37.0, tag=(-22, 4, 0))),

@@ -16,6 +16,7 @@ import numpy as np  # noqa: E402
 
 from camera import Camera, look, project  # noqa: E402
 from other_parts import PARTS, Plate  # noqa: E402
+from placed import in_mat_at  # noqa: E402
 from shots import PRINT_SCALE, SHOTS, Place, Shot  # noqa: E402
 from wheel_outline import BLOWS, SLOT_DEPTH_MM, SLOT_WIDTH_MM, draw_outline, pitch_circle  # noqa: E402
 
@@ -121,6 +122,9 @@ def describe_wheel(wheel, place: Place, camera, pose):
     outline = draw_outline(wheel)
     face, upper, lower = heights(wheel, place)
     centre = in_mat(place, outline.centre)
+    if place.lean:
+        (middle,) = in_mat_at(place, outline.tip_radius, [*outline.centre, wheel.thickness])
+        centre, face = middle[:2], middle[2]
     part = {
         "label": place.card or wheel.label,
         "words": wheel.words,
@@ -132,17 +136,18 @@ def describe_wheel(wheel, place: Place, camera, pose):
         "px_per_mm": round(float(px_per_mm(camera, pose, centre, face)), 4),
         "thickness_mm": wheel.thickness,
         "face_height_mm": round(face, 4),
-        "outline_height_mm": round(upper, 4),
-        "outline_lower_height_mm": round(lower, 4),
+        **({} if place.lean else {"outline_height_mm": round(upper, 4), "outline_lower_height_mm": round(lower, 4)}),
         "bevel_mm": wheel.chamfer,
+        **({"lean_deg": place.lean, "lean_towards_deg": turned(place.lean_towards)} if place.lean else {}),
         "tip_diameter_mm": round(2 * outline.tip_radius, 5),
         "root_diameter_mm": round(2 * outline.root_radius, 5),
     }
     if wheel.kind in ("wheel", "escape-wheel"):
-        part["teeth"] = describe_teeth(wheel, place, outline, camera, pose, upper)
+        part["teeth"] = describe_teeth(wheel, place, outline, camera, pose)
         tips = in_mat(place, [tip_point(outline, wheel, t) for t in outline.teeth if t.state == "whole"])
+        middle = in_mat(place, outline.centre)
         part["radial_runout_mm"] = round(float(np.ptp(np.hypot(*(tips - place.at).T))), 4)
-        part["roundness_mm"] = round(float(np.ptp(np.hypot(*(tips - centre).T))), 4)
+        part["roundness_mm"] = round(float(np.ptp(np.hypot(*(tips - middle).T))), 4)
     elif wheel.kind == "count-wheel":
         notches = np.degrees(2 * np.pi * np.cumsum(BLOWS) / np.sum(BLOWS)) + place.turn
         part["notches"] = {
@@ -181,15 +186,16 @@ def describe_wheel(wheel, place: Place, camera, pose):
             "angles_deg": [turned(place.turn + 360 * (k + 0.5) / p.count) for k in range(p.count)],
         }
     on_arbor = wheel.arbor is not None and place.arbor
+    (axis_at,) = in_mat_at(place, outline.tip_radius, [0, 0, wheel.thickness])
     part["bore"] = {
         "diameter_mm": wheel.bore,
         "visible": not on_arbor,
-        "centre_mm": rounded(place.at, 4),
-        "centre_px": rounded(project(camera, pose, [*place.at, face]), 3),
+        "centre_mm": rounded(axis_at[:2], 4),
+        "centre_px": rounded(project(camera, pose, axis_at), 3),
     }
     part["eccentricity_mm"] = wheel.eccentricity
     part["eccentricity_angle_deg"] = turned(wheel.eccentricity_angle + place.turn)
-    part["eccentricity_vector_mm"] = rounded(centre - place.at, 4)
+    part["eccentricity_vector_mm"] = rounded(in_mat(place, outline.centre) - place.at, 4)
     part["ovality_mm"] = wheel.ovality
     if wheel.ovality:
         part["ovality_angle_deg"] = round((wheel.ovality_angle + place.turn) % 180, 4)
@@ -199,7 +205,7 @@ def describe_wheel(wheel, place: Place, camera, pose):
         part["arbor"] = {
             "axis_mm": rounded(place.at, 4),
             "diameter_mm": a.diameter,
-            "top_height_mm": round(face + up, 4),
+            "top_height_mm": round(float(in_mat_at(place, outline.tip_radius, [0, 0, wheel.thickness + up])[0][2]), 4),
             "collet_diameter_mm": a.collet_diameter,
             "collet_height_mm": a.collet_height,
         }
@@ -208,12 +214,12 @@ def describe_wheel(wheel, place: Place, camera, pose):
     return part
 
 
-def describe_teeth(wheel, place, outline, camera, pose, upper):
+def describe_teeth(wheel, place, outline, camera, pose):
     def angle(t):
         return turned(np.degrees(t.angle) + place.turn)
 
     tips = [
-        project(camera, pose, [*in_mat(place, tip_point(outline, wheel, t)), upper])
+        project(camera, pose, in_mat_at(place, outline.tip_radius, [*tip_point(outline, wheel, t), wheel.thickness - wheel.chamfer])[0])
         for t in outline.teeth
     ]
     teeth = {
