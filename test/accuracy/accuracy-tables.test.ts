@@ -28,6 +28,7 @@ const knownWheel = (change: Partial<KnownWheel> = {}): KnownWheel => ({
   boreDiameterMm: 4,
   eccentricityMm: 0.1,
   ovalityMm: 0,
+  leanRad: 0,
   pxPerMm: 10,
   pxPerTooth: 20,
   fromFootMm: 20,

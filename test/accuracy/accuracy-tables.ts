@@ -172,6 +172,7 @@ ${sizeTable(outcomes)}
 
 Error: measured minus true; of the module in %. The interval is the value ± 2 u; its bar is 90 % to 99 %. Bars of sizes
 ask for the mat; tip: also 10 px/mm or finer and a face height given; eccentricity: within 50 mm of the foot point.
-Bore and eccentricity where the bore is in view; ovality: largest minus smallest diameter; centre: x and y apart.
+Bore and eccentricity where the bore is in view; ovality: largest minus smallest diameter; lean: where one is stated; centre: x and
+y apart.
 `;
 }

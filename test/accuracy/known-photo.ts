@@ -16,6 +16,8 @@ export interface KnownWheel {
   readonly boreDiameterMm?: number;
   readonly eccentricityMm?: number;
   readonly ovalityMm: number;
+  /** 0 for a wheel that lies flat. */
+  readonly leanRad: number;
   readonly pxPerMm: number;
   readonly pxPerTooth: number;
   /** From the point straight below the camera, on the mat. */

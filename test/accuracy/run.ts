@@ -40,6 +40,7 @@ const usualKinds: readonly SceneKind[] = [
   "noisy",
   "low-light",
   "raised",
+  "leaning-wheel",
   "escape-recoil",
   "ratchet",
   "cloth",

@@ -34,6 +34,7 @@ const sampleTruth = z.object({
       bore: z.object({ diameter_mm: z.number(), visible: z.boolean() }).optional(),
       eccentricity_mm: z.number().optional(),
       ovality_mm: z.number().optional(),
+      lean_deg: z.number().optional(),
     }),
   ),
 });
@@ -140,6 +141,7 @@ export function wheelsOf(truth: SampleTruth): KnownWheel[] {
         ? { boreDiameterMm: part.bore.diameter_mm, eccentricityMm: part.eccentricity_mm ?? 0 }
         : {}),
       ovalityMm: part.ovality_mm ?? 0,
+      leanRad: ((part.lean_deg ?? 0) * Math.PI) / 180,
       pxPerMm: part.px_per_mm,
       pxPerTooth: (part.px_per_mm * roundMm) / toothCount,
       fromFootMm: Math.hypot(

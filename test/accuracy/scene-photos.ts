@@ -121,6 +121,7 @@ function knownWheel(wheel: WheelTruth, footX: number, footY: number): KnownWheel
       ? { boreDiameterMm: wheel.boreDiameterMm, eccentricityMm: Math.hypot(...wheel.eccentricityMm) }
       : {}),
     ovalityMm: wheel.ovalityMm,
+    leanRad: wheel.tiltRad,
     pxPerMm: wheel.pxPerMm,
     pxPerTooth: wheel.pxPerTooth,
     fromFootMm: Math.hypot(wheel.centreMm[0] - footX, wheel.centreMm[1] - footY),

@@ -26,6 +26,7 @@ const wheel: KnownWheel = {
   tipDiameterMm: 40,
   rootDiameterMm: 36,
   ovalityMm: 0,
+  leanRad: 0,
   pxPerMm: 8,
   pxPerTooth: 16,
   fromFootMm: 0,

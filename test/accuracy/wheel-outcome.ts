@@ -12,6 +12,7 @@ export const sizes = {
   bore: "mm",
   eccentricity: "mm",
   ovality: "mm",
+  lean: "°",
   centre: "mm",
 } as const;
 export type SizeName = keyof typeof sizes;
@@ -47,7 +48,7 @@ export function sizeErrors(
   const errors: SizeError[] = [];
   const compare = (
     size: SizeName,
-    measured: Quantity<"mm"> | undefined,
+    measured: Quantity<"mm" | "rad"> | undefined,
     known: number | undefined,
     allowed?: number,
     factor = 1,
@@ -75,6 +76,8 @@ export function sizeErrors(
   const near = onMat && wheel.fromFootMm <= nearFootMm;
   compare("eccentricity", part.eccentricityMm, wheel.eccentricityMm, near ? 0.03 : undefined);
   compare("ovality", part.ovalityMm, wheel.ovalityMm);
+  // A lean that is stated of a flat wheel is an error like any other.
+  compare("lean", part.tiltRad, wheel.leanRad, undefined, 180 / Math.PI);
   // Without a mat there is no common origin.
   if (onMat && part.centreMm)
     for (const i of [0, 1] as const)

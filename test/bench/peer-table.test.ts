@@ -15,6 +15,7 @@ const wheelAt = (u: number, toothCount: number): KnownWheel => ({
   tipDiameterMm: 40,
   rootDiameterMm: 36,
   ovalityMm: 0,
+  leanRad: 0,
   pxPerMm: 10,
   pxPerTooth: 16,
   fromFootMm: 0,
