@@ -5,6 +5,8 @@ import { jpegLuma } from "./jpeg-luma.js";
 import { chromaGain } from "./layered-edge.js";
 import type { PlateColours } from "./plate-signal.js";
 
+/** From here on a code value may be one that was cut off: noise and compression move it by so much. */
+export const topCode = 250;
 /** Steps of a code value in the table of linear light. */
 const fine = 8;
 const linear = Float64Array.from({ length: 255 * fine + 1 }, (_, i) => {
@@ -22,6 +24,12 @@ export class EdgeSampler {
   light = 0;
   /** Difference of code values, 1 on the bare face, 0 on paper: grows with the light as code values do. */
   chroma = 0;
+  /** The same of green and blue alone, for faces whose red is as bright as it can be stored. */
+  chromaWithoutRed = 0;
+  /** Code value. */
+  red = 0;
+  /** Share of the brightness that is of channels below their top: only these can show what sharpening adds. */
+  freeShare = 0;
   /** Light of code value 255. */
   readonly white: number;
   readonly #map: PlaneToPixel;
@@ -30,6 +38,7 @@ export class EdgeSampler {
   readonly #perLight: number;
   /** Of grey of the same brightness, for the metal's own. */
   readonly #pale: number;
+  readonly #perGreenAndBlue: readonly [number, number];
   readonly #perCode: readonly [number, number, number];
 
   constructor(photo: Photo, face: FacePlane, { metal, neutral }: PlateColours) {
@@ -51,6 +60,8 @@ export class EdgeSampler {
     const mixedSpan = 0.5 * (mixed[0]! / white[0] + mixed[1]! / white[1]) - mixed[2]! / white[2];
     this.#pale = mixedSpan / (share * span);
     this.white = this.#perLight;
+    const spanWithoutRed = codes[1] / white[1] - codes[2] / white[2];
+    this.#perGreenAndBlue = [1 / white[1] / spanWithoutRed, -1 / white[2] / spanWithoutRed];
     this.#perCode = [0.5 / white[0] / span, 0.5 / white[1] / span, -1 / white[2] / span];
   }
 
@@ -68,6 +79,9 @@ export class EdgeSampler {
     const q = p + 3 * widthPx;
     this.light = 0;
     this.chroma = 0;
+    this.chromaWithoutRed = 0;
+    this.red = 0;
+    this.freeShare = 0;
     this.#add(p, (1 - fu) * (1 - fv));
     this.#add(p + 3, fu * (1 - fv));
     this.#add(q, (1 - fu) * fv);
@@ -88,8 +102,14 @@ export class EdgeSampler {
     this.light += weight * this.#perLight * linear[Math.round(code * fine)]!;
     const [cr, cg, cb] = this.#perCode;
     this.chroma += weight * (cr * r + cg * g + cb * b);
+    const [greenOnly, blueOnly] = this.#perGreenAndBlue;
+    this.chromaWithoutRed += weight * (greenOnly * g + blueOnly * b);
+    this.red += weight * r;
+    this.freeShare += weight * jpegLuma(belowTop(r), belowTop(g), belowTop(b));
   }
 }
+
+const belowTop = (code: number): 0 | 1 => (code < topCode ? 1 : 0);
 
 const codesOf = ([r, g, b]: readonly [number, number, number]): [number, number, number] => [
   codeFromLinear(r),

@@ -22,8 +22,8 @@ function lookOfEdges(holes: readonly CentredHole[]): EdgeLook {
   );
 }
 
-/** Of every number of a shape, samples of half a pixel, where the edges look like none that the model knows. */
-const uStrange = 0.7;
+/** What is strange of the edges is so all round: it makes no oval of its whole amount. */
+const strangeOval = 0.5;
 
 /** The edges of all holes of a plate, below the bevel that they share. */
 export function fitHoles(centred: readonly CentredHole[]): FittedHole[] {
@@ -31,8 +31,9 @@ export function fitHoles(centred: readonly CentredHole[]): FittedHole[] {
   const fits = centred.flatMap((hole): FittedHole[] => {
     const fit = fitHoleEdge(hole, look);
     if (fit === undefined) return [];
-    const uMm = look.isStrange ? uStrange * hole.rays[0]!.stepMm : 0;
-    return [{ hole, fit: { ...fit, uShapeMm: fit.uShapeMm.map((u) => Math.hypot(u, uMm)) } }];
+    const uMm = look.uStrange * hole.rays[0]!.stepMm;
+    const uShapeMm = fit.uShapeMm.map((u, k) => Math.hypot(u, k < 3 ? uMm : strangeOval * uMm));
+    return [{ hole, fit: { ...fit, uShapeMm } }];
   });
   return withoutCommonOval(fits);
 }

@@ -11,8 +11,8 @@ export interface EdgeLook {
   readonly blurScale: number;
   /** Brightness of the bevel against the direction from the middle of the hole, the face beside it being 1. */
   readonly bevelLevelAt: (angleRad: number) => { readonly value: number; readonly u: number };
-  /** The best lies at an end of what was tried: these edges look like none that the model knows. */
-  readonly isStrange: boolean;
+  /** How far off all edges may be, samples, since they look like none that the model knows. */
+  readonly uStrange: number;
 }
 
 /** A hole with its rays and the shape they were found to have so far. */
@@ -24,10 +24,15 @@ export interface ShapedHole {
 /** Usual bevel of a hole, and how widely plates differ (common practice, no source), mm. */
 const usualMm = 0.1;
 const uUsualMm = 0.05;
-/** Bevels are a little darker than the face, or much; brighter now and then. */
-const usualLevel = { value: 0.6, u: 0.3 };
+/**
+ * A bevel mirrors the sides of the room, which are darker than what is above: often it is as dark as the hole, and what
+ * looks like a bare edge is its outer one.
+ */
+const usualLevel = { value: 0.2, u: 0.2 };
+/** Where no plate has told anything. */
+const unknownLevel = { value: 0.4, u: 0.3 };
 /** All round they are never as bright as the face: that would be no bevel at all. */
-const uMeanLevel = 0.15;
+const uMeanLevel = 0.3;
 const meanOf = (values: readonly number[]): number => values.reduce((sum, v) => sum + v / values.length, 0);
 /** Cameras sharpen, metal more or less than print. */
 const uBlurScale = 0.03;
@@ -39,6 +44,7 @@ const rounds = 2;
 type Blurs = Pick<EdgeLook, "bevelMm" | "blurScale">;
 
 interface TriedLook extends Blurs {
+  readonly misfit: number;
   readonly cost: number;
   readonly levels: readonly number[];
 }
@@ -47,8 +53,8 @@ interface TriedLook extends Blurs {
 const usualLook: EdgeLook = {
   bevelMm: usualMm,
   blurScale: 1,
-  bevelLevelAt: () => usualLevel,
-  isStrange: false,
+  bevelLevelAt: () => unknownLevel,
+  uStrange: 0,
 };
 const fewestStacks = 4;
 /** Errors of the model are alike in all directions: so many stacks speak as one. */
@@ -70,7 +76,7 @@ export function learnEdgeLook(holes: readonly ShapedHole[]): EdgeLook {
       ((look.blurScale - 1) / uBlurScale) ** 2 +
       ((meanOf(levels) - usualLevel.value) / uMeanLevel) ** 2 +
       misfit / alikeStacks;
-    return { ...look, cost, levels };
+    return { ...look, cost, misfit, levels };
   };
   const better = (p: TriedLook, q: TriedLook): TriedLook => (q.cost < p.cost ? q : p);
   const tried = new Map<string, TriedLook>();
@@ -88,9 +94,27 @@ export function learnEdgeLook(holes: readonly ShapedHole[]): EdgeLook {
     best = bevelsMm.map((bevelMm) => tryOnce({ ...next, bevelMm })).reduce(better, best);
   }
   const { bevelMm, blurScale, levels } = best;
-  const isStrange =
+  return {
+    bevelMm,
+    blurScale,
+    bevelLevelAt: levelsBetween(stacks, levels),
+    uStrange: strangenessOf(best, stacks.length),
+  };
+}
+
+/** Samples of half a pixel, where the best bevel or blur lies at an end of what was tried. */
+const uAtEnd = 0.7;
+/** Of one stack, in variances of its noise: found on rendered plates. */
+const usualMisfit = 25;
+/** For each time that the residuals are larger than usual, samples. */
+const uPerResidual = 1.2;
+
+/** White balance that went by the metal, a camera that smooths, a lit bevel: residuals tell, whatever the reason. */
+function strangenessOf({ bevelMm, blurScale, misfit }: TriedLook, stacks: number): number {
+  const isAtEnd =
     bevelMm === bevelsMm[0] || blurScale === blurScales[0] || blurScale === blurScales[blurScales.length - 1];
-  return { bevelMm, blurScale, bevelLevelAt: levelsBetween(stacks, levels), isStrange };
+  const larger = Math.max(0, Math.sqrt(misfit / stacks / usualMisfit) - 1);
+  return Math.hypot(isAtEnd ? uAtEnd : 0, uPerResidual * larger);
 }
 
 /** The mean edge of the holes in one direction, against its distance from the shapes, in samples; the face is 1. */

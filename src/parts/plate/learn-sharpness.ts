@@ -28,7 +28,7 @@ const mostAmount = 1.3;
 /**
  * Cameras sharpen: they add to each pixel a share of its difference from its neighbourhood. The outer edges of the
  * printed markers show it, since they are known to be plain steps from white to black. Done in code values, which is
- * why a blur alone, however wide, cannot stand for it.
+ * why a blur alone, however wide, cannot stand for it. Bright paper leaves the halo no room: it is cut off at white.
  *
  * @returns the photograph's plain blur, where too little of the markers is seen or there is no mat.
  */
@@ -113,7 +113,10 @@ function misfitOf({ share, dark, bright }: MeanEdge, { blurPx, amount, neighbour
     codeFromLinear(low + (high - low) * normalDistribution(((i - halfLine) * stepPx) / blurPx)),
   );
   const soft = amount === 0 ? line : blurred(line, neighbourhoodPx / stepPx);
-  const curve = line.map((v, i) => (v + amount * (v - soft[i]!) - dark) / (bright - dark));
+  const curve = line.map((v, i) => {
+    const code = Math.max(0, Math.min(255, v + amount * (v - soft[i]!)));
+    return (code - dark) / (bright - dark);
+  });
   let least = Infinity;
   // Corners are known to a fraction of a pixel.
   for (let off = -0.5; off <= 0.5; off += 0.0625) {
@@ -161,12 +164,14 @@ const rounds = 6;
  * Takes sharpening off a line of light, across an edge that is as good as straight.
  *
  * @param light linear, evenly spaced; changed in place. @param white light of code value 255, in its unit.
+ * @param freeShare of each sample, how much of its brightness could still grow: a channel that is cut off has no halo.
  */
 export function unsharpen(
   light: Float64Array,
   white: number,
   { amount, neighbourhoodPx }: Sharpness,
   samplePx: number,
+  freeShare: Float64Array,
 ): void {
   if (amount === 0) return;
   const seen = light.map((v) => codeFromLinear(Math.max(0, v) / white));
@@ -174,7 +179,10 @@ export function unsharpen(
   // Taking a halo off is a blur: it settles.
   for (let round = 0; round < rounds; round++) {
     const soft = blurred(plain, neighbourhoodPx / samplePx);
-    for (let i = 0; i < soft.length; i++) soft[i] = (seen[i]! + amount * soft[i]!) / (1 + amount);
+    for (let i = 0; i < soft.length; i++) {
+      const shown = amount * freeShare[i]!;
+      soft[i] = (seen[i]! + shown * soft[i]!) / (1 + shown);
+    }
     plain = soft;
   }
   for (let i = 0; i < light.length; i++) {

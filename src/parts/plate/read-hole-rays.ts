@@ -1,5 +1,5 @@
 import type { FaceSampler } from "../face-sampler.js";
-import type { EdgeSampler } from "./edge-sampler.js";
+import { topCode, type EdgeSampler } from "./edge-sampler.js";
 import type { EdgeProfiles } from "./layered-edge.js";
 import { unsharpen, type Sharpness } from "./learn-sharpness.js";
 import type { PlateFace } from "./plate-face.js";
@@ -110,6 +110,7 @@ export function readHoleRays(
       step * Math.cos(angleRad),
       step * Math.sin(angleRad),
       Math.min(n, Math.max(out[1], Math.ceil(at + wall + mostOutwards) + 1)),
+      out,
       // A disc that is blurred looks narrower by sigma^2 / 2R, to first order; colour more so than brightness.
       sigma ** 2 / (2 * at),
       (sigma ** 2 + chromaSigma ** 2) / (2 * at),
@@ -127,21 +128,24 @@ function profilesAlong(
   dxMm: number,
   dyMm: number,
   length: number,
+  face: readonly [number, number],
   lightShift: number,
   chromaShift: number,
 ): EdgeProfiles {
-  const [light, chroma, gain] = [
-    new Float64Array(length),
-    new Float64Array(length),
-    new Float64Array(length),
-  ];
+  const row = (): Float64Array => new Float64Array(length);
+  const [light, chroma, chromaWithoutRed, gain, red, freeShare] = [row(), row(), row(), row(), row(), row()];
   for (let k = 0; k < length; k++) {
     edges.at(xMm + (k - lightShift) * dxMm, yMm + (k - lightShift) * dyMm);
     light[k] = edges.light;
+    red[k] = edges.red;
+    freeShare[k] = edges.freeShare;
     edges.at(xMm + (k - chromaShift) * dxMm, yMm + (k - chromaShift) * dyMm);
     chroma[k] = edges.chroma;
+    chromaWithoutRed[k] = edges.chromaWithoutRed;
   }
-  unsharpen(light, edges.white, sharpness, samplePx);
+  unsharpen(light, edges.white, sharpness, samplePx, freeShare);
+  // Sharpening adds as much to each channel, which leaves differences alone; not so where one is cut off.
+  if (mean(red, face) >= topCode) chroma.set(chromaWithoutRed);
   for (let k = 0; k < length; k++) gain[k] = edges.gainAt(light[k]!, chroma[k]!);
   return { light, chroma, gain };
 }
