@@ -58,7 +58,11 @@ export async function measureForSets(
       .map((part) => readWheelMarks(photo.value, view, part, heights))
       .filter((marks) => marks !== undefined);
     const { sha256 } = photo.value;
-    return { record, setPhoto: { file: path, sha256, wheels, cards, onMat: view.source === "mat" } };
+    const leaning = found.parts.filter(({ tiltRad }) => tiltRad !== undefined).length;
+    return {
+      record,
+      setPhoto: { file: path, sha256, wheels, cards, onMat: view.source === "mat", leaning },
+    };
   } catch (error) {
     return { record: unexpectedRecord(path, settings, error) };
   }

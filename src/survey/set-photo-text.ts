@@ -110,6 +110,7 @@ const setPhoto = z.object({
   wheels: z.array(wheel).max(most.wheels),
   cards: z.array(text).max(most.wheels),
   onMat: z.boolean(),
+  leaning: count.exactOptional(),
 });
 
 /** What a photograph gives for its set, to be kept in a file; without its name, which may change. */
@@ -131,6 +132,6 @@ export function readSetPhoto(kept: string, file: string): SetPhoto | undefined {
   }
   const parsed = setPhoto.safeParse(value);
   if (!parsed.success) return undefined;
-  const { sha256, wheels, cards, onMat } = parsed.data;
-  return { file, sha256, wheels, cards, onMat };
+  const { sha256, wheels, cards, onMat, leaning } = parsed.data;
+  return { file, sha256, wheels, cards, onMat, ...(leaning === undefined ? {} : { leaning }) };
 }

@@ -12,6 +12,8 @@ export interface SetPhoto {
   readonly cards: readonly string[];
   /** False if the photograph has no mat: then there is no frame to compare it in. */
   readonly onMat: boolean;
+  /** Wheels that lean on their arbor: they are not compared. Default 0. */
+  readonly leaning?: number;
 }
 
 /** One wheel in one photograph of its set. */

@@ -7,6 +7,7 @@ export type SetProblemCode =
   | "set-same-photo"
   | "set-different-wheels"
   | "set-wheel-not-found"
+  | "set-wheel-leans"
   | "set-without-mat"
   | "set-count-unclear"
   | "turn-ambiguous"

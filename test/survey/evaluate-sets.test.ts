@@ -133,6 +133,15 @@ describe("turn sets", () => {
     ]);
     expect(codes(set!)).toEqual(["set-without-mat", "set-without-mat"]);
   });
+
+  test("a photograph in which the wheel leans is left out, and says how to lay it", () => {
+    const flat = [0, 88, 183].map((deg) => photo(`${deg}.jpg`, turned(0.1, deg)));
+    const [set] = evaluateSet("turn", [...flat, { ...photo("271.jpg"), leaning: 1 }]);
+    expect(codes(set!)).toEqual(["set-wheel-leans"]);
+    expect(set!.problems[0]!.text).toContain("271.jpg");
+    expect(set!.problems[0]!.advice).toContain("let the arbor through the sheet");
+    expect(set!.eccentricityMm!.value).toBeCloseTo(0.1, 2);
+  });
 });
 
 describe("play sets", () => {

@@ -15,6 +15,7 @@ const photo: SetPhoto = {
   ],
   cards: ["TURN", "T2"],
   onMat: true,
+  leaning: 1,
 };
 
 test("what a photograph gives for its set comes back from a file unchanged, under the name that it has now", () => {

@@ -35,8 +35,15 @@ export function wheelsOfSet(photos: readonly SetPhoto[]): {
         advice: "keep the mat in every photograph of a set, with as many markers as you can",
       });
   const usable = once.filter(({ onMat }) => onMat);
-  for (const { file, wheels } of usable)
-    if (wheels.length === 0)
+  for (const { file, wheels, leaning = 0 } of usable)
+    if (leaning > 0)
+      problems.push({
+        code: "set-wheel-leans",
+        text: `a wheel leans on its arbor in ${basename(file)}, and is not compared with the others`,
+        advice:
+          "let the arbor through the sheet, so that the wheel lies flat, and take this photograph again",
+      });
+    else if (wheels.length === 0)
       problems.push({
         code: "set-wheel-not-found",
         text: `no wheel with countable teeth was found in ${basename(file)}`,
