@@ -164,7 +164,8 @@ export async function findAndMeasureParts(
       photo,
       lies?.view ?? view,
       candidate,
-      lies?.wheel ?? (await wheelAtHeight(photo, candidate, height.outlineMm, options.readTeeth)),
+      lies?.wheel ??
+        (await wheelAtHeight(photo, view.geometry, candidate, height.outlineMm, options.readTeeth)),
       lies?.height ?? height,
       id,
       label,

@@ -1,3 +1,4 @@
+import type { ViewGeometry } from "../geometry/index.js";
 import type { Photo } from "../photo/index.js";
 import { countPartByNetwork } from "./count-part-by-network.js";
 import type { FacePlane } from "./face-plane.js";
@@ -9,16 +10,20 @@ const mostAtOneHeight = 0.6;
 /** Of the probability that one way of looking gives: less than this does not speak against a count. */
 const mostLostByHeight = 0.1;
 
-/** Another height means another plane: the same outline is smaller or larger there, and centred elsewhere. */
+/**
+ * The same wheel lying flat, at this height: on another plane its outline is smaller or larger, and centred elsewhere. So it
+ * is on the plane of a lean that was not confirmed.
+ */
 export async function wheelAtHeight(
   photo: Photo,
+  geometry: ViewGeometry,
   candidate: Candidate,
   outlineMm: number,
   readTeeth: ReadTeeth | undefined,
 ): Promise<CountedWheel> {
-  const { rim } = candidate.wheel;
-  if (Math.abs(outlineMm - rim.face.zMm) < 1e-6) return candidate.wheel;
-  return wheelOnFace(photo, candidate, { ...rim.face, zMm: outlineMm }, readTeeth);
+  const { rim, lean } = candidate.wheel;
+  if (lean === undefined && Math.abs(outlineMm - rim.face.zMm) < 1e-6) return candidate.wheel;
+  return wheelOnFace(photo, candidate, { ...rim.face, geometry, zMm: outlineMm }, readTeeth);
 }
 
 /** The same wheel, looked for and counted once more on another plane. */

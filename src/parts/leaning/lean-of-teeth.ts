@@ -70,7 +70,9 @@ export function tipsOfOutline({ face, outlineMm }: Pick<Rim, "face" | "outlineMm
   return tips;
 }
 
+/** Points of an outline; whole teeth, and their share of the count: few, or those of one side, bend as they like. */
 const leastTips = 24;
+const leastTeeth = { count: 20, share: 0.8 };
 
 /** Both ways in which the wheel may lean, by its outline alone. */
 export function leansOfRim(
@@ -120,7 +122,7 @@ export function leanOfTeeth(
       wallAlongMm: thick.middleShiftMm(t),
     });
   }
-  if (teeth.length < leastTips / 2) return undefined;
+  if (teeth.length < Math.max(leastTeeth.count, leastTeeth.share * places.count)) return undefined;
   const phaseRad = places.angleRad[0]!;
   const fit = fitLeaningTeeth(
     view.geometry,

@@ -46,9 +46,10 @@ export async function wheelOnLean(
   if (starts.length === 0) return undefined;
   const told = leanOfTeeth(photo, view, wheel, support, edgesApartMm, starts) ?? wheel.lean;
   if (told === undefined) return undefined;
-  // Seen on that plane, teeth are read better, and so is the lean.
+  // Seen on that plane, teeth are read better, and so is the lean; if there was none it is found out.
   const there = await wheelOnFace(photo, candidate, faceOnLean(view, told, support.outlineMm), readTeeth);
-  const again = leanOfTeeth(photo, view, there, support, edgesApartMm, bothWays(told)) ?? told;
+  const again = leanOfTeeth(photo, view, there, support, edgesApartMm, bothWays(told));
+  if (again === undefined) return undefined;
   const raisedMm = again.lean.raisedMm;
   const owner = `${photo.sha256.slice(0, 8)}-${id}`;
   return {

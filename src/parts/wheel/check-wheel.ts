@@ -86,12 +86,13 @@ function checkCentre(
   limits: WheelLimits,
 ): Finding[] {
   const findings: Finding[] = [];
-  if (e !== undefined && m !== undefined) {
+  // Two centres that disagree are no ground for a fault: the wheel may lie askew.
+  if (e !== undefined && m !== undefined && two?.agree !== false) {
     const sure = e.value - expandedUncertainty(e);
     const text =
       `the tooth circle is ${e.value.toFixed(2)} mm off the bore (± ${expandedUncertainty(e).toFixed(2)} mm), ` +
       `${((100 * e.value) / m.value).toFixed(0)} % of the module; the depth changes by as much each turn`;
-    if (two?.agree !== false && sure > limits.faultEccentricity * m.value)
+    if (sure > limits.faultEccentricity * m.value)
       findings.push({ code: "eccentric", severity: "fault", text });
     else if (sure > limits.watchEccentricity * m.value)
       findings.push({ code: "eccentric", severity: "watch", text });
