@@ -30,9 +30,7 @@ const bore: Bore = {
   surelyOpen: true,
 };
 const places = { angleRad: Float64Array.of(0, 2, 4) } as unknown as ToothPlaces;
-const lean = (dxMm: number): CircleTerm[] => [
-  { id: "pose:lean", dxMm, dyMm: 0, stretch: 0, ovalMm: [0, 0] },
-];
+const lean = (dxMm: number): CircleTerm[] => [{ id: "pose:lean", dxMm, dyMm: 0, stretch: 0, ovalMm: [0, 0] }];
 const uOf = (ofTips: number, ofBore: number): number =>
   standardUncertainty(
     boreOf(
