@@ -20,8 +20,9 @@ export interface LeaningCircle {
 
 /** Steeper than this, few teeth are seen apart. */
 const steepestRad = 0.7;
-/** A circle that is squeezed by less does not show its lean (5 degrees). */
+/** A circle that is squeezed by less (5 degrees), or by fewer pixels of its radius, does not show its lean. */
 const leastSqueeze = 0.004;
+const leastSqueezePx = 1;
 
 /** The lean of a wheel that is turned so, and rests on what it rests on. */
 export function restingLean(turnRad: Point, centre: Point, radiusMm: number, support: Support): Lean {
@@ -87,7 +88,8 @@ export function leansOfOutline(
   if (!ellipse.ok) return [];
   const { x, y, semiMajor, semiMinor, angleRad } = ellipse.value;
   const squeeze = 1 - semiMinor / semiMajor;
-  if (!(squeeze > leastSqueeze && squeeze < 1 - Math.cos(steepestRad))) return [];
+  if (!(squeeze > Math.max(leastSqueeze, leastSqueezePx / (pxPerMm * semiMajor)))) return [];
+  if (!(squeeze < 1 - Math.cos(steepestRad))) return [];
   const angle = Math.max(flattestStartRad, Math.acos(1 - squeeze));
   const found: (LeaningCircle & { readonly misfit: number })[] = [];
   for (let quarter = 0; quarter < 4; quarter++) {
