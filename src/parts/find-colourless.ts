@@ -53,6 +53,10 @@ export interface CloseLook {
 
 /** Leaves of pinions are a millimetre wide: the network tells them apart from here on, px/mm. */
 const roughPxPerMm = 21;
+/** A whole arbor, brass on it and all, is known for metal from further off: from close it fills the picture as paper does. */
+const arborPxPerMm = 7;
+/** Of the longer side of what is dark there, with its shadow: a shorter arbor may be a piece of one. */
+const wholeShare = 0.8;
 /** Pictures of one pinion: what the network makes of a shadow changes with their size, leaves do not. */
 const leafPxPerMm = [27, 23, 30] as const;
 const sureCount = 0.95;
@@ -67,20 +71,32 @@ export async function findColourless(
   const unknown: Unknown[] = [];
   const close = await upClose(look, box, roughPxPerMm);
   if (close === undefined) return { parts, unknown, isUnclear: true };
-  const pieces = metalIn(close, look, box);
+  const pieces = metalIn(close, look, box).filter(({ areaMm2 }) => areaMm2 >= leastAreaMm2);
+  const isFree = ({ hull }: Piece): boolean => !explained.some((e) => reaches(hull, e));
+  const near = arborsAmong(look, pieces.filter(isFree), [close]);
+  const longMm = longSideMm(look, box);
+  const isWhole = near.some(({ reachMm }) => 2 * reachMm > wholeShare * longMm);
+  const afar = longMm < shortestArborMm || isWhole ? undefined : await upClose(look, box, arborPxPerMm);
+  const far =
+    afar === undefined ? [] : arborsAmong(look, metalIn(afar, look, box).filter(isFree), [afar, close]);
+  const arbors = wholeOnes(near, far);
+  parts.push(...arbors);
   for (const metal of pieces) {
-    const { hull, areaMm2 } = metal;
-    if (areaMm2 < leastAreaMm2) continue;
-    if (explained.some((e) => reaches(hull, e))) {
+    if (arbors.some((a) => isOf(a, metal))) continue;
+    if (!isFree(metal)) {
       // What only leans on a part is a part of its own: its leaves run into those teeth, so that it is not counted.
       if (explained.every((e) => liesBeside(metal, e))) unknown.push(metal);
       continue;
     }
-    const part = await partOf(look, close, metal);
+    const part = await standingPinion(look, metal);
     if (part !== undefined) parts.push(part);
     else if (metal.lengthMm >= leastUnknownMm) unknown.push(metal);
   }
-  return { parts, unknown, isUnclear: pieces.length === 0 && metalShare(close) > mostlyMetal };
+  return {
+    parts,
+    unknown,
+    isUnclear: pieces.length === 0 && arbors.length === 0 && metalShare(close) > mostlyMetal,
+  };
 }
 
 /** Of the close picture: paper with a part or a shadow on it, taken for metal all over. */
@@ -132,30 +148,76 @@ function metalIn(close: MetalUpClose, { view, zMm, isField }: CloseLook, box: Ph
   });
 }
 
-async function partOf(look: CloseLook, close: MetalUpClose, piece: Piece): Promise<OtherPart | undefined> {
-  const { photo, view, zMm } = look;
-  const { lengthMm, widthMm, centreMm, centrePx } = piece;
-  const pxPerMm = pxPerMmAt(view.geometry, centreMm[0], centreMm[1], zMm);
-  const place = {
-    centrePx,
-    radiusPx: (widthMm / 2) * pxPerMm,
-    xMm: centreMm[0],
-    yMm: centreMm[1],
-    reachMm: lengthMm / 2,
+const placeOf = (
+  { view, zMm }: CloseLook,
+  { lengthMm, widthMm, centreMm, centrePx }: Piece,
+): Omit<OtherPart, "measure"> => ({
+  centrePx,
+  radiusPx: (widthMm / 2) * pxPerMmAt(view.geometry, centreMm[0], centreMm[1], zMm),
+  xMm: centreMm[0],
+  yMm: centreMm[1],
+  reachMm: lengthMm / 2,
+});
+
+/** @returns undefined where nothing is counted, or what is counted is no pinion. */
+async function standingPinion(look: CloseLook, piece: Piece): Promise<OtherPart | undefined> {
+  const { photo, view } = look;
+  if (piece.lengthMm > longestOnEndMm || piece.lengthMm >= endAspect * piece.widthMm) return undefined;
+  const leaves = await leavesOf(look, piece);
+  if (leaves === undefined || leaves.tipMm > widestPinionMm / 2) return undefined;
+  return {
+    ...placeOf(look, piece),
+    measure: (height, id, label) => measurePinionEnd(photo, view, leaves, height, id, label),
   };
-  if (lengthMm <= longestOnEndMm && lengthMm < endAspect * widthMm) {
-    const leaves = await leavesOf(look, piece);
-    if (leaves === undefined || leaves.tipMm > widestPinionMm / 2) return undefined;
-    return {
-      ...place,
-      measure: (height, id, label) => measurePinionEnd(photo, view, leaves, height, id, label),
-    };
-  }
-  if (lengthMm < shortestArborMm || lengthMm < longAspect * widthMm) return undefined;
-  if (isOfBrass(photo, view, zMm, piece)) return undefined;
-  const lying = readLyingArbor(metalOn(close, zMm), piece);
-  if (lying === undefined) return undefined;
-  return { ...place, measure: (_, id, label) => measureLyingArbor(photo, view, lying, zMm, id, label) };
+}
+
+/** @param seen the pictures that say where metal is: what one of them takes for metal is metal. */
+function arborsAmong(look: CloseLook, pieces: readonly Piece[], seen: readonly MetalUpClose[]): LyingPart[] {
+  const { photo, view, zMm } = look;
+  const metalAt = metalOn(seen, zMm);
+  return pieces.flatMap((piece): LyingPart[] => {
+    const { lengthMm, widthMm } = piece;
+    if (lengthMm < shortestArborMm || lengthMm < longAspect * widthMm) return [];
+    if (isOfBrass(photo, view, zMm, piece)) return [];
+    const lying = readLyingArbor(metalAt, piece);
+    if (lying === undefined) return [];
+    return [
+      {
+        ...placeOf(look, piece),
+        hull: piece.hull,
+        measure: (_, id, label) => measureLyingArbor(photo, view, lying, zMm, id, label),
+      },
+    ];
+  });
+}
+
+/** Of one arbor what shows most of it; where both do, what was seen from close. */
+function wholeOnes(near: readonly LyingPart[], far: readonly LyingPart[]): LyingPart[] {
+  const isSame = (a: LyingPart, b: LyingPart): boolean =>
+    isInsideHull(a.hull, [b.xMm, b.yMm]) || isInsideHull(b.hull, [a.xMm, a.yMm]);
+  const better = far.filter((f) => near.every((n) => !isSame(n, f) || n.reachMm < wholeShare * f.reachMm));
+  return [...near.filter((n) => better.every((f) => !isSame(n, f))), ...better];
+}
+
+interface LyingPart extends OtherPart {
+  readonly hull: readonly Point[];
+}
+
+/** A piece of an arbor, as another picture shows it. */
+const isOf = ({ hull }: LyingPart, { centreMm }: Piece): boolean => isInsideHull(hull, centreMm);
+
+/** Also on its edge; the hull is convex. */
+function isInsideHull(hull: readonly Point[], [x, y]: Point): boolean {
+  const sides = hull.map(([ax, ay], i) => {
+    const [bx, by] = hull[(i + 1) % hull.length]!;
+    return (bx - ax) * (y - ay) - (by - ay) * (x - ax);
+  });
+  return sides.every((side) => side >= 0) || sides.every((side) => side <= 0);
+}
+
+function longSideMm({ view, zMm }: CloseLook, box: PhotoBox): number {
+  const [x, y] = matFromPixel(view.geometry, box.left + box.width / 2, box.top + box.height / 2, zMm);
+  return Math.max(box.width, box.height) / pxPerMmAt(view.geometry, x, y, zMm);
 }
 
 /** Looks at one piece in pictures of different size until they settle how many leaves it has. */
@@ -173,7 +235,7 @@ async function leavesOf(
   for (const wanted of leafPxPerMm) {
     const picture = await upClose(look, tight, wanted);
     if (picture === undefined) continue;
-    pictures.push(metalOn(picture, 0));
+    pictures.push(metalOn([picture], 0));
     // One picture is never enough.
     if (pictures.length === 1) continue;
     leaves = countLeaves(pictures, middle, lengthMm / 2, { xMm, yMm, zMm });
@@ -182,9 +244,13 @@ async function leavesOf(
   return leaves;
 }
 
-function metalOn(close: MetalUpClose, zMm: number): (xMm: number, yMm: number) => number {
-  const sampler = new MetalSampler(close, zMm);
-  return (x, y) => sampler.at(x, y);
+function metalOn(seen: readonly MetalUpClose[], zMm: number): (xMm: number, yMm: number) => number {
+  const samplers = seen.map((close) => new MetalSampler(close, zMm));
+  return (x, y) =>
+    samplers.reduce((most, sampler) => {
+      const metal = sampler.at(x, y);
+      return metal > most || Number.isNaN(most) ? metal : most;
+    }, NaN);
 }
 
 const pairs = (flat: Float64Array): Point[] =>

@@ -85,6 +85,10 @@ export async function findLeftover(
     return i >= 0 && i < picture.width && field[j * picture.width + i] === 1;
   };
   const told = lookCloser(classify && { photo, view, zMm, classify, isField }, explained);
+  const byLightness = foregroundByLightness(against, field);
+  const whole = findPatches(picture, eitherOf(foreground, byLightness), leastRadiusPx);
+  /** The brass caps of a lantern are two patches of one thing: what hangs together was looked at once. */
+  const lookedAt = new Map<Patch, readonly OtherPart[]>();
   const known: Int32Array[] = [];
   const addPlate = (patch: Patch): TouchingPart | undefined => {
     const found = plateFromPatch(photo, view, picture, patch, foreground, zMm);
@@ -126,16 +130,27 @@ export async function findLeftover(
     }
     if (hanging.length > 0) continue;
     if (unexplained(contour, explained) < mostUnexplained) continue;
-    known.push(patch.hull);
-    if (owners.length === 0 && addPlate(patch) !== undefined) continue;
+    if (owners.length === 0 && addPlate(patch) !== undefined) {
+      known.push(patch.hull);
+      continue;
+    }
     const seen = describePatch(picture, view, patch, zMm);
+    const thing = owners.length === 0 ? thingWith(picture, view, whole, patch, zMm) : patch;
+    // Brass on an arbor is too small to be looked at by itself, and must not be cut out of the arbor.
+    if (seen.lengthMm < leastUnknownMm && thing !== patch) continue;
+    known.push(patch.hull);
     // What lies across the printed border is the edge of the sheet, a hand, a tool.
     if (seen.lengthMm < leastUnknownMm || !isField(...seen.centrePx)) continue;
-    const parts = seen.lengthMm < largestCloseMm ? (await told(boxOf(picture, patch))).parts : [];
-    addOnce(pinions, parts);
-    if (parts.length === 0) unknown.push(seen);
+    if (!lookedAt.has(thing)) {
+      const parts = seen.lengthMm < largestCloseMm ? (await told(boxOf(picture, thing))).parts : [];
+      lookedAt.set(thing, parts);
+      addOnce(pinions, parts);
+      if (parts.length > 0) known.push(thing.hull);
+    }
+    const parts = lookedAt.get(thing)!;
+    if (!parts.some((part) => isWithin(part, seen.centreMm))) unknown.push(seen);
   }
-  const dark = withoutKnown(foregroundByLightness(against, field), picture, view, zMm, explained, known);
+  const dark = withoutKnown(byLightness, picture, view, zMm, explained, known);
   for (const patch of findPatches(picture, dark, leastRadiusPx)) {
     if (!isDeep(picture, against, dark, patch)) continue;
     const close = await told(boxOf(picture, patch));
@@ -146,6 +161,40 @@ export async function findLeftover(
   }
   return { plates, pinions, unknown, touching };
 }
+
+const eitherOf = (a: Foreground, b: Foreground): Pick<Foreground, "mask"> => ({
+  mask: a.mask.map((v, p) => v | b.mask[p]!),
+});
+
+/** All that hangs together with a patch, dark or coloured, where that is a thing to be looked at from close; else itself. */
+function thingWith(
+  picture: SmallPicture,
+  view: View,
+  whole: readonly Patch[],
+  patch: Patch,
+  zMm: number,
+): Patch {
+  const [x, y] = [patch.contour[0]!, patch.contour[1]!];
+  const thing = whole.find(({ contour }) => isInside(contour, x, y));
+  return thing !== undefined && describePatch(picture, view, thing, zMm).lengthMm < largestCloseMm
+    ? thing
+    : patch;
+}
+
+/** Even-odd rule; points of the outline itself lie inside. */
+function isInside(contour: Int32Array, x: number, y: number): boolean {
+  let inside = false;
+  const n = contour.length / 2;
+  for (let i = 0, j = n - 1; i < n; j = i++) {
+    const [xi, yi, xj, yj] = [contour[2 * i]!, contour[2 * i + 1]!, contour[2 * j]!, contour[2 * j + 1]!];
+    if (xi === x && yi === y) return true;
+    if (yi > y !== yj > y && x < ((xj - xi) * (y - yi)) / (yj - yi) + xi) inside = !inside;
+  }
+  return inside;
+}
+
+const isWithin = ({ xMm, yMm, reachMm }: OtherPart, [x, y]: Point): boolean =>
+  Math.hypot(xMm - x, yMm - y) < reachMm;
 
 /** A thing and its shadow are two patches; looked at from close, both show the thing. */
 function addOnce(parts: OtherPart[], more: readonly OtherPart[]): void {

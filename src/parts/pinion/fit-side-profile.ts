@@ -18,8 +18,11 @@ export interface SidePlace {
 
 /** Directions of the surface, over half a turn: what it mirrors where it is open, and where it mirrors other leaves. */
 const [openHats, closedHats] = [13, 3] as const;
-/** And level and slope beside it, on either side. */
-const columns = openHats + closedHats + 4;
+/** Level and slope beside it, on either side. */
+const beside = openHats + closedHats;
+/** Left and right, of the paper that is seen through it. */
+const below = beside + 4;
+const columns = below + 2;
 /** Of coefficients, over the noise: how large they may be, how unlike their neighbours, how steep a shadow beside it. */
 const [ridge, unlike, slopeRidge] = [0.01, 0.03, 0.5] as const;
 /** Slope beside it: over this share of the tip radius. */
@@ -72,7 +75,7 @@ export class SideEvidence {
     return this.#evidence();
   }
 
-  #lay({ from, to, normalRad, open }: SideOfPinion, { tipMm, asideMm }: SidePlace): void {
+  #lay({ from, to, normalRad, open, through }: SideOfPinion, { tipMm, asideMm }: SidePlace): void {
     const { values, fromMm, stepMm } = this.#profile;
     const column = this.#column;
     const share = this.#share.fill(0);
@@ -81,11 +84,18 @@ export class SideEvidence {
       const s = Math.round(((x + 1) / 2) * sideSteps - 0.5);
       const e = i * mostEntries;
       if (s < from || s > to) {
-        const beside = openHats + closedHats + (s < from ? 0 : 2);
-        column[e] = beside;
-        column[e + 1] = beside + 1;
+        const side = beside + (s < from ? 0 : 2);
+        column[e] = side;
+        column[e + 1] = side + 1;
         share[e] = 1;
         share[e + 1] = (Math.abs(x) - 1) / slopeOver;
+        continue;
+      }
+      if (through[s] === 1) {
+        column[e] = below;
+        column[e + 1] = below + 1;
+        share[e] = (1 - x) / 2;
+        share[e + 1] = (1 + x) / 2;
         continue;
       }
       const direction = normalRad[s]! / Math.PI + 0.5;
@@ -131,7 +141,6 @@ export class SideEvidence {
         for (let q = 0; q <= p; q++) a[c * columns + used[q]!]! += v * one[used[q]!]!;
       }
     }
-    const beside = openHats + closedHats;
     for (let c = 0; c < columns; c++) {
       a[c * columns + c]! += c === beside + 1 || c === beside + 3 ? slopeRidge : ridge;
       if (c === 0 || c === openHats || c >= beside) continue;

@@ -7,6 +7,8 @@ export interface SideOfPinion {
   readonly normalRad: Float64Array;
   /** How much of what that surface mirrors is no other leaf, 0 to 1. */
   readonly open: Float64Array;
+  /** Steps between from and to that show the paper below, in the shade of what lies over it. */
+  readonly through: Uint8Array;
 }
 
 /** Form of the leaves; lengths in modules. */
@@ -58,7 +60,50 @@ export function cylinderFromSide(): SideOfPinion {
   const normalRad = Float64Array.from({ length: sideSteps }, (_, s) =>
     Math.asin((2 * s + 1) / sideSteps - 1),
   );
-  return { from: 0, to: sideSteps - 1, normalRad, open: new Float64Array(sideSteps).fill(1) };
+  const open = new Float64Array(sideSteps).fill(1);
+  return { from: 0, to: sideSteps - 1, normalRad, open, through: new Uint8Array(sideSteps) };
+}
+
+/** Form of a lantern. */
+export interface TrundleForm {
+  /** Thickness of a trundle over the distance from one to the next, along the circle of their middles. */
+  readonly thickShare: number;
+  /** Radius of the arbor that runs through it, of the radius over the trundles; 0: none. */
+  readonly arborShare: number;
+}
+
+/** Radius of a trundle, of the radius over the trundles. */
+export const trundleRadius = (trundles: number, { thickShare }: Pick<TrundleForm, "thickShare">): number => {
+  const k = (Math.PI * thickShare) / trundles;
+  return k / (1 + k);
+};
+
+/**
+ * The trundles of a lantern, round rods on a circle, seen square to its axis from far away: near ones, between them the
+ * arbor and far ones, else the paper below.
+ *
+ * @param turnRad of one trundle from the direction of the eye, positive to the right.
+ */
+export function trundlesFromSide(trundles: number, turnRad: number, form: TrundleForm): SideOfPinion {
+  const r = trundleRadius(trundles, form);
+  const height = new Float64Array(sideSteps).fill(-Infinity);
+  const normalRad = new Float64Array(sideSteps);
+  const addRod = (x0: number, y0: number, radius: number): void => {
+    for (let s = 0; s < sideSteps; s++) {
+      const dx = ((2 * s + 1) / sideSteps - 1 - x0) / radius;
+      if (Math.abs(dx) >= 1) continue;
+      const y = y0 + radius * Math.sqrt(1 - dx * dx);
+      if (y <= height[s]!) continue;
+      height[s] = y;
+      normalRad[s] = Math.asin(dx);
+    }
+  };
+  for (let k = 0; k < trundles; k++) {
+    const a = turnRad + (2 * Math.PI * k) / trundles;
+    addRod((1 - r) * Math.sin(a), (1 - r) * Math.cos(a), r);
+  }
+  if (form.arborShare > 0) addRod(0, 0, Math.min(form.arborShare, 1 - 2 * r));
+  return withOpenness(height, normalRad);
 }
 
 function sideOf(outline: Float64Array): SideOfPinion {
@@ -79,11 +124,16 @@ function sideOf(outline: Float64Array): SideOfPinion {
       normalRad[s] = normal;
     }
   }
+  return withOpenness(height, normalRad);
+}
+
+function withOpenness(height: Float64Array, normalRad: Float64Array): SideOfPinion {
   let from = 0;
   while (from < sideSteps && height[from] === -Infinity) from++;
   let to = sideSteps - 1;
   while (to > from && height[to] === -Infinity) to--;
-  return { from, to, normalRad, open: opennessOf(height, normalRad) };
+  const through = Uint8Array.from(height, (y, s) => (y === -Infinity && s > from && s < to ? 1 : 0));
+  return { from, to, normalRad, open: opennessOf(height, normalRad), through };
 }
 
 function opennessOf(height: Float64Array, normalRad: Float64Array): Float64Array {

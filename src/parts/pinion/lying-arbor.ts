@@ -1,13 +1,14 @@
 import { medianOf } from "../../fit/index.js";
 import { cameraCentreMm, pixelFromMat } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
-import { quantity, type InputId, type Quantity } from "../../quantity/index.js";
+import { propagate, quantity, type InputId, type Quantity } from "../../quantity/index.js";
 import type { View } from "../../view/index.js";
 import { circleTerms, stretchTerms } from "../camera-terms.js";
 import { identityAffine } from "../face-plane.js";
 import type { Part, Point } from "../part.js";
+import { nearestPreferredModule } from "../wheel/module-from-diameters.js";
 import { asPinion } from "./as-pinion.js";
-import { countLyingPinion, isOfBrassInPart, type LyingCount } from "./count-lying-pinion.js";
+import { brassOf, countLyingPinion, type LyingCount } from "./count-lying-pinion.js";
 
 /** An arbor on its side, as its outline shows it on one plane, mm. */
 export interface LyingArbor {
@@ -15,8 +16,13 @@ export interface LyingArbor {
   readonly yMm: number;
   readonly angleRad: number;
   readonly lengthMm: number;
-  /** Thick part: its middle from the arbor's, along the arbor; its length and thickness. */
-  readonly pinion: { readonly atMm: number; readonly lengthMm: number; readonly widthMm: number };
+  /** Thick part: its middle from the arbor's, along the arbor; its length and thickness, and how thick its middle is. */
+  readonly pinion: {
+    readonly atMm: number;
+    readonly lengthMm: number;
+    readonly widthMm: number;
+    readonly waistMm: number;
+  };
   /** Of the arbor beside it. */
   readonly rodMm: number;
   /** The middle of the arbor beside its thick part, carried on through it. */
@@ -32,8 +38,12 @@ const leastBesideMm = 0.8;
 const pinionLengthMm = [1.5, 30] as const;
 /** The middle of a straight rod wanders by less, as the network draws it, mm root mean square. */
 const mostBentMm = 0.2;
+/** Of the rod's thickness: places that differ by more do not tell where its middle is, while so many others do. */
+const [mostUnlike, leastPlain] = [0.25, 0.4] as const;
 /** Level enough to be one cylinder. */
 const levelShare = 0.8;
+/** Trundles, of the caps, at the least; and where the arbor's thickness stands among the widths, thinnest first. */
+const [waistShare, rodPlace] = [0.5, 0.25] as const;
 
 /**
  * A thick part between two thin ones on one straight line: an arbor with its pinion. Undefined for any other long
@@ -70,7 +80,7 @@ export function readLyingArbor(
   }
   const sorted = Float64Array.from(widths).sort();
   const thick = sorted[Math.floor(0.94 * n)]!;
-  const [from, to] = longestRun(widths, levelShare * thick);
+  const [from, to] = bridged(widths, longestRun(widths, levelShare * thick), thick);
   const beside = [...widths].filter((w, k) => w > 0 && (k < from - 2 || k > to + 2));
   if (to <= from || beside.length < 10) return undefined;
   const rodMm = medianOf(beside);
@@ -81,7 +91,7 @@ export function readLyingArbor(
     (n - 1 - to) * stepMm > leastBesideMm &&
     lengthMm > pinionLengthMm[0] &&
     lengthMm < Math.min(pinionLengthMm[1], 0.7 * box.lengthMm);
-  const line = middleLine(widths, lower, from - 2, to + 2);
+  const line = middleLine(widths, lower, from - 2, to + 2, rodMm);
   if (!isPinion || line.bendMm > mostBentMm) return undefined;
   const side = (upper: boolean): Point[] =>
     Array.from({ length: n }, (_, k) => at((k + 0.5 - n / 2) * stepMm, lower[k]! + (upper ? widths[k]! : 0)));
@@ -94,12 +104,17 @@ export function readLyingArbor(
       atMm: ((from + to + 1 - n) / 2) * stepMm,
       lengthMm,
       widthMm: medianOf([...widths.subarray(from, to + 1)]),
+      waistMm: medianOf([...middleOf(widths.subarray(from, to + 1))]),
     },
     rodMm,
     axis: { at: (alongMm) => at(alongMm, line.asideMm(alongMm / stepMm - 0.5 + n / 2)) },
     outlineMm: [...side(false), ...side(true).reverse()],
   };
 }
+
+/** Two fifths: caps and what the network rounds off stay out. */
+const middleOf = (values: Float64Array): Float64Array =>
+  values.subarray(Math.floor(0.3 * values.length), Math.ceil(0.7 * values.length));
 
 interface MiddleLine {
   /** At a place along the rod, in steps. */
@@ -111,8 +126,17 @@ interface MiddleLine {
   readonly bendMm: number;
 }
 
-function middleLine(widths: Float64Array, lower: Float64Array, from: number, to: number): MiddleLine {
-  const rod = [...widths.keys()].filter((k) => widths[k]! > 0 && (k < from || k > to));
+function middleLine(
+  widths: Float64Array,
+  lower: Float64Array,
+  from: number,
+  to: number,
+  rodMm: number,
+): MiddleLine {
+  const beside = [...widths.keys()].filter((k) => widths[k]! > 0 && (k < from || k > to));
+  // A shadow or a letter that runs into the rod is no bend of it; nor is a collet.
+  const plain = beside.filter((k) => Math.abs(widths[k]! / rodMm - 1) < mostUnlike);
+  const rod = plain.length > leastPlain * beside.length ? plain : beside;
   const middles = rod.map((k) => lower[k]! + widths[k]! / 2);
   const mean = (values: readonly number[]): number => values.reduce((sum, v) => sum + v, 0) / values.length;
   const [place, middle] = [mean(rod), mean(middles)];
@@ -121,6 +145,25 @@ function middleLine(widths: Float64Array, lower: Float64Array, from: number, to:
     rod.reduce((sum, k) => sum + (k - place) ** 2, 0);
   const asideMm = (k: number): number => middle + slope * (k - place);
   return { asideMm, bendMm: Math.sqrt(mean(middles.map((m, i) => (m - asideMm(rod[i]!)) ** 2))) };
+}
+
+/** Trundles are nearer to the axis than the caps at their ends: both caps and all between them are one thick part. */
+function bridged(widths: Float64Array, [from, to]: [number, number], thick: number): [number, number] {
+  const rod =
+    Float64Array.from(widths.filter((w) => w > 0)).sort()[Math.floor(rodPlace * widths.length)] ?? 0;
+  const waist = Math.max(waistShare * thick, leastThicker * rod);
+  const isCap = (k: number): boolean => (widths[k] ?? 0) >= levelShare * thick;
+  const reach = (start: number, step: 1 | -1): number => {
+    let end = start;
+    for (
+      let k = start + step;
+      (widths[k] ?? 0) >= waist && Math.abs(k - start) * stepMm < pinionLengthMm[1];
+      k += step
+    )
+      if (isCap(k)) end = k;
+    return end;
+  };
+  return [reach(from, -1), reach(to, 1)];
 }
 
 function longestRun(values: Float64Array, least: number): [number, number] {
@@ -167,8 +210,8 @@ export function measureLyingArbor(
   const length = (value: number, name: string, own: number): Quantity<"mm"> =>
     quantity(value, "mm", [...stretchTerms(terms, value), [`edge:${name}-${owner}`, own]]);
   const outlineTipMm = lower * pinion.widthMm + brightEdgesMm;
-  const isLantern = isOfBrassInPart(photo, view, lying, zMm);
-  const side = isLantern ? undefined : countLyingPinion(photo, view, lying, zMm, outlineTipMm / 2);
+  const brass = brassOf(photo, view, lying, zMm);
+  const side = countLyingPinion(photo, view, lying, zMm, outlineTipMm / 2, brass);
   const tip = side === undefined ? outlineTipMm : 2 * side.tipMm;
   const uTip = side === undefined ? Math.hypot(uEdgeMm, uShortfall * tip) : 2 * side.uTipMm;
   const lengthMm = lower * lying.lengthMm;
@@ -196,7 +239,18 @@ export function measureLyingArbor(
     problems: [],
     outlinePx: { tipCircle: outline, rootCircle: [], pitchCircle: [], edge: outline },
   };
-  const pinionPart = side === undefined ? { ...part, kind: "pinion" as const } : asPinion(part, owner);
+  const pinionPart =
+    side?.trundles !== undefined
+      ? {
+          ...part,
+          ...lanternSizes(
+            side.count,
+            length(side.trundles.circleDiameterMm, "circle", side.trundles.uCircleDiameterMm),
+          ),
+        }
+      : side === undefined
+        ? { ...part, kind: "pinion" as const }
+        : asPinion(part, owner);
   return {
     ...pinionPart,
     findings: [
@@ -205,7 +259,7 @@ export function measureLyingArbor(
         severity: "note",
         text:
           `an arbor lying on its side, ${lengthMm.toFixed(1)} mm long, with a pinion ${(lower * pinion.lengthMm).toFixed(1)} mm long: ` +
-          `${isLantern ? lanternSeen : whatIsSeen(side)}`,
+          whatIsSeen(side, brass.ends > 0 || brass.inMiddle),
       },
     ],
   };
@@ -213,11 +267,31 @@ export function measureLyingArbor(
 
 const standUp = "stand it on end (through a cross of the mat) and take the photograph from straight above";
 
-const lanternSeen = `it has brass on it, as a lantern pinion has; trundles are not counted from the side; ${standUp}`;
+/** Of a lantern the circle of its trundles is what rolls on the wheel's pitch circle. */
+function lanternSizes(trundles: number, circle: Quantity<"mm">): Partial<Part> & { kind: "pinion" } {
+  const module = propagate(circle.value / trundles, "mm", [[circle, 1 / trundles]]);
+  return {
+    kind: "pinion",
+    pitchDiameterMm: circle,
+    moduleMm: module,
+    diametralPitch: propagate(25.4 / module.value, "1", [[module, -25.4 / module.value ** 2]]),
+    nearestPreferredModuleMm: nearestPreferredModule(module.value),
+  };
+}
 
-function whatIsSeen(side: LyingCount | undefined): string {
+function whatIsSeen(side: LyingCount | undefined, hasBrass: boolean): string {
   if (side === undefined)
-    return `one half of the leaves is seen, and their number cannot be told from it; ${standUp}`;
-  const counted = `${side.count} leaves, counted from the half that is seen`;
-  return `${counted}, ${side.isClear ? "which all signs agree on" : "not surely"}; to be sure ${standUp}`;
+    return hasBrass
+      ? `it has brass on it, as a lantern pinion has; how many trundles it has cannot be told from the side; ${standUp}`
+      : `one half of the leaves is seen, and their number cannot be told from it; ${standUp}`;
+  const { trundles } = side;
+  const agreed = side.isClear ? "which all signs agree on" : "not surely";
+  if (trundles === undefined)
+    return `${side.count} leaves, counted from the half that is seen, ${agreed}; to be sure ${standUp}`;
+  const mm = (value: number, u: number): string => `${value.toFixed(2)} ± ${(2 * u).toFixed(2)} mm`;
+  return (
+    `a lantern of ${side.count} trundles, counted from the half that is seen, ${agreed}; ` +
+    `trundles of ${mm(trundles.diameterMm, trundles.uDiameterMm)} on a circle of ${mm(trundles.circleDiameterMm, trundles.uCircleDiameterMm)}; ` +
+    `the tip diameter stated is that over the trundles; to be sure ${standUp}`
+  );
 }

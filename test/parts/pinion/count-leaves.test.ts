@@ -146,6 +146,30 @@ describe("an arbor on its side", () => {
     expect(found.rodMm).toBeCloseTo(2, 0);
   });
 
+  test("a lantern is as long as from cap to cap, and thinner in its middle", () => {
+    const lantern = (x: number, y: number): number => {
+      const [dx, dy] = [x - 5, y - 4];
+      const s = dx * Math.cos(angleRad) + dy * Math.sin(angleRad) + 3;
+      // Caps of 7 mm, 2 mm thick, trundles of 4.4 mm over all: narrower than four fifths.
+      return lying(Math.abs(s) < 3 ? 4.4 : 7)(x, y);
+    };
+    const found = readLyingArbor(lantern, { ...box, widthMm: 7 })!;
+    expect(found.pinion.lengthMm).toBeCloseTo(10, 0);
+    expect(found.pinion.waistMm).toBeCloseTo(4.4, 0);
+  });
+
+  test("a shadow that runs into the rod does not make it bent, nor shift its middle", () => {
+    const shadowed = (x: number, y: number): number => {
+      const [dx, dy] = [x - 5, y - 4];
+      const s = dx * Math.cos(angleRad) + dy * Math.sin(angleRad);
+      const t = dy * Math.cos(angleRad) - dx * Math.sin(angleRad);
+      return Math.max(lying(6)(x, y), s > 8 && s < 13 && t > 0 && t < 2.6 ? 1 : 0);
+    };
+    const found = readLyingArbor(shadowed, box)!;
+    const [x, y] = found.axis.at(0);
+    expect(Math.hypot(x - 5, y - 4)).toBeLessThan(0.05);
+  });
+
   test("a plain rod is none, nor a screw with its head at one end", () => {
     expect(readLyingArbor(lying(2), box)).toBeUndefined();
     expect(readLyingArbor(lying(6, -20.5), box)).toBeUndefined();
