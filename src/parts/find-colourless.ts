@@ -2,7 +2,13 @@ import { cameraCentreMm, matFromPixel, pixelFromMat, pxPerMmAt } from "../geomet
 import type { Photo } from "../photo/index.js";
 import type { View } from "../view/index.js";
 import type { Classify } from "./find/find-round-parts.js";
-import { MetalSampler, metalUpClose, type MetalUpClose, type PhotoBox } from "./find/metal-up-close.js";
+import {
+  eitherUpClose,
+  MetalSampler,
+  metalUpClose,
+  type MetalUpClose,
+  type PhotoBox,
+} from "./find/metal-up-close.js";
 import { findPatches } from "./find/patches.js";
 import { planeFromSmall } from "./find/plane-from-small.js";
 import type { Unknown } from "./find/seen-patch.js";
@@ -53,8 +59,11 @@ export interface CloseLook {
 
 /** Leaves of pinions are a millimetre wide: the network tells them apart from here on, px/mm. */
 const roughPxPerMm = 21;
-/** A whole arbor, brass on it and all, is known for metal from further off: from close it fills the picture as paper does. */
-const arborPxPerMm = 7;
+/**
+ * A whole arbor, brass on it and all, is known for metal from further off: from close it fills the picture as paper does.
+ * The further shows trundles as one thing, the nearer the thin arbor.
+ */
+const arborPxPerMm = [7, 5] as const;
 /** Of the longer side of what is dark there, with its shadow: a shorter arbor may be a piece of one. */
 const wholeShare = 0.8;
 /** Pictures of one pinion: what the network makes of a shadow changes with their size, leaves do not. */
@@ -76,7 +85,7 @@ export async function findColourless(
   const near = arborsAmong(look, pieces.filter(isFree), [close]);
   const longMm = longSideMm(look, box);
   const isWhole = near.some(({ reachMm }) => 2 * reachMm > wholeShare * longMm);
-  const afar = longMm < shortestArborMm || isWhole ? undefined : await upClose(look, box, arborPxPerMm);
+  const afar = longMm < shortestArborMm || isWhole ? undefined : await seenFromAfar(look, box);
   const far =
     afar === undefined ? [] : arborsAmong(look, metalIn(afar, look, box).filter(isFree), [afar, close]);
   const arbors = wholeOnes(near, far);
@@ -109,6 +118,7 @@ function upClose(
   { photo, view, zMm, classify }: CloseLook,
   box: PhotoBox,
   wantedPxPerMm: number,
+  withBrass = false,
 ): Promise<MetalUpClose | undefined> {
   const middle = matFromPixel(view.geometry, box.left + box.width / 2, box.top + box.height / 2, zMm);
   const pxPerMm = pxPerMmAt(view.geometry, middle[0], middle[1], zMm);
@@ -120,7 +130,7 @@ function upClose(
     width: box.width + 2 * margin,
     height: box.height + 2 * margin,
   };
-  return metalUpClose(photo, view.geometry, wider, pxPerMm, wantedPxPerMm, classify);
+  return metalUpClose(photo, view.geometry, wider, pxPerMm, wantedPxPerMm, classify, withBrass);
 }
 
 interface Piece extends Unknown {
@@ -189,6 +199,12 @@ function arborsAmong(look: CloseLook, pieces: readonly Piece[], seen: readonly M
       },
     ];
   });
+}
+
+async function seenFromAfar(look: CloseLook, box: PhotoBox): Promise<MetalUpClose | undefined> {
+  const nearer = await upClose(look, box, arborPxPerMm[0], true);
+  const further = nearer && (await upClose(look, box, arborPxPerMm[1]));
+  return nearer && further ? eitherUpClose(nearer, further) : nearer;
 }
 
 /** Of one arbor what shows most of it; where both do, what was seen from close. */

@@ -220,7 +220,7 @@ const seenTeeth = (view: View, { xMm, yMm, radiusMm }: TeethOver, zMm: number): 
 };
 
 /** The network takes its time: it is asked so often at the most, about the largest things first. */
-const mostCloseLooks = 30;
+const mostCloseLooks = 45;
 /** Larger things without colour are tools and rags, mm. */
 const largestCloseMm = 90;
 

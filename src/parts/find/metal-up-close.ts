@@ -1,6 +1,8 @@
 import type { ViewGeometry } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
 import { cellFromPhoto, type ClassMap } from "../../segment/index.js";
+import { medianOf } from "../../fit/index.js";
+import { rawColour } from "../brassiness.js";
 import { PlaneToPixel } from "../face-plane.js";
 import type { Classify } from "./find-round-parts.js";
 
@@ -30,7 +32,8 @@ const mostSidePx = 720;
  * Asks the network about a small part of the photograph, enlarged: steel has no colour, and only shape and texture
  * tell it from its own shadow.
  *
- * @param pxPerMm of the photograph there; @param wantedPxPerMm of the enlarged picture. @returns undefined where there is no network, or nothing of the box is in the picture.
+ * @param pxPerMm of the photograph there; @param wantedPxPerMm of the enlarged picture. @param withBrass takes what has
+ * its colour for metal as well. @returns undefined where there is no network, or nothing of the box is in the picture.
  */
 export async function metalUpClose(
   photo: Photo,
@@ -39,6 +42,7 @@ export async function metalUpClose(
   pxPerMm: number,
   wantedPxPerMm: number,
   classify: Classify,
+  withBrass = false,
 ): Promise<MetalUpClose | undefined> {
   const left = Math.max(0, Math.floor(box.left));
   const top = Math.max(0, Math.floor(box.top));
@@ -51,7 +55,8 @@ export async function metalUpClose(
   const rgb = enlarged(photo, left, top, w, h, sx, sy);
   const classes = await classify({ widthPx: w, heightPx: h, rgb });
   if (classes === undefined) return undefined;
-  const metal = atPixels(classes, w, h);
+  const seen = atPixels(classes, w, h);
+  const metal = withBrass ? orBrass(seen, rgb) : seen;
   const thin = Math.round((thinnestMm * pxPerMm * scale - 1) / 2);
   const { camera } = geometry;
   return {
@@ -69,6 +74,18 @@ export async function metalUpClose(
       },
     },
   };
+}
+
+/** More colour than the paper: brass has 0.1 and more, shade and steel have none. */
+const brassColour = 0.09;
+
+/** What is as yellow as brass is metal, whatever else the network takes it for; most of the picture is paper. */
+function orBrass(metal: Uint8Array, rgb: Uint8Array): Uint8Array {
+  const colour = Float32Array.from(metal, (_, p) =>
+    rawColour({ red: rgb[3 * p]!, green: rgb[3 * p + 1]!, blue: rgb[3 * p + 2]! }),
+  );
+  const paper = medianOf(colour.filter((_, p) => p % 7 === 0));
+  return metal.map((m, p) => (colour[p]! - paper > brassColour ? 255 : m));
 }
 
 /** The network's cell nearest to each pixel: as a rule the network saw this very picture. */
@@ -169,6 +186,18 @@ function betweenRows(
       out[o] = upper + fv * (lower - upper) + 0.5;
     }
   }
+}
+
+/** A picture in which everything is metal that is so in either, on the pixels of the first. */
+export function eitherUpClose(one: MetalUpClose, other: MetalUpClose): MetalUpClose {
+  const [a, b] = [one.geometry.camera, other.geometry.camera];
+  const metal = one.metal.map((m, p) => {
+    const u = Math.round(((p % one.widthPx) - a.cxPx) * (b.fxPx / a.fxPx) + b.cxPx);
+    const v = Math.round((Math.floor(p / one.widthPx) - a.cyPx) * (b.fyPx / a.fyPx) + b.cyPx);
+    const isIn = u >= 0 && v >= 0 && u < other.widthPx && v < other.heightPx;
+    return isIn ? Math.max(m, other.metal[v * other.widthPx + u]!) : m;
+  });
+  return { ...one, metal };
 }
 
 /** How surely a point of a plane is metal, 0 to 1, bilinear; NaN outside the picture. */

@@ -45,6 +45,8 @@ const uThickLight = 0.03;
 const mostWider = 0.1;
 /** About how often a lead told the right count, of pinions of known number: 1 - share exp(-lead / scale). */
 const [wrongShare, leadScale] = [0.6, 3.2] as const;
+/** The same of lanterns; what the outline of one is, the network sees less well. */
+const [wrongLanternShare, lanternLeadScale, mostUnsureLantern] = [0.75, 4, 0.75] as const;
 /** Never sure: of clear ones with known number there were too few, and two of those were wrong while the signs were chosen. */
 const [mostClear, mostUnsure, leastProbability] = [0.9, 0.85, 0.5] as const;
 /** Light shifts the edges of leaves that turn away: scatter of the tip radius on those that were counted right, mm. */
@@ -107,9 +109,7 @@ export function countLyingPinion(
     Math.abs(found.asideMm) < mostAsideMm &&
     Math.abs(found.tipMm / tipMm - 1) < mostWider;
   const ofKind = 1 / (1 + Math.exp(-found.leadOverOther));
-  const probability = isClear
-    ? mostClear
-    : ofKind * Math.min(mostUnsure, 1 - wrongShare * Math.exp(-found.lead / leadScale));
+  const probability = isClear ? mostClear : ofKind * unsureProbability(found);
   if (probability < leastProbability) return undefined;
   const uTipMm = Math.hypot(found.uTipMm, uLightMm, isClear ? 0 : uUnsureShare * found.tipMm);
   return {
@@ -123,6 +123,11 @@ export function countLyingPinion(
     ...(found.kind === "lantern" && { trundles: trundleSizes(found, uTipMm) }),
   };
 }
+
+const unsureProbability = ({ kind, lead }: CountFromSide): number =>
+  kind === "lantern"
+    ? Math.min(mostUnsureLantern, 1 - wrongLanternShare * Math.exp(-lead / lanternLeadScale))
+    : Math.min(mostUnsure, 1 - wrongShare * Math.exp(-lead / leadScale));
 
 function trundleSizes(
   { count, tipMm, thickShare, uThickShare }: CountFromSide,
