@@ -22,9 +22,6 @@ function lookOfEdges(holes: readonly CentredHole[]): EdgeLook {
   );
 }
 
-/** What is strange of the edges is so all round: it makes no oval of its whole amount. */
-const strangeOval = 0.5;
-
 /** The edges of all holes of a plate, below the bevel that they share. */
 export function fitHoles(centred: readonly CentredHole[]): FittedHole[] {
   const look = lookOfEdges(centred);
@@ -32,8 +29,7 @@ export function fitHoles(centred: readonly CentredHole[]): FittedHole[] {
     const fit = fitHoleEdge(hole, look);
     if (fit === undefined) return [];
     const uMm = look.uStrange * hole.rays[0]!.stepMm;
-    const uShapeMm = fit.uShapeMm.map((u, k) => Math.hypot(u, k < 3 ? uMm : strangeOval * uMm));
-    return [{ hole, fit: { ...fit, uShapeMm } }];
+    return [{ hole, fit: { ...fit, uShapeMm: fit.uShapeMm.map((u) => Math.hypot(u, uMm)) } }];
   });
   return withoutCommonOval(fits);
 }
