@@ -34,6 +34,11 @@ export class ThickOutline {
     return [-this.#shrink * this.#x, -this.#shrink * this.#y];
   }
 
+  /** The most by which the lower edge is seen outside or inside the upper one, anywhere round the rim, mm. */
+  steepestMm(radiusMm: number): number {
+    return Math.abs(this.#shrink) * (Math.hypot(this.#x, this.#y) + radiusMm);
+  }
+
   /** How far the outer outline is seen outside the upper edge, mm. */
   rimExcessMm(angleRad: number, radiusMm: number): number {
     return Math.max(0, this.#outward(angleRad, radiusMm));

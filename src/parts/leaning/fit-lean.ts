@@ -121,6 +121,8 @@ export interface SeenTooth {
   /** What all of the wall adds to the radius, and to the place along the arc, mm. */
   readonly wallOutMm: number;
   readonly wallAlongMm: number;
+  /** 1 where that wall looks outwards, and flanks show it beyond the tips, too; -1 where it hides under the rim. */
+  readonly wallFacing: number;
 }
 
 /**
@@ -138,12 +140,14 @@ const uLean = { share: 0.035, rad: 0.006 };
 const usualWalls = {
   tips: { share: usualWall.share, u: 0.3 },
   flanks: { share: flankOfWall * usualWall.share, u: 0.2 },
+  /** More of that where the wall looks outwards, less where it hides. */
+  facing: { share: 0.35, u: 0.15 },
 };
 
-/** Parameters: centre, mm; radius, mm; rotation vector, rad; angle of place 0, rad; shares of the wall, tips and flanks. */
+/** Parameters: centre, mm; radius, mm; rotation vector, rad; angle of place 0, rad; shares of the wall: tips, flanks, facing. */
 class TeethProblem implements LeastSquaresProblem {
   readonly residualCount: number;
-  readonly scale = [1, 1, 1, 0.1, 0.1, 0.01, 0.2, 0.2];
+  readonly scale = [1, 1, 1, 0.1, 0.1, 0.01, 0.2, 0.2, 0.2];
   readonly bounds: { readonly lower: readonly number[]; readonly upper: readonly number[] };
 
   /** @param steepest lean that is tried, rad. */
@@ -156,10 +160,10 @@ class TeethProblem implements LeastSquaresProblem {
     private readonly support: Support,
     private readonly uPx: { readonly out: number; readonly along: number },
   ) {
-    this.residualCount = 2 * teeth.length + 2;
+    this.residualCount = 2 * teeth.length + 3;
     this.bounds = {
-      lower: [-Infinity, -Infinity, 0, -steepest, -steepest, -Infinity, -1, -1],
-      upper: [Infinity, Infinity, Infinity, steepest, steepest, Infinity, 2, 2],
+      lower: [-Infinity, -Infinity, 0, -steepest, -steepest, -Infinity, -1, -1, -1],
+      upper: [Infinity, Infinity, Infinity, steepest, steepest, Infinity, 2, 2, 2],
     };
   }
 
@@ -168,7 +172,7 @@ class TeethProblem implements LeastSquaresProblem {
       this.geometry,
       restingLean([p[3]!, p[4]!], [p[0]!, p[1]!], p[2]!, this.support),
     );
-    const [tips, flanks] = [p[6]!, p[7]!];
+    const [tips, flanks, facing] = [p[6]!, p[7]!, p[8]!];
     this.teeth.forEach((tooth, i) => {
       const t = p[5]! + tooth.place * this.pitchRad;
       const [u, v] = pixelFromMat(
@@ -183,10 +187,12 @@ class TeethProblem implements LeastSquaresProblem {
       const radial = (du * tooth.outwardPx[0] + dv * tooth.outwardPx[1]) / outwards;
       const tangential = (du * tooth.alongPx[0] + dv * tooth.alongPx[1]) / along;
       out[2 * i] = (radial - tips * tooth.wallOutMm * outwards) / this.uPx.out;
-      out[2 * i + 1] = (tangential - flanks * tooth.wallAlongMm * along) / this.uPx.along;
+      out[2 * i + 1] =
+        (tangential - (flanks + facing * tooth.wallFacing) * tooth.wallAlongMm * along) / this.uPx.along;
     });
     out[2 * this.teeth.length] = (tips - usualWalls.tips.share) / usualWalls.tips.u;
     out[2 * this.teeth.length + 1] = (flanks - usualWalls.flanks.share) / usualWalls.flanks.u;
+    out[2 * this.teeth.length + 2] = (facing - usualWalls.facing.share) / usualWalls.facing.u;
   }
 }
 
@@ -274,6 +280,7 @@ function fitFrom(
     phaseRad,
     usualWalls.tips.share,
     usualWalls.flanks.share,
+    usualWalls.facing.share,
   ];
   let used = teeth;
   for (let round = 0; ; round++) {

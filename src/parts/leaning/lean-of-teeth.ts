@@ -106,6 +106,7 @@ export function leanOfTeeth(
   if (circle === undefined) return undefined;
   const { pitchRad } = places;
   const teeth: SeenTooth[] = [];
+  const steepest = thick.steepestMm(rim.tipMm);
   for (let k = 0; k < places.count; k++) {
     const r = places.tipMarkMm[k]!;
     const t = places.angleRad[k]! + places.offset[k]! * pitchRad;
@@ -120,6 +121,7 @@ export function leanOfTeeth(
       alongPx: [2 * (along[0] - px[0]), 2 * (along[1] - px[1])],
       wallOutMm: thick.rimExcessMm(t, r),
       wallAlongMm: thick.middleShiftMm(t),
+      wallFacing: (thick.rimExcessMm(t, r) + thick.holeExcessMm(t, r)) / steepest,
     });
   }
   if (teeth.length < Math.max(leastTeeth.count, leastTeeth.share * places.count)) return undefined;

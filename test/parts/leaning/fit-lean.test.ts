@@ -37,6 +37,7 @@ function seen(lean: Lean, noisePx: number, phaseRad: number): SeenTooth[] {
       alongPx: [along[0] - px[0], along[1] - px[1]],
       wallOutMm: 0,
       wallAlongMm: 0,
+      wallFacing: 0,
     };
   });
 }
@@ -48,7 +49,7 @@ const opposite = (circle: LeaningCircle): LeaningCircle => ({
 
 describe.each([
   { name: "towards the camera's foot point", turnRad: [0.02, 0.17] as const },
-  { name: "away from it", turnRad: [-0.02, -0.17] as const },
+  { name: "away from it", turnRad: [-0.03, -0.3] as const },
   { name: "steeply, across", turnRad: [0.4, 0.1] as const },
 ])("a wheel that leans $name", ({ turnRad }) => {
   const lean = restingLean(turnRad, [30, -12], radiusMm, support);
