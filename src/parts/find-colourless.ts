@@ -66,6 +66,8 @@ const roughPxPerMm = 21;
 const arborPxPerMm = [7, 5] as const;
 /** Of the longer side of what is dark there, with its shadow: a shorter arbor may be a piece of one. */
 const wholeShare = 0.8;
+/** From further off some of a shadow passes for metal: an arbor makes up most of what is dark there. */
+const leastFarShare = 0.5;
 /** Pictures of one pinion: what the network makes of a shadow changes with their size, leaves do not. */
 const leafPxPerMm = [27, 23, 30] as const;
 const sureCount = 0.95;
@@ -88,7 +90,10 @@ export async function findColourless(
   const afar = longMm < shortestArborMm || isWhole ? undefined : await seenFromAfar(look, box);
   const far =
     afar === undefined ? [] : arborsAmong(look, metalIn(afar, look, box).filter(isFree), [afar, close]);
-  const arbors = wholeOnes(near, far);
+  const arbors = wholeOnes(
+    near,
+    far.filter(({ reachMm }) => 2 * reachMm > leastFarShare * longMm),
+  );
   parts.push(...arbors);
   for (const metal of pieces) {
     if (arbors.some((a) => isOf(a, metal))) continue;
