@@ -14,7 +14,7 @@ const leastProbability = 0.3;
  * The teeth of a wheel that leans on its arbor, counted on its own plane: from straight above they stand closer on two
  * sides, and further apart where the rim is nearer to the camera.
  *
- * @param rim of the same part, as if it lay flat. @returns undefined where it is round, or no lean explains its teeth.
+ * @param part as if it lay flat. @returns undefined where it is round, or no lean explains its teeth.
  */
 export function countLeaning(
   photo: Photo,

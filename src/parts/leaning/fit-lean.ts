@@ -2,7 +2,7 @@ import { fitEllipse, robustScale, solveLeastSquares, type LeastSquaresProblem } 
 import { matFromPixel, pixelFromMat, type ViewGeometry } from "../../geometry/index.js";
 import type { Point } from "../part.js";
 import { flankOfWall, usualWall } from "../wheel/weigh-centres.js";
-import { geometryOnLean, type Lean } from "./lean.js";
+import { geometryOnLean, leanAngleRad, type Lean } from "./lean.js";
 
 /** What a leaning wheel rests on. */
 export interface Support {
@@ -205,6 +205,12 @@ export interface LeanFit extends LeaningCircle {
   readonly misfitAlong: number;
   /** Of single teeth about their places, along the arc, px. */
   readonly scatterPx: number;
+}
+
+/** Of the angle of a lean, rad. */
+export function uLeanAngleRad({ lean, covariance: [xx, xy, yy] }: LeanFit): number {
+  const [x, y] = lean.turnRad;
+  return Math.sqrt(x * x * xx + 2 * x * y * xy + y * y * yy) / leanAngleRad(lean);
 }
 
 /** Sum of squares that a few harmonics of light leave, each as large as its floor; more tells that the model is wrong. */

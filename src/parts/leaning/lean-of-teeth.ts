@@ -1,8 +1,7 @@
 import type { Photo } from "../../photo/index.js";
 import type { View } from "../../view/index.js";
-import type { FaceHeight } from "../face-height.js";
 import { identityAffine, pixelFromFace, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
-import { heightOfFace } from "../face-height.js";
+import { heightOfFace, type FaceHeight } from "../face-height.js";
 import type { Point } from "../part.js";
 import { ThickOutline } from "../thick-outline.js";
 import type { CountedWheel } from "../wheel/counted-wheel.js";
@@ -13,6 +12,7 @@ import { readToothPlaces } from "../wheel/tooth-places.js";
 import {
   fitLeaningTeeth,
   leansOfOutline,
+  uLeanAngleRad,
   type LeaningCircle,
   type LeanFit,
   type SeenTooth,
@@ -56,7 +56,7 @@ export function faceOnLean(view: View, { lean }: LeaningCircle, outlineMm: numbe
 const sectors = 36;
 
 /** Outermost points of the outline, one of each sector, in the picture: tips, whatever their number. */
-export function tipsOfOutline({ face, outlineMm }: Pick<Rim, "face" | "outlineMm">): Point[] {
+function tipsOfOutline({ face, outlineMm }: Pick<Rim, "face" | "outlineMm">): Point[] {
   const per = outlineMm.length / sectors;
   const tips: Point[] = [];
   for (let s = 0; s < sectors; s++) {
@@ -137,12 +137,9 @@ export function leanOfTeeth(
   if (fit === undefined) return undefined;
   const { best, worseBy } = fit;
   const angle = leanAngleRad(best.lean);
-  const [xx, xy, yy] = best.covariance;
-  const [x, y] = best.lean.turnRad;
-  const uAngle = Math.sqrt(x * x * xx + 2 * x * y * xy + y * y * yy) / angle;
   const isTold =
     angle > leastLeanRad &&
-    angle > leastSignificance * uAngle &&
+    angle > leastSignificance * uLeanAngleRad(best) &&
     worseBy.opposite > leastWorse.opposite &&
     Math.min(worseBy.flatOut, worseBy.flatAlong) > leastWorse.flat &&
     best.scatterPx < mostScatter * pitchRad * best.radiusMm * pxPerMm;

@@ -51,12 +51,6 @@ function offsetOf({ xMm, yMm, raisedMm }: Lean, turn: readonly number[]): [numbe
   return [xMm - turned(0), yMm - turned(1), raisedMm - turned(2)];
 }
 
-/** The same lean, turned by so much more about either axis of the mat, rad. */
-export const turnedBy = (lean: Lean, [x, y]: Point): Lean => ({
-  ...lean,
-  turnRad: [lean.turnRad[0] + x, lean.turnRad[1] + y],
-});
-
 /**
  * The view from the plane of the lower face, and what it is worth: besides the camera's own inputs how well the lean
  * is known.

@@ -7,7 +7,7 @@ import type { Candidate } from "../settle-wheels.js";
 import type { ReadTeeth } from "../wheel/count-by-network.js";
 import type { CountedWheel } from "../wheel/counted-wheel.js";
 import { wheelOnFace } from "../wheel-at-height.js";
-import { restingLean, type LeanFit, type LeaningCircle, type Support } from "./fit-lean.js";
+import { restingLean, uLeanAngleRad, type LeanFit, type LeaningCircle, type Support } from "./fit-lean.js";
 import { leanAngleRad, matFromLean, viewOnLean, type Lean } from "./lean.js";
 import { faceOnLean, leanOfTeeth, leansOfRim, supportOf } from "./lean-of-teeth.js";
 
@@ -96,12 +96,9 @@ function movesOf(
 
 /** What was measured in the frame of a leaning plane, said in that of the mat. */
 export function asSeenFromMat(part: Part, { fit, height, support }: WheelOnLean, owner: string): Part {
-  const { lean, covariance } = fit;
-  const [xx, xy, yy] = covariance;
-  const [x, y] = lean.turnRad;
+  const { lean } = fit;
   const angle = leanAngleRad(lean);
-  const uAngle = Math.sqrt(x * x * xx + 2 * x * y * xy + y * y * yy) / angle;
-  const tilt = quantity(angle, "rad", [[`fit:lean-${owner}`, uAngle]]);
+  const tilt = quantity(angle, "rad", [[`fit:lean-${owner}`, uLeanAngleRad(fit)]]);
   const degrees = (rad: number): string => ((rad * 180) / Math.PI).toFixed(1);
   const middle = part.centreMm && matFromLean(lean, ...part.centreMm, support.outlineMm);
   const heightTerm: Term = [`height:${part.label ?? owner}`, height.uOutlineMm];

@@ -1,9 +1,6 @@
 import { cameraCentreMm } from "../../geometry/index.js";
 import type { FacePlane } from "../face-plane.js";
-import type { ToothCircle } from "../wheel/fit-tooth-circle.js";
-
-/** Light from one side sets the two centres apart by so much, px. */
-const lightGapPx = 0.25;
+import { lightGapPx, type ToothCircle } from "../wheel/fit-tooth-circle.js";
 
 /**
  * How far the middle of a wheel that seems to lie flat may be raised by a lean too small to be told, as a standard uncertainty, mm.

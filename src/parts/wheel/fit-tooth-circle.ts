@@ -66,7 +66,7 @@ const leastShortPx = 1.8;
  */
 const formFloorPx = { upright: 0.12, raked: 0.26 };
 /** Light from one side shifts tips and flanks by different amounts; the two centres then differ by as much, px. */
-const lightGapPx = 0.25;
+export const lightGapPx = 0.25;
 /** Light on tips and on flanks, each shared by all of them, px. */
 const leastTipsPx = 0.12;
 const leastSpacingPx = 0.08;
