@@ -41,6 +41,12 @@ const brightWithin = 0.8;
  * surface of light leaves unexplained (root mean square).
  */
 const mostInShade = { glint: 0.2, tint: 0.12, rough: 0.3 };
+/**
+ * A hole so deep that its floor has less than this share of the light is shaded more on one side than on the other: between
+ * the tenth and the ninetieth part of its floor lies more than this (of 35 path-traced ones 0.31 at the least,
+ * logarithm). What is dark and flat is the end of an arbor.
+ */
+const flatEnd = { level: 0.45, spread: 0.2 };
 /** Adds to every channel: the darkest code values say nothing of colour. */
 const darkest = 0.004;
 /** Standard deviations of the blur; of the radius at least. */
@@ -118,6 +124,9 @@ function isShadedSheet(floor: readonly FloorPoint[]): boolean {
     selectInPlace(Float64Array.from(floor, of), Math.floor(share * (floor.length - 1)));
   if (ranked((point) => point.light, 1 - stray) > mostInShade.glint) return false;
   if (ranked((point) => point.tint, 0.5) > mostInShade.tint) return false;
+  const spread = ranked((point) => point.light, 0.9) - ranked((point) => point.light, 0.1);
+  const level = Math.exp(ranked((point) => point.light, 0.5));
+  if (level < flatEnd.level && spread < flatEnd.spread) return false;
   const a = Float64Array.from(floor.flatMap(({ x, y }) => [1, x, y, x * x, x * y, y * y]));
   const areas = Float64Array.from(floor, ({ area }) => area);
   const fit = solveLinearLeastSquares(

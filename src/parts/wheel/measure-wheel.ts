@@ -12,6 +12,7 @@ import { ThickOutline } from "../thick-outline.js";
 import { boreOf, relativeEccentricity } from "./against-bore.js";
 import { standsAway } from "./arbor-in-bore.js";
 import { checkWheel } from "./check-wheel.js";
+import { mostWithClosedSpaces } from "./closed-spaces.js";
 import type { CountedWheel } from "./counted-wheel.js";
 import { fitToothCircle, isRaked, type ToothCircle } from "./fit-tooth-circle.js";
 import type { ToothDepth } from "./tooth-depth.js";
@@ -64,7 +65,9 @@ export function measureWheel(
   const unroundMm = circle === undefined ? 0 : 2 * Math.hypot(...circle.ovalMm);
   const onMat = view.source === "mat";
   const unclear = onMat && isUnround(unroundMm, rim.tipMm, pxMm);
-  const count = onMat ? weighOutline(wheel, circle, unclear) : wheel.count;
+  const weighed = onMat ? weighOutline(wheel, circle, unclear) : wheel.count;
+  const most = mostWithClosedSpaces(wheel, thick);
+  const count = { ...weighed, probability: Math.min(weighed.probability, most) };
   if (unclear)
     problems.push(outlineUnclear(count.probability < wheel.count.probability ? "count and sizes" : "sizes"));
 
