@@ -34,8 +34,10 @@ export interface ToothCircle {
   readonly threeLobeMm: readonly [number, number];
   /** Higher slow form (orders 4 and 5), mm. */
   readonly slowFormMm: readonly { readonly order: number; readonly cosine: number; readonly sine: number }[];
-  /** Of a component of the second harmonic. */
+  /** Of a component of the second harmonic, the share of the wall being known as well as the fit of the tips says. */
   readonly uOvalMm: number;
+  /** What both components owe, together, to not knowing that share as well: standard uncertainty, mm. */
+  readonly ovalByWallMm: readonly [number, number];
   readonly tipScatterMm: number;
   readonly indexScatterMm: number;
   /** Tips and spacing give the same centre, as far as can be seen. */
@@ -170,6 +172,7 @@ export function fitToothCircle(
     threeLobeMm: form.third,
     slowFormMm: form.higher,
     uOvalMm: Math.hypot(form.uSecond, formFloorPx[isRaked(fine) ? "raked" : "upright"] * pxMm),
+    ovalByWallMm: form.secondByWall,
     tipScatterMm: form.scatter,
     indexScatterMm: fine.scatter,
     radialShiftMm,
@@ -206,6 +209,7 @@ interface SlowForm {
   readonly uFirst: number;
   readonly firstPerWall: [number, number];
   readonly uSecond: number;
+  readonly secondByWall: [number, number];
   readonly first: [number, number];
   readonly second: [number, number];
   readonly third: [number, number];
@@ -275,7 +279,13 @@ function slowForm(
         return Math.sqrt((d(2 + 2 * j) + d(3 + 2 * j)) / 2);
       };
       const uWall = Math.sqrt(c[size + 1]!);
-      const perWall: [number, number] = [c[size + 2]! / uWall ** 2, c[size + 3]! / uWall ** 2];
+      const perWallOf = (order: number): [number, number] => {
+        const j = size + 2 + 2 * orders.indexOf(order);
+        return j < size + 2 ? [0, 0] : [c[j]! / uWall ** 2, c[j + 1]! / uWall ** 2];
+      };
+      const perWall = perWallOf(1);
+      const [cosine, sine] = perWallOf(2);
+      const uUntold = Math.sqrt(Math.max(0, usualWall.u ** 2 - uWall ** 2));
       return {
         mean: p[0]!,
         wall,
@@ -286,6 +296,8 @@ function slowForm(
         uFirst: Math.sqrt(Math.max(0, uOf(1) ** 2 - ((perWall[0] ** 2 + perWall[1] ** 2) * uWall ** 2) / 2)),
         firstPerWall: perWall,
         uSecond: uOf(2),
+        // A bright wall makes a round wheel oval, and bends at its ends by no more than light on the tips does.
+        secondByWall: [cosine * uUntold, sine * uUntold],
         higher: orders.flatMap((order, j) =>
           order > 3 ? [{ order, cosine: p[2 + 2 * j]!, sine: p[3 + 2 * j]! }] : [],
         ),

@@ -20,6 +20,7 @@ export function formOf(circle: ToothCircle, depth: ToothDepth, shared: WheelInpu
     quantity(value, "mm", [
       ...terms.map((t): Term => [t.id, name === "oval" ? t.ovalMm[i] : 0]),
       [`fit:${name}-${i}-${owner}`, uHarmonic],
+      [`edge:wall-${name}-${owner}`, name === "oval" ? circle.ovalByWallMm[i] : 0],
     ]);
   const oval = magnitudeOfVector(
     component(circle.ovalMm[0], 0, "oval"),
