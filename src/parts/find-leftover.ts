@@ -4,7 +4,12 @@ import type { View } from "../view/index.js";
 import { compareWithBackground, type AgainstBackground } from "./find/background.js";
 import { findColourless, type CloseLook } from "./find-colourless.js";
 import type { Classify } from "./find/find-round-parts.js";
-import { foregroundByColour, foregroundByLightness, type Foreground } from "./find/foreground.js";
+import {
+  foregroundByColour,
+  foregroundByLightness,
+  withBlownOut,
+  type Foreground,
+} from "./find/foreground.js";
 import type { PhotoBox } from "./find/metal-up-close.js";
 import { findPatches, type Patch } from "./find/patches.js";
 import { piecesBeside } from "./find/pieces-beside.js";
@@ -71,7 +76,7 @@ export async function findLeftover(
   const against = compareWithBackground(picture, where, true);
   if (against === undefined) return nothing;
   // Shadows are no parts.
-  const foreground = foregroundByColour(against, where, true);
+  const foreground = withBlownOut(foregroundByColour(against, where, true), against, where, picture.rgb);
   const plates: OtherPart[] = [];
   const pinions: OtherPart[] = [];
   const unknown: Unknown[] = [];

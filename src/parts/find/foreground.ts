@@ -47,6 +47,28 @@ export function foregroundByColour(
   return byColour(colour, splitInTwo(colour, where, ...colourRange), where);
 }
 
+/** Code value from which a channel is at its top, and how much lighter than the paper there that must be, logarithm. */
+const topCode = 250;
+const overPaper = 0.06;
+
+/**
+ * A foreground with what is whiter than the paper: metal under flash, so bright that no colour is left of it.
+ *
+ * @param rgb code values of the picture that it was compared in.
+ */
+export function withBlownOut(
+  foreground: Foreground,
+  { lightness }: AgainstBackground,
+  where: Uint8Array,
+  rgb: Uint8Array,
+): Foreground {
+  const isBlown = (i: number): boolean =>
+    where[i] !== 0 &&
+    lightness[i]! > overPaper &&
+    Math.max(rgb[3 * i]!, rgb[3 * i + 1]!, rgb[3 * i + 2]!) >= topCode;
+  return { ...foreground, mask: foreground.mask.map((v, i) => (v !== 0 || isBlown(i) ? 255 : 0)) };
+}
+
 /** By lightness alone, shadows included. */
 export function foregroundByLightness({ lightness }: AgainstBackground, where: Uint8Array): Foreground {
   const light = new Float32Array(lightness.length);

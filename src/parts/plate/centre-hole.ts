@@ -4,6 +4,7 @@ import { ThickOutline } from "../thick-outline.js";
 import type { HoleGuess } from "./find-holes.js";
 import { fitHole } from "./fit-hole.js";
 import type { HoleShape } from "./fit-hole-edge.js";
+import type { FaceHere } from "./local-face.js";
 import type { PlateFace } from "./plate-face.js";
 import { findRayEdges, readHoleRays, type HoleRay } from "./read-hole-rays.js";
 
@@ -15,6 +16,12 @@ export interface CentredHole {
   readonly rays: readonly HoleRay[];
   readonly shape: HoleShape;
   readonly support: number;
+  /** The face round it. */
+  readonly here: FaceHere;
+  /** It was told from its own face, which is much brighter or darker than the plate's middle. */
+  readonly isByOwnFace: boolean;
+  /** Of the bush within whose edge it was found, by half height. */
+  readonly bushRadiusMm?: number;
 }
 
 /** A hole is not so much wider than the patch that it was found as. */
@@ -33,9 +40,15 @@ const lowerEdge = (
 /**
  * Reads rays from the middle of a hole, which half height finds in two steps.
  *
- * @returns undefined for what is no hole.
+ * @param here the face round it. @returns undefined for what is no hole.
  */
-export function centreHole(guess: HoleGuess, plate: PlateFace, height: FaceHeight): CentredHole | undefined {
+export function centreHole(
+  guess: HoleGuess,
+  plate: PlateFace,
+  height: FaceHeight,
+  here: FaceHere,
+  isByOwnFace = false,
+): CentredHole | undefined {
   const { face, pxMm } = plate;
   let [x, y, reach] = [guess.xMm, guess.yMm, guess.reachMm];
   for (let round = 0; ; round++) {
@@ -43,13 +56,13 @@ export function centreHole(guess: HoleGuess, plate: PlateFace, height: FaceHeigh
     if (!(reach > 0 && reach < mostGrowth * guess.reachMm + 3 * pxMm)) return undefined;
     const lower = lowerEdge(face, height, x, y);
     const reachMm = 1.5 * reach + 9 * pxMm;
-    const edges = findRayEdges(plate, x, y, reachMm);
+    const edges = findRayEdges(plate, x, y, reachMm, here);
     const fit = fitHole(edges, lower, 0.04 * pxMm);
     if (fit === undefined) return undefined;
     if (round === 1) {
       const rays = readHoleRays(plate, x, y, reachMm, edges, (t, r) => -lower(t, r));
       const shape: HoleShape = [fit.xMm, fit.yMm, fit.radiusMm, ...fit.ovalMm];
-      return { guess, xMm: x, yMm: y, rays, shape, support: fit.support };
+      return { guess, xMm: x, yMm: y, rays, shape, support: fit.support, here, isByOwnFace };
     }
     x += fit.xMm;
     y += fit.yMm;

@@ -7,14 +7,24 @@ const faultOvalityMm = 0.15;
 
 const degrees = (rad: number): string => `${((rad * 180) / Math.PI).toFixed(0)}°`;
 
-/** What a repairer should know of a plate. */
-export function checkPlate(plate: Part): Finding[] {
+/**
+ * What a repairer should know of a plate.
+ *
+ * @param isBlown a good part of it is so bright that it is white.
+ */
+export function checkPlate(plate: Part, isBlown = false): Finding[] {
   const findings = (plate.holes ?? []).filter((h) => h.kind === "pivot").flatMap(checkPivotHole);
   if (plate.plate?.isCutOff)
     findings.push({
       code: "plate-cut-off",
       severity: "note",
       text: "the plate reaches beyond the picture: photograph the rest with at least three holes of this picture in view",
+    });
+  if (isBlown)
+    findings.push({
+      code: "plate-too-bright",
+      severity: "note",
+      text: "a part of the plate is white with light: holes there are measured badly, or not seen at all; photograph it without flash, in soft light",
     });
   return findings;
 }

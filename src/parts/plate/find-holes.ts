@@ -1,6 +1,6 @@
 import type { FaceSampler } from "../face-sampler.js";
 import type { Point } from "../part.js";
-import type { PlateSignal } from "./plate-signal.js";
+import { insideRuns } from "./inside-runs.js";
 
 /** Something in a plate that is not its face: middle and size, local coordinates, mm. */
 export interface HoleGuess {
@@ -11,16 +11,19 @@ export interface HoleGuess {
   readonly reachMm: number;
 }
 
-const isFace = 0.5;
 /** An outline is not looked at closer than this: bevel, burr, shade. */
 const marginMm = 0.7;
 
-/** Patches inside an outline that are dark or have not the colour of the face. */
+/**
+ * Patches inside an outline that are not face.
+ *
+ * @param isOpen what has just been read, at x and y, is no face.
+ */
 export function findHoles(
   sampler: FaceSampler,
-  signal: PlateSignal,
   outline: readonly Point[],
   stepMm: number,
+  isOpen: (xMm: number, yMm: number) => boolean,
 ): HoleGuess[] {
   const xs = outline.map((p) => p[0]);
   const ys = outline.map((p) => p[1]);
@@ -34,8 +37,8 @@ export function findHoles(
       const a = Math.ceil((from + marginMm - x0) / stepMm);
       const b = Math.floor((to - marginMm - x0) / stepMm);
       for (let i = Math.max(0, a); i <= Math.min(columns - 1, b); i++) {
-        if (!sampler.at(x0 + i * stepMm, y)) continue;
-        if (signal.light(sampler) < isFace || signal.colour(sampler) < isFace) open[j * columns + i] = 1;
+        const x = x0 + i * stepMm;
+        if (sampler.at(x, y) && isOpen(x, y)) open[j * columns + i] = 1;
       }
     }
   }
@@ -72,15 +75,4 @@ export function findHoles(
     });
   }
   return found;
-}
-
-/** Where a level line is inside a closed polygon. */
-function insideRuns(outline: readonly Point[], y: number): [number, number][] {
-  const cuts: number[] = [];
-  outline.forEach((p, i) => {
-    const q = outline[(i + 1) % outline.length]!;
-    if (p[1] > y !== q[1] > y) cuts.push(p[0] + ((y - p[1]) / (q[1] - p[1])) * (q[0] - p[0]));
-  });
-  cuts.sort((a, b) => a - b);
-  return Array.from({ length: cuts.length >> 1 }, (_, k) => [cuts[2 * k]!, cuts[2 * k + 1]!]);
 }

@@ -25,6 +25,12 @@ const textureMm = 3;
 const radiusMm = [5, 45] as const;
 /** Plates without anything on them reach 29 on rendered photographs, wheels on plates 35 to 91. */
 const leastStrength = 32;
+/**
+ * Where a plate is blown out or blotched, its spectrum falls off steeply, and its coarsest waves are strong against the
+ * mean; they are like their neighbours, though: up to 9 times those, and teeth 38 to 480 times.
+ */
+const leastOverNeighbours = 18;
+const neighbours = [3, 8] as const;
 
 /**
  * A wheel that lies on a plate, brass on brass, has neither colour nor lightness of its own; its edges are seen all
@@ -43,7 +49,7 @@ export function findTeethOver(
   const found: TeethOver[] = [];
   for (const middle of likelyMiddles(field)) {
     const ring = strongestRing(field, middle);
-    if (ring.strength < leastStrength) continue;
+    if (ring.strength < leastStrength || overNeighbours(field, ring) < leastOverNeighbours) continue;
     if (found.some((f) => Math.hypot(f.xMm - ring.xMm, f.yMm - ring.yMm) < 0.5 * f.radiusMm)) continue;
     found.push(ring);
   }
@@ -247,21 +253,12 @@ function strongestRing(field: Field, [i0, j0]: Point): TeethOver {
 const ring = new Float64Array(ringSamples);
 const re = new Float64Array(ringSamples / 2 + 1);
 const im = new Float64Array(ringSamples / 2 + 1);
-const power = new Float64Array(mostTeeth + 1);
+const power = new Float64Array(ringSamples / 2 + 1);
 /** Teeth are deeper than this apart, cells. */
 const bandStep = 1.5;
 
-/** The better of a ring and another one; @param reach harmonics to each side that are taken together. */
-function stronger(
-  best: Ring,
-  { columns, rows, value }: Field,
-  i: number,
-  j: number,
-  r: number,
-  reach: number,
-): Ring {
-  // Finer waves than cells can carry are none.
-  const last = Math.min(mostTeeth, Math.floor((2 * Math.PI * r) / 3));
+/** Power of every wave of the light on a ring and beside it, into `power`. */
+function powerOnRing({ columns, rows, value }: Field, i: number, j: number, r: number): void {
   const { cos, sin } = turnTable(ringSamples);
   power.fill(0);
   for (let b = -1; b <= 1; b++) {
@@ -272,8 +269,28 @@ function stronger(
       ring[k] = u >= 0 && v >= 0 && u < columns && v < rows ? value[v * columns + u]! : 0;
     }
     realFourierInto(ring, re, im);
-    for (let n = fewestTeeth; n <= last; n++) power[n]! += re[n]! ** 2 + im[n]! ** 2;
+    for (let n = 0; n < power.length; n++) power[n]! += re[n]! ** 2 + im[n]! ** 2;
   }
+}
+
+/** Finer waves than cells can carry are none. */
+const finestWave = (r: number): number => Math.min(mostTeeth, Math.floor((2 * Math.PI * r) / 3));
+
+/** Power of the strongest wave that teeth may make on a ring over the mean of the waves a little coarser and finer. */
+function overNeighbours(field: Field, { xMm, yMm, radiusMm: rMm }: TeethOver): number {
+  const r = rMm / stepMm;
+  powerOnRing(field, (xMm - field.x0) / stepMm, (yMm - field.y0) / stepMm, r);
+  let best = fewestTeeth;
+  for (let n = fewestTeeth; n <= finestWave(r); n++) if (power[n]! > power[best]!) best = n;
+  let near = 0;
+  for (let d = neighbours[0]; d <= neighbours[1]; d++) near += power[best - d]! + power[best + d]!;
+  return (2 * (neighbours[1] - neighbours[0] + 1) * power[best]!) / near;
+}
+
+/** The better of a ring and another one; @param reach harmonics to each side that are taken together. */
+function stronger(best: Ring, field: Field, i: number, j: number, r: number, reach: number): Ring {
+  const last = finestWave(r);
+  powerOnRing(field, i, j, r);
   let all = 0;
   let most = 0;
   let some = 0;

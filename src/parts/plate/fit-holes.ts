@@ -1,4 +1,5 @@
 import { medianOf } from "../../fit/index.js";
+import { weighAgainstHalfHeight } from "./against-half-height.js";
 import type { CentredHole } from "./centre-hole.js";
 import { fitHoleEdge, type HoleEdgeFit } from "./fit-hole-edge.js";
 import { learnEdgeLook, type EdgeLook } from "./learn-edge-look.js";
@@ -11,8 +12,13 @@ export interface FittedHole {
 /** Support of a hole that may say how edges look, by half height and by the edge itself. */
 const leastSupport = { rough: 0.5, fine: 0.7 };
 
+/** So many holes against the middle of the face, and others, whose bevels mirror something else, say nothing of bevels. */
+const fewestByMiddle = 6;
+
 /** Learnt twice: shapes by half height are off by a third of a pixel here and there, which blurs the mean edge. */
-function lookOfEdges(holes: readonly CentredHole[]): EdgeLook {
+function lookOfEdges(all: readonly CentredHole[]): EdgeLook {
+  const byMiddle = all.filter((h) => !h.isByOwnFace);
+  const holes = byMiddle.length < fewestByMiddle ? all.filter((h) => !h.here.isBlown) : byMiddle;
   const first = learnEdgeLook(holes.filter((h) => h.support > leastSupport.rough));
   return learnEdgeLook(
     holes.flatMap((hole) => {
@@ -31,7 +37,7 @@ export function fitHoles(centred: readonly CentredHole[]): FittedHole[] {
     const uMm = look.uStrange * hole.rays[0]!.stepMm;
     return [{ hole, fit: { ...fit, uShapeMm: fit.uShapeMm.map((u) => Math.hypot(u, uMm)) } }];
   });
-  return withoutCommonOval(fits);
+  return weighAgainstHalfHeight(withoutCommonOval(fits));
 }
 
 /** So many holes are not worn one way. */
@@ -45,7 +51,7 @@ const leftOfCommon = 0.3;
  * middle hole shows is none.
  */
 function withoutCommonOval(fits: readonly FittedHole[]): FittedHole[] {
-  const sure = fits.filter(({ fit }) => fit.support > leastSupport.fine);
+  const sure = fits.filter(({ hole, fit }) => !hole.isByOwnFace && fit.support > leastSupport.fine);
   if (sure.length < fewestForOval) return [...fits];
   const [cos, sin] = ([3, 4] as const).map((k) => medianOf(sure.map(({ fit }) => fit.shape[k]))) as [
     number,

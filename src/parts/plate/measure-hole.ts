@@ -113,7 +113,8 @@ export function measureHole(
   const [c, s] = [component(ovalMm[0], 0), component(ovalMm[1], 1)];
   const oval = magnitudeOfVector(c, s);
   const direction = angleOfVector(c, s);
-  const bush = findBush(plate.sampler, plate.signal, x, y, radius, pxMm);
+  const seamMm = findBush(plate.sampler, plate.signal, x, y, radius, pxMm)?.radiusMm;
+  const bushRadiusMm = seamMm ?? fitted.hole.bushRadiusMm;
   const edgePx = Array.from({ length: 48 }, (_, i) => {
     const t = (2 * Math.PI * i) / 48;
     return pixelFromFace(centre, radius + ovalMm[0] * Math.cos(2 * t) + ovalMm[1] * Math.sin(2 * t), t);
@@ -131,9 +132,9 @@ export function measureHole(
     ...(direction === undefined
       ? {}
       : { ovalityAngleRad: propagate(halfTurn(direction.value / 2), "rad", [[direction, 0.5]]) }),
-    ...(bush && {
-      bushDiameterMm: quantity(2 * bush.radiusMm, "mm", [
-        ...stretchTerms(circleTerms(view, centre, bush.radiusMm, heightInput), 2 * bush.radiusMm),
+    ...(bushRadiusMm !== undefined && {
+      bushDiameterMm: quantity(2 * bushRadiusMm, "mm", [
+        ...stretchTerms(circleTerms(view, centre, bushRadiusMm, heightInput), 2 * bushRadiusMm),
         [`edge:bush-${name}`, 2 * uSeamPx * pxMm],
       ]),
     }),

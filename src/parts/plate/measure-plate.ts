@@ -8,10 +8,11 @@ import { FaceSampler } from "../face-sampler.js";
 import { linearFromSrgb } from "../linear-light.js";
 import type { Part, Point } from "../part.js";
 import { storedColourBlurPx } from "../wheel/signal-blur.js";
-import { centreHole, type CentredHole } from "./centre-hole.js";
+import type { CentredHole } from "./centre-hole.js";
 import { checkPlate } from "./check-plate.js";
-import { EdgeSampler } from "./edge-sampler.js";
-import { findHoles, type HoleGuess } from "./find-holes.js";
+import { EdgeSampler, topCode } from "./edge-sampler.js";
+import type { HoleGuess } from "./find-holes.js";
+import { findOpenHoles, roundSupport } from "./find-open-holes.js";
 import { fitHoles } from "./fit-holes.js";
 import type { Sharpness } from "./learn-sharpness.js";
 import { holeOf, measureHole, type OwnEdge } from "./measure-hole.js";
@@ -45,13 +46,13 @@ export interface PlateSeen extends PlateFace {
   readonly sides: Rectangle;
   readonly outline: readonly Point[];
   readonly holes: readonly CentredHole[];
+  /** A good part of it is so bright that it is white. */
+  readonly isBlown: boolean;
 }
 
 /** Smallest hole of a clock plate that is looked for, mm and px. */
 const leastHoleMm = 0.7;
 const leastHolePx = 5;
-/** Rays that lie on the fit, for a hole to be round. */
-const roundSupport = 0.6;
 /** Of the sides of the plate. */
 const uSidePx = 0.8;
 
@@ -75,7 +76,9 @@ export function seePlate(
   const sampler = new FaceSampler(photo, face, linearFromSrgb);
   const local = ([x, y]: Point): Point => [x - face.xMm, y - face.yMm];
   const contour = guess.contourMm.map(local);
-  const signal = learnPlateSignal(samplesOf(sampler, contour), guess.neutral);
+  const samples = samplesOf(sampler, contour);
+  const coloured = belowTop(samples);
+  const signal = learnPlateSignal(coloured, guess.neutral);
   if (signal === undefined) return undefined;
   const sides = refineRectangle(sampler, signal, { ...rectangle, xMm: 0, yMm: 0 }, 1.5, 0.5 * pxMm);
   const outline = simplified(traceOutline(sampler, signal, contour, pxMm), 0.5 * pxMm);
@@ -90,12 +93,9 @@ export function seePlate(
     signal,
     pxMm,
   };
-  const holes = findHoles(sampler, signal, contour, Math.max(0.12, 1.2 * pxMm))
-    .filter((h) => 2 * h.reachMm >= 0.8 * leastMm)
-    .flatMap((h) => centreHole(h, plate, height) ?? [])
-    // By half height a hole is never narrower than it is; specks are, and say nothing of bevels.
-    .filter((h) => 2 * h.shape[2] >= leastMm);
-  return { ...plate, photo, guess, leastMm, sides, outline, holes };
+  const holes = findOpenHoles(plate, contour, height, leastMm);
+  const isBlown = coloured.length < samples.length;
+  return { ...plate, photo, guess, leastMm, sides, outline, holes, isBlown };
 }
 
 /** Holes that are as good as round and no wider than `widestMm`, by half height alone. */
@@ -165,7 +165,7 @@ export function measurePlate(
     findings: [],
     problems: [],
   };
-  return { ...base, findings: checkPlate(base) };
+  return { ...base, findings: checkPlate(base, plate.isBlown) };
 }
 
 /** The teeth's ring lies within the tips. */
@@ -190,6 +190,20 @@ function samplesOf(sampler: FaceSampler, contour: readonly Point[]): number[] {
       if (sampler.at(share * p[0], share * p[1])) samples.push(sampler.red, sampler.green, sampler.blue);
     }
   return samples;
+}
+
+/** Fewer samples below the top than this share, and they alone say what colour the metal has. */
+const mostBelowTop = 0.75;
+const fewestColoured = 20;
+const topLight = linearFromSrgb[topCode]!;
+
+/** Samples r, g, b ... without those that are blown out: under flash half a plate may be white. */
+function belowTop(samples: readonly number[]): readonly number[] {
+  const coloured = samples.filter((_, i) =>
+    samples.slice(i - (i % 3), i - (i % 3) + 3).every((v) => v < topLight),
+  );
+  const isEnough = coloured.length >= 3 * fewestColoured;
+  return isEnough && coloured.length < mostBelowTop * samples.length ? coloured : samples;
 }
 
 function fromEdge(fit: OwnEdge, sides: Rectangle): number {

@@ -18,8 +18,8 @@ export interface PlateSignal extends PlateColours {
   readonly colour: (s: FaceSampler) => number;
 }
 
-const luminance = (s: { red: number; green: number; blue: number }): number =>
-  0.2126 * s.red + 0.7152 * s.green + 0.0722 * s.blue;
+export const luminanceOf = (red: number, green: number, blue: number): number =>
+  0.2126 * red + 0.7152 * green + 0.0722 * blue;
 
 /** Face whose colour is so near to that of the paper has no colour of its own. */
 const leastColour = 0.12;
@@ -39,13 +39,13 @@ export function learnPlateSignal(
   const warmth = (r: number, g: number, b: number): number =>
     0.5 * (r / neutral[0] + g / neutral[1]) - b / neutral[2];
   const span = warmth(metal[0], metal[1], metal[2]);
-  const bright = luminance({ red: metal[0], green: metal[1], blue: metal[2] });
-  const paper = luminance({ red: neutral[0], green: neutral[1], blue: neutral[2] });
+  const bright = luminanceOf(...metal);
+  const paper = luminanceOf(...neutral);
   if (!(span > (leastColour * bright) / paper)) return undefined;
   return {
     metal,
     neutral,
-    light: (s) => luminance(s) / bright,
+    light: (s) => luminanceOf(s.red, s.green, s.blue) / bright,
     colour: (s) => warmth(s.red, s.green, s.blue) / span,
   };
 }

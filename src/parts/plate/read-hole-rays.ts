@@ -2,8 +2,8 @@ import type { FaceSampler } from "../face-sampler.js";
 import { topCode, type EdgeSampler } from "./edge-sampler.js";
 import type { EdgeProfiles } from "./layered-edge.js";
 import { unsharpen, type Sharpness } from "./learn-sharpness.js";
+import type { FaceHere } from "./local-face.js";
 import type { PlateFace } from "./plate-face.js";
-import type { PlateSignal } from "./plate-signal.js";
 
 /** What is seen along one ray, and where half height puts the edge. Lengths in samples of `stepMm`. */
 export interface HoleRay {
@@ -47,17 +47,18 @@ export interface RayEdge {
 /**
  * Looks outwards from the middle of a hole to the face of its plate.
  *
- * @param reachMm how far; samples lie at half a pixel.
+ * @param reachMm how far; samples lie at half a pixel. @param here the face round the hole.
  */
 export function findRayEdges(
-  { sampler, signal, pxMm }: PlateFace,
+  { sampler, pxMm }: PlateFace,
   xMm: number,
   yMm: number,
   reachMm: number,
+  here: FaceHere,
 ): RayEdge[] {
   const step = samplePx * pxMm;
   const n = Math.ceil(reachMm / step);
-  const line = new LineOut(sampler, signal, n);
+  const line = new LineOut(sampler, here, n);
   const { light, colour } = line;
   const found: RayEdge[] = [];
   for (let i = 0; i < rays; i++) {
@@ -155,16 +156,16 @@ class LineOut {
   readonly light: Float64Array;
   readonly colour: Float64Array;
   readonly #sampler: FaceSampler;
-  readonly #signal: PlateSignal;
+  readonly #here: FaceHere;
   #read = 0;
   #x = 0;
   #y = 0;
   #dx = 0;
   #dy = 0;
 
-  constructor(sampler: FaceSampler, signal: PlateSignal, length: number) {
+  constructor(sampler: FaceSampler, here: FaceHere, length: number) {
     this.#sampler = sampler;
-    this.#signal = signal;
+    this.#here = here;
     this.light = new Float64Array(length);
     this.colour = new Float64Array(length);
   }
@@ -183,8 +184,9 @@ class LineOut {
     const end = Math.min(count, light.length);
     for (let k = this.#read; k < end; k++) {
       this.#sampler.at(this.#x + k * this.#dx, this.#y + k * this.#dy);
-      light[k] = this.#signal.light(this.#sampler);
-      colour[k] = this.#signal.colour(this.#sampler);
+      this.#here.read(this.#sampler);
+      light[k] = this.#here.light;
+      colour[k] = this.#here.colour;
     }
     this.#read = Math.max(this.#read, end);
     return count <= light.length;

@@ -1,0 +1,45 @@
+import { medianOf } from "../../fit/index.js";
+import type { HoleShape } from "./fit-hole-edge.js";
+import type { FittedHole } from "./fit-holes.js";
+
+/** Standard uncertainties of x, y, radius and both waves of the oval, px: found on path-traced plates. */
+const uBlownPx = [0.25, 0.25, 0.5, 0.25, 0.25] as const;
+const uOwnFacePx = [0.3, 0.3, 0.5, 0.25, 0.25] as const;
+/** Both ways differ by so much where nothing is wrong: radius, from what is usual on the plate, and oval; mm. */
+const usualRadiusMm = 0.045;
+const usualOvalMm = 0.25;
+const fewestForUsual = 4;
+
+/**
+ * Weighs the edge below the bevel against that at half height, which knows of no bevel.
+ *
+ * What the holes of the plate have taught of bevels holds where the face is as bright as in its middle. Where it is dark, a
+ * bevel mirrors something brighter than the face does: half height errs inwards there, the edge below the bevel outwards, and
+ * their middle is believed. Where the face is blown out, no bevel is seen, and half height alone counts. Elsewhere half
+ * height is the worse of the two, but a hole about which they differ more than usual is seen badly.
+ */
+export function weighAgainstHalfHeight(fits: readonly FittedHole[]): FittedHole[] {
+  const bevels = fits
+    .filter(({ hole }) => !hole.isByOwnFace)
+    .map(({ hole, fit }) => hole.shape[2] - fit.shape[2]);
+  const usualBevelMm = bevels.length < fewestForUsual ? undefined : medianOf(bevels);
+  return fits.map(({ hole, fit }): FittedHole => {
+    const half = hole.shape;
+    const pxMm = 2 * hole.rays[0]!.stepMm;
+    const apart = fit.shape.map((v, k) => half[k]! - v);
+    if (hole.here.isBlown) {
+      const uShapeMm = uBlownPx.map((u) => u * pxMm);
+      return { hole, fit: { shape: half, uShapeMm, support: hole.support } };
+    }
+    if (hole.isByOwnFace) {
+      const shape = fit.shape.map((v, k) => v + apart[k]! / 2) as unknown as HoleShape;
+      const uShapeMm = fit.uShapeMm.map((u, k) => Math.hypot(u, apart[k]! / 2, uOwnFacePx[k]! * pxMm));
+      return { hole, fit: { ...fit, shape, uShapeMm } };
+    }
+    const beyond = (value: number, usual: number): number => Math.max(0, Math.abs(value) - usual);
+    const uRadius = usualBevelMm === undefined ? 0 : beyond(apart[2]! - usualBevelMm, usualRadiusMm);
+    const uOval = beyond(4 * Math.hypot(apart[3]!, apart[4]!), usualOvalMm) / 4;
+    const more = [0, 0, uRadius, uOval, uOval];
+    return { hole, fit: { ...fit, uShapeMm: fit.uShapeMm.map((u, k) => Math.hypot(u, more[k]!)) } };
+  });
+}

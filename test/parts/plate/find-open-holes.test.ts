@@ -1,0 +1,92 @@
+import { expect, test } from "vitest";
+import { heightOfFace } from "../../../src/parts/face-height.js";
+import type { CentredHole } from "../../../src/parts/plate/centre-hole.js";
+import { findOpenHoles } from "../../../src/parts/plate/find-open-holes.js";
+import { inventedPlate } from "./invented-plate.js";
+
+type Colour = readonly [number, number, number];
+
+const darkBrass: Colour = [96, 82, 47];
+const paper: Colour = [215, 215, 213];
+const shade: Colour = [40, 40, 41];
+
+/** Holes of a plate of 36 mm on which something is seen. */
+function holesIn(
+  codeAt: (xMm: number, yMm: number) => Colour | undefined,
+  paperLight?: number,
+): CentredHole[] {
+  const plate = inventedPlate(380, codeAt, paperLight);
+  const outline = [
+    [-18, -18],
+    [18, -18],
+    [18, 18],
+    [-18, 18],
+  ] as const;
+  const height = heightOfFace({ everyPartMm: 1 }, undefined);
+  return findOpenHoles(plate, outline, height, 0.7);
+}
+
+const isWithin = (x: number, y: number, xMm: number, yMm: number, radiusMm: number): boolean =>
+  Math.hypot(x - xMm, y - yMm) < radiusMm;
+
+test("sheet and darkness are seen through holes; a dark spot of the metal's colour is none", () => {
+  const found = holesIn((x, y) => {
+    if (isWithin(x, y, -8, 2, 1.2)) return shade;
+    if (isWithin(x, y, 1, 6, 2)) return paper;
+    if (isWithin(x, y, 7, -3, 1.5)) return darkBrass;
+    return undefined;
+  });
+  const places = found.map(({ xMm, yMm, shape: [x, y] }) => [Math.round(xMm + x), Math.round(yMm + y)]);
+  expect(places.sort((a, b) => a[0]! - b[0]!)).toEqual([
+    [-8, 2],
+    [1, 6],
+  ]);
+});
+
+test("holes of a plate that is a quarter as bright at one end are found there too", () => {
+  const found = holesIn((x, y) => {
+    if ([-10, 0, 10].some((at) => isWithin(x, y, at, 3, 1.2))) return shade;
+    // Code values of light that falls off from left to right.
+    return [200, 172, 100].map((code) => code * 0.25 ** ((0.42 * (x + 18)) / 36)) as unknown as Colour;
+  });
+  expect(found).toHaveLength(3);
+});
+
+test("of a dark bush and its hole the hole is measured, and the bush is kept", () => {
+  const found = holesIn((x, y) => {
+    if (isWithin(x, y, 2, 1, 1)) return shade;
+    return isWithin(x, y, 2, 1, 2.5) ? darkBrass : undefined;
+  });
+  expect(found).toHaveLength(1);
+  // Half height, 10 px/mm.
+  expect(found[0]!.shape[2]).toBeCloseTo(1, 1);
+  expect(found[0]!.bushRadiusMm).toBeCloseTo(2.5, 1);
+});
+
+test("a stain of any shape is no opening", () => {
+  expect(
+    holesIn((x, y) => (Math.abs(x) < 5 && Math.abs(y - Math.sin(x)) < 2 ? darkBrass : undefined)),
+  ).toEqual([]);
+});
+
+// Flash: brass is blown out, and paper is not.
+const white: Colour = [255, 255, 255];
+
+test("holes are seen in brass that is white with light, where the paper is greyer", () => {
+  const found = holesIn((x, y) => {
+    if (isWithin(x, y, -8, 2, 1.2) || isWithin(x, y, 9, -4, 2)) return paper;
+    return x < 0 ? white : undefined;
+  });
+  expect(found.map(({ here }) => here.isBlown).sort()).toEqual([false, true]);
+  const own = found.find(({ here }) => here.isBlown)!;
+  expect(
+    [own.xMm + own.shape[0], own.yMm + own.shape[1], own.shape[2]].map((v) => Math.round(10 * v)),
+  ).toEqual([-80, 20, 12]);
+});
+
+test("a glint that is whiter than paper is no hole", () => {
+  const greyPaper = 0.6;
+  expect(holesIn((x, y) => (isWithin(x, y, 3, 3, 1.2) ? white : undefined), greyPaper)).toEqual([]);
+  // Where paper is as white, it may be paper.
+  expect(holesIn((x, y) => (isWithin(x, y, 3, 3, 1.2) ? white : undefined), 0.9)).toHaveLength(1);
+});
