@@ -12,13 +12,10 @@ export interface FittedHole {
 /** Support of a hole that may say how edges look, by half height and by the edge itself. */
 const leastSupport = { rough: 0.5, fine: 0.7 };
 
-/** So many holes against the middle of the face, and others, whose bevels mirror something else, say nothing of bevels. */
-const fewestByMiddle = 6;
-
 /** Learnt twice: shapes by half height are off by a third of a pixel here and there, which blurs the mean edge. */
 function lookOfEdges(all: readonly CentredHole[]): EdgeLook {
-  const byMiddle = all.filter((h) => !h.isByOwnFace);
-  const holes = byMiddle.length < fewestByMiddle ? all.filter((h) => !h.here.isBlown) : byMiddle;
+  // Where the face is blown out no bevel is seen.
+  const holes = all.filter((h) => !h.here.isBlown);
   const first = learnEdgeLook(holes.filter((h) => h.support > leastSupport.rough));
   return learnEdgeLook(
     holes.flatMap((hole) => {
