@@ -97,6 +97,26 @@ describe("turn sets", () => {
     expect(codes(set!)).toContain("set-different-wheels");
   });
 
+  test("a photograph in which the arbor has moved is left out, unless the teeth alone tell the turns of three others", () => {
+    const moved = (crossings: number, leaves: number) =>
+      evaluateSet(
+        "turn",
+        [0, 83, 171, 262].map((deg) => {
+          const marks = turned(0.1, deg, { crossings, leaves });
+          const centreMm =
+            deg === 171 ? ([marks.centreMm[0] + 0.4, marks.centreMm[1]] as const) : marks.centreMm;
+          return photo(`${deg}.jpg`, { ...marks, centreMm });
+        }),
+      )[0]!;
+    const withCrossings = moved(5, 8);
+    expect(codes(withCrossings)).toEqual(["turn-arbor-moved"]);
+    expect(withCrossings.eccentricityMm!.value).toBeCloseTo(0.1, 2);
+    // A disc on a round arbor: three centres lie on many circles, of one turn of the teeth or another.
+    const disc = moved(0, 0);
+    expect(disc.problems).toHaveLength(1);
+    expect(disc.eccentricityMm).toBeUndefined();
+  });
+
   test("turned by exactly one tooth, 6 degrees: told by the crossings, and too little to tell the axis well", () => {
     const [set] = evaluateSet(
       "turn",

@@ -5,7 +5,7 @@ import type { Point } from "../part.js";
  * How much of a wall that looks out from under an upper edge passes for metal: it stands steep, mostly in its own
  * shade. Found on rendered photographs of two renderers, of rims and of bores.
  */
-export const usualWall: WallShare = { share: 0.5, u: 0.25 };
+export const usualWall: WallShare = { share: 0.6, u: 0.25 };
 /**
  * Walls under the flanks of teeth stand deep in the spaces between them, where less light comes: they pass for metal
  * by this much of the share of an open wall.

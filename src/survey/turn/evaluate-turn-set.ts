@@ -1,5 +1,5 @@
 import { basename } from "node:path";
-import { expandedUncertainty, propagate, standardUncertainty } from "../../quantity/index.js";
+import { expandedUncertainty, propagate, standardUncertainty, type Quantity } from "../../quantity/index.js";
 import { centreSeen } from "../centre-seen.js";
 import { chiSquaredLimit } from "../fit-by-terms.js";
 import { highestLyingMm } from "../lying-wheel.js";
@@ -48,10 +48,10 @@ export function evaluateTurnSet(wheel: WheelOfSet): SetResult {
   let leftOut: WheelPhoto | undefined;
   if (whole !== undefined && !chi2Ok(whole.solution, surelyMoved)) {
     const without = photos.map((photo) => ({ photo, judged: judge(photos.filter((p) => p !== photo)) }));
-    const good =
-      photos.length > fewestTurnPhotos
-        ? without.filter(({ judged }) => judged !== undefined && isGood(judged))
-        : [];
+    // Three centres lie on one circle under some turns or other, where nothing but the teeth tells the turns.
+    const enough = (j: Judged): boolean =>
+      photos.length > fewestTurnPhotos + 1 || (photos.length > fewestTurnPhotos && j.turnsTold);
+    const good = without.filter(({ judged }) => judged !== undefined && enough(judged) && isGood(judged));
     if (good.length !== 1) return { ...base, problems: [...wheel.problems, movedSomewhere(whole, photos)] };
     leftOut = good[0]!.photo;
     chosen = good[0]!.judged;
@@ -68,7 +68,7 @@ export function evaluateTurnSet(wheel: WheelOfSet): SetResult {
   const { solution, turns } = chosen;
   const others = chosen.alternatives.filter((a) => !agrees(a, solution));
   if (others.length > 0) return { ...base, problems: [...problems, ambiguous(turns, others)] };
-  const e = solution.eccentricityMm;
+  const e = amongAlternatives(chosen);
   const used = photos.filter((p) => p !== leftOut);
   const axial = axialOf(used, turns);
   return {
@@ -86,7 +86,7 @@ export function evaluateTurnSet(wheel: WheelOfSet): SetResult {
           ...(axial.highAngleRad === undefined ? {} : { axialHighAngleRad: axial.highAngleRad }),
         }),
     axisMm: solution.axisMm,
-    findings: [...findingsOf(used, solution), ...coarseFinding(solution), axialFinding(used, axial)],
+    findings: [...findingsOf(used, e), ...coarseFinding(e), axialFinding(used, axial)],
     problems,
   };
 }
@@ -94,7 +94,10 @@ export function evaluateTurnSet(wheel: WheelOfSet): SetResult {
 interface Judged {
   readonly turns: ChosenTurns;
   readonly solution: TurnSolution;
-  readonly alternatives: readonly TurnSolution[];
+  /** Nearly as likely. */
+  readonly alternatives: readonly (TurnSolution & { readonly share: number })[];
+  /** Crossings, arbor or single teeth tell how far the wheel was turned in each photograph, whatever the centres say. */
+  readonly turnsTold: boolean;
 }
 
 function judge(photos: readonly WheelPhoto[]): Judged | undefined {
@@ -113,9 +116,27 @@ function judge(photos: readonly WheelPhoto[]): Judged | undefined {
   const alternatives = choices
     .slice(1)
     .filter((c) => c.logLikelihood > -nearlyAsLikely)
-    .map(solve)
-    .filter((s) => s !== undefined);
-  return { turns: choices[0]!, solution, alternatives };
+    .flatMap((c) => {
+      const solved = solve(c);
+      return solved === undefined ? [] : [{ ...solved, share: Math.exp(c.logLikelihood) }];
+    });
+  const turnsTold = candidates.every(
+    ([best, next]) => next === undefined || next.logLikelihood < best!.logLikelihood - nearlyAsLikely,
+  );
+  return { turns: choices[0]!, solution, alternatives, turnsTold };
+}
+
+/** The eccentricity, less well known as far as other choices of turns give others. */
+function amongAlternatives({ solution, alternatives }: Judged): Quantity<"mm"> {
+  const [x, y] = solution.offsetMm;
+  let squares = 0;
+  let all = 1;
+  for (const { offsetMm, share } of alternatives) {
+    squares += share * ((offsetMm[0].value - x.value) ** 2 + (offsetMm[1].value - y.value) ** 2);
+    all += share;
+  }
+  const e = solution.eccentricityMm;
+  return propagate(e.value, "mm", [[e, 1]], [["fit:turns", Math.sqrt(squares / all / 2)]]);
 }
 
 /** A wheel that stands clear of the sheet may be askew on its arbor; one that lies on it is level. */
@@ -165,7 +186,7 @@ function positionsOf(
 const watchShare = 0.05;
 const faultShare = 0.1;
 
-function findingsOf(photos: readonly WheelPhoto[], { eccentricityMm: e }: TurnSolution): SetFinding[] {
+function findingsOf(photos: readonly WheelPhoto[], e: Quantity<"mm">): SetFinding[] {
   const { tipRadiusMm, toothCount } = photos[0]!.marks;
   // Tip over count plus twice the usual addendum: good enough to weigh an offset by.
   const moduleMm = (2 * tipRadiusMm) / (toothCount + 2.84);
@@ -189,7 +210,7 @@ function findingsOf(photos: readonly WheelPhoto[], { eccentricityMm: e }: TurnSo
 const coarseMm = 0.02;
 
 /** A camera that walks round as the wheel is turned makes of an error of height what looks like eccentricity. */
-function coarseFinding({ eccentricityMm }: TurnSolution): SetFinding[] {
+function coarseFinding(eccentricityMm: Quantity<"mm">): SetFinding[] {
   const u = expandedUncertainty(eccentricityMm);
   if (u <= coarseMm) return [];
   return [
@@ -262,7 +283,7 @@ function ambiguous(turns: ChosenTurns, others: readonly TurnSolution[]): SetProb
   return {
     code: "turn-ambiguous",
     text:
-      `how far the wheel was turned cannot be told, since it looks alike after each crossing: turns of ${degrees} ` +
+      `how far the wheel was turned cannot be told, since it looks alike after each crossing or tooth: turns of ${degrees} ` +
       `fit, and others do too, with an eccentricity of ${values} mm`,
     advice: "make a pencil dot on one crossing, or turn by another angle than from crossing to crossing",
   };

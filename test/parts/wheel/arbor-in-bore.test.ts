@@ -52,6 +52,14 @@ describe("trap 3: the polished end of an arbor is no hole", () => {
     expect(picture(() => [120, 95, 55]).shaded).toBe(false);
   });
 
+  test("a grey end that is dark and flat is no sheet in the shade", () => {
+    expect(picture(() => 125).shaded).toBe(false);
+    // The shade of a hole lies to one side of it.
+    expect(picture((x) => 125 + 4 * x).shaded).toBe(true);
+    // A shallow hole in soft light is hardly darker than the sheet beside it.
+    expect(picture(() => 175).shaded).toBe(true);
+  });
+
   test("an end that stands 8 mm up is seen away from the foot point, by as much as its height says", () => {
     // 100 mm to the right of the foot point: 8 mm up at 400 mm moves it by 100 * 8 / 392 mm.
     const face = faceAt(straightDown(400), 100, 0, 0);
