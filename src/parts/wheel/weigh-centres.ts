@@ -3,7 +3,7 @@ import type { Point } from "../part.js";
 
 /**
  * How much of a wall that looks out from under an upper edge passes for metal: it stands steep, mostly in its own
- * shade. Found on rendered photographs of two renderers, of rims and of bores.
+ * shade. Found on rendered photographs of three renderers, of rims and of bores.
  */
 export const usualWall: WallShare = { share: 0.6, u: 0.25 };
 /**

@@ -2,6 +2,7 @@ import { expect, test } from "vitest";
 import { ThickOutline } from "../../../src/parts/thick-outline.js";
 import { fitToothCircle } from "../../../src/parts/wheel/fit-tooth-circle.js";
 import type { ToothPlaces } from "../../../src/parts/wheel/tooth-places.js";
+import { usualWall } from "../../../src/parts/wheel/weigh-centres.js";
 import { faceAt, straightDown } from "../straight-down.js";
 
 const count = 60;
@@ -110,4 +111,21 @@ test("a wheel cut off by the frame is less well known, light on its tips include
   expect(part.uTangentialMm / all.uTangentialMm).toBeGreaterThan(3);
   // 0.12 px of light on the tips alone, as much larger.
   expect(part.uRadialMm).toBeGreaterThan(3.4 * 0.12 * pxMm);
+});
+
+test("an oval that a bright wall may have made is known no better than the wall, along the line to the foot point", () => {
+  // Rectified, a cosine of amplitude a has a second harmonic of 2 a / (3 pi): closed form.
+  const [thicknessMm, besideMm, cameraMm] = [1.5, 120, 300];
+  const thick = new ThickOutline(faceAt(straightDown(cameraMm), besideMm, 0, thicknessMm), thicknessMm);
+  const amplitudeMm = (thicknessMm * besideMm) / cameraMm;
+  const circle = fitToothCircle(places([0, 0], [], []), thick, pxMm)!;
+  const [cosine, sine] = circle.ovalByWallMm;
+  const whole = usualWall.u * amplitudeMm * (2 / (3 * Math.PI));
+  // Tips without noise would tell the share by the corners of the rectified cosine alone: that is not believed.
+  expect(Math.abs(cosine) / whole).toBeGreaterThan(0.8);
+  expect(Math.abs(cosine) / whole).toBeLessThan(1.25);
+  expect(Math.abs(sine)).toBeLessThan(0.05 * Math.abs(cosine));
+  // Beside the foot point no wall is seen.
+  const near = new ThickOutline(faceAt(straightDown(cameraMm), 0, 0, thicknessMm), thicknessMm);
+  expect(Math.hypot(...fitToothCircle(places([0, 0], [], []), near, pxMm)!.ovalByWallMm)).toBe(0);
 });
