@@ -7,8 +7,8 @@ import type { View } from "../../../src/view/index.js";
 import { inventedPhoto } from "../invented-photo.js";
 import { faceAt, straightDown } from "../straight-down.js";
 
-export const pxPerMm = 10;
-export const brass = [200, 172, 100] as const;
+const pxPerMm = 10;
+const brass = [200, 172, 100] as const;
 
 /**
  * Brass seen from straight above at 10 px/mm; `codeAt` says what is seen elsewhere, from the middle in mm.
