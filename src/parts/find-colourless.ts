@@ -16,7 +16,13 @@ import type { Explained } from "./find-leftover.js";
 import type { OtherPart } from "./other-part.js";
 import type { Point } from "./part.js";
 import { countLeaves, type Leaves } from "./pinion/count-leaves.js";
-import { measureLyingArbor, readLyingArbor } from "./pinion/lying-arbor.js";
+import {
+  lookAtSide,
+  measureLyingArbor,
+  readLyingArbor,
+  type LyingArbor,
+  type SeenLyingArbor,
+} from "./pinion/lying-arbor.js";
 import { measurePinionEnd } from "./pinion/measure-pinion-end.js";
 import { isOfBrass } from "./brass-rod.js";
 import { areaOf, smallestRectangle } from "./plate/plate-outline.js";
@@ -94,7 +100,11 @@ export async function findColourless(
     near,
     far.filter(({ reachMm }) => 2 * reachMm > leastFarShare * longMm),
   );
-  parts.push(...arbors);
+  for (const arbor of arbors) {
+    const seen = lookAtSide(look.photo, look.view, arbor.lying, look.zMm);
+    if (seen.side.isPlain) unknown.push(arbor.piece);
+    else parts.push(asPart(look, arbor, seen));
+  }
   for (const metal of pieces) {
     if (arbors.some((a) => isOf(a, metal))) continue;
     if (!isFree(metal)) {
@@ -196,13 +206,7 @@ function arborsAmong(look: CloseLook, pieces: readonly Piece[], seen: readonly M
     if (isOfBrass(photo, view, zMm, piece)) return [];
     const lying = readLyingArbor(metalAt, piece);
     if (lying === undefined) return [];
-    return [
-      {
-        ...placeOf(look, piece),
-        hull: piece.hull,
-        measure: (_, id, label) => measureLyingArbor(photo, view, lying, zMm, id, label),
-      },
-    ];
+    return [{ ...placeOf(look, piece), hull: piece.hull, piece, lying }];
   });
 }
 
@@ -220,9 +224,20 @@ function wholeOnes(near: readonly LyingPart[], far: readonly LyingPart[]): Lying
   return [...near.filter((n) => better.every((f) => !isSame(n, f))), ...better];
 }
 
-interface LyingPart extends OtherPart {
+interface LyingPart extends Omit<OtherPart, "measure"> {
   readonly hull: readonly Point[];
+  readonly piece: Piece;
+  readonly lying: LyingArbor;
 }
+
+const asPart = (
+  { photo, view, zMm }: CloseLook,
+  { centrePx, radiusPx, xMm, yMm, reachMm }: LyingPart,
+  seen: SeenLyingArbor,
+): OtherPart => ({
+  ...{ centrePx, radiusPx, xMm, yMm, reachMm },
+  measure: (_, id, label) => measureLyingArbor(photo, view, seen, zMm, id, label),
+});
 
 /** A piece of an arbor, as another picture shows it. */
 const isOf = ({ hull }: LyingPart, { centreMm }: Piece): boolean => isInsideHull(hull, centreMm);

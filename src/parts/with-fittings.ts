@@ -5,6 +5,7 @@ import { readRake } from "./escape-wheel/read-rake.js";
 import type { FaceHeight } from "./face-height.js";
 import type { Part } from "./part.js";
 import { asPinion } from "./pinion/as-pinion.js";
+import { pinionByContrast } from "./pinion/pinion-by-contrast.js";
 import { withPins } from "./pins/with-pins.js";
 import type { CountedWheel } from "./wheel/counted-wheel.js";
 
@@ -22,7 +23,7 @@ export function withFittings(
   }
   const owner = `${photo.sha256.slice(0, 8)}-${part.id}`;
   const pinion = asPinion(part, owner);
-  if (pinion.kind === "pinion") return pinion;
+  if (pinion.kind === "pinion") return pinionByContrast(photo, view, wheel, pinion, height);
   return withPins(photo, view, part, {
     face: wheel.rim.face,
     rootMm: part.rootDiameterMm === undefined ? wheel.rim.rootMm : part.rootDiameterMm.value / 2,

@@ -99,6 +99,9 @@ test.each([1, 811, 812])(
     expect(part.kind).toBe("pinion");
     expect(part.teeth!.count).toBe(wheel.pins!.count);
     expect(inUncertainties(part.pins!.circleDiameterMm, wheel.pins!.circleDiameterMm)).toBeLessThan(2.5);
+    // It stands 6 mm high: taken for a disc that lies, it would look a fiftieth larger.
+    expect(part.pins!.circleDiameterMm.value / wheel.pins!.circleDiameterMm).toBeLessThan(1.012);
+    expect(inUncertainties(part.faceHeightMm!, 6)).toBeLessThan(2);
     // Its wall is seen on one side: the shroud is measured on the other.
     expect(inUncertainties(part.tipDiameterMm!, wheel.tipDiameterMm)).toBeLessThan(2.5);
   },

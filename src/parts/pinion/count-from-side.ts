@@ -61,10 +61,11 @@ const leaves: Tried = {
   fewest: 5,
   most: 18,
   usual: [6, 16],
-  // After BS 978-2's profiles, and what is cut thinner or fuller (trade).
-  coarse: [leafForm(0.6, 0.44), leafForm(0.75, 0.53)],
+  // After BS 978-2's profiles, and what is cut fuller (trade). Thinner: spaces twice as wide as leaves, rounded by half a
+  // leaf's width (Goodrich, The Modern Clock, of 8 to 10 leaves).
+  coarse: [leafForm(0.53, 0.36), leafForm(0.72, 0.49)],
   fine: [0.52, 0.66, 0.82].flatMap((addendum) =>
-    [0.43, 0.49, 0.55].map((thick) => leafForm(addendum, thick)),
+    [0.35, 0.43, 0.52].map((thick) => leafForm(addendum, thick)),
   ),
   coarseTips: [-0.11, -0.075, -0.04, 0, 0.04, 0.075, 0.11],
   uTipShare: 0.045,

@@ -81,7 +81,17 @@ export function brassOf(photo: Photo, view: View, lying: LyingArbor, zMm: number
   return { inMiddle: isBrassAt(0), ends: left && right ? 2 : left || right ? 1 : 0 };
 }
 
-/** @param outlineTipMm tip radius from the outline. @returns undefined where the half that is seen does not tell the number. */
+/** What the side of a thick part between thin ones shows. */
+export interface LyingSide {
+  /** Undefined where the half that is seen does not tell the number. */
+  readonly count: LyingCount | undefined;
+  /** A plain cylinder explains it as well as leaves of any number, and no brass speaks of a lantern: a thicker rod. */
+  readonly isPlain: boolean;
+}
+
+const untold: LyingSide = { count: undefined, isPlain: false };
+
+/** @param outlineTipMm tip radius from the outline. */
 export function countLyingPinion(
   photo: Photo,
   view: View,
@@ -89,19 +99,20 @@ export function countLyingPinion(
   zMm: number,
   outlineTipMm: number,
   brass: BrassOfLying,
-): LyingCount | undefined {
-  if (2 * outlineTipMm > mostAcrossMm || brass.inMiddle) return undefined;
+): LyingSide {
+  if (2 * outlineTipMm > mostAcrossMm || brass.inMiddle) return untold;
   const { waistMm, widthMm } = lying.pinion;
   const hasWaist = brass.ends > 0 || waistMm < waistShare * widthMm;
   const tipMm = hasWaist ? outlineTipMm * Math.min(1, waistMm / widthMm) : outlineTipMm;
   const along = hasWaist ? alikeAlong(photo, view, lying, zMm, tipMm) : undefined;
   const side = readSideProfile(photo, view, lying, zMm, tipMm, along);
-  if (side === undefined || 2 * tipMm * side.pxPerMm < leastAcrossPx) return undefined;
+  if (side === undefined || 2 * tipMm * side.pxPerMm < leastAcrossPx) return untold;
   const outline = { tipMm, arborMm: lying.rodMm / 2 };
   const kinds: readonly SideKind[] = brass.ends === 2 ? ["lantern"] : hasWaist ? ["cut", "lantern"] : ["cut"];
   const found = countFromSide(side.profile, outline, side.pxPerMm, kinds);
-  if (found === undefined || side.alike < leastAlike || found.leadOverPlain < leastOverPlain)
-    return undefined;
+  if (found === undefined || side.alike < leastAlike) return untold;
+  if (found.leadOverPlain < leastOverPlain)
+    return { ...untold, isPlain: !hasWaist && found.leadOverPlain < 0 };
   const isClear =
     found.lead >= leastClearLead &&
     found.leadOverOther >= leastClearOther &&
@@ -110,17 +121,20 @@ export function countLyingPinion(
     Math.abs(found.tipMm / tipMm - 1) < mostWider;
   const ofKind = 1 / (1 + Math.exp(-found.leadOverOther));
   const probability = isClear ? mostClear : ofKind * unsureProbability(found);
-  if (probability < leastProbability) return undefined;
+  if (probability < leastProbability) return untold;
   const uTipMm = Math.hypot(found.uTipMm, uLightMm, isClear ? 0 : uUnsureShare * found.tipMm);
   return {
-    kind: found.kind,
-    count: found.count,
-    probability,
-    isClear,
-    next: found.next,
-    tipMm: found.tipMm,
-    uTipMm,
-    ...(found.kind === "lantern" && { trundles: trundleSizes(found, uTipMm) }),
+    isPlain: false,
+    count: {
+      kind: found.kind,
+      count: found.count,
+      probability,
+      isClear,
+      next: found.next,
+      tipMm: found.tipMm,
+      uTipMm,
+      ...(found.kind === "lantern" && { trundles: trundleSizes(found, uTipMm) }),
+    },
   };
 }
 

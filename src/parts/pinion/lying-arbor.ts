@@ -8,7 +8,13 @@ import { identityAffine } from "../face-plane.js";
 import type { Part, Point } from "../part.js";
 import { nearestPreferredModule } from "../wheel/module-from-diameters.js";
 import { asPinion } from "./as-pinion.js";
-import { brassOf, countLyingPinion, type LyingCount } from "./count-lying-pinion.js";
+import {
+  brassOf,
+  countLyingPinion,
+  type BrassOfLying,
+  type LyingCount,
+  type LyingSide,
+} from "./count-lying-pinion.js";
 
 /** An arbor on its side, as its outline shows it on one plane, mm. */
 export interface LyingArbor {
@@ -188,20 +194,42 @@ const brightEdgesMm = 0.23;
 const uEdgeMm = 0.25;
 const uShortfall = 0.02;
 
+/** A lying arbor, and what is seen on the side of its thick part. */
+export interface SeenLyingArbor {
+  readonly lying: LyingArbor;
+  readonly brass: BrassOfLying;
+  readonly side: LyingSide;
+}
+
+/** @param zMm the plane on which the arbor was read. */
+export function lookAtSide(photo: Photo, view: View, lying: LyingArbor, zMm: number): SeenLyingArbor {
+  const brass = brassOf(photo, view, lying, zMm);
+  const side = countLyingPinion(photo, view, lying, zMm, tipByOutlineMm(view, lying, zMm) / 2, brass);
+  return { lying, brass, side };
+}
+
+/** It lies on the sheet, its axis half of its thickness up; it was read on another plane. */
+function loweredBy(view: View, { pinion }: LyingArbor, zMm: number): number {
+  const [, , eyeMm] = cameraCentreMm(view.geometry.cameraFromMat);
+  return (eyeMm - pinion.widthMm / 2) / (eyeMm - zMm);
+}
+
+/** Diameter. */
+const tipByOutlineMm = (view: View, lying: LyingArbor, zMm: number): number =>
+  loweredBy(view, lying, zMm) * lying.pinion.widthMm + brightEdgesMm;
+
 /** What can be said of a pinion from its side: sizes, and the number of its leaves as far as one half tells it. */
 export function measureLyingArbor(
   photo: Photo,
   view: View,
-  lying: LyingArbor,
+  { lying, brass, side: { count: side } }: SeenLyingArbor,
   zMm: number,
   id: string,
   label: string | undefined,
 ): Part {
   const { xMm, yMm, pinion } = lying;
   const owner = `${photo.sha256.slice(0, 8)}-${id}`;
-  const [, , eyeMm] = cameraCentreMm(view.geometry.cameraFromMat);
-  // It lies on the sheet, its axis half of its thickness up; it was read on another plane.
-  const lower = (eyeMm - pinion.widthMm / 2) / (eyeMm - zMm);
+  const lower = loweredBy(view, lying, zMm);
   const face = { geometry: view.geometry, zMm, xMm, yMm, affine: identityAffine };
   const terms = circleTerms(view, face, lying.lengthMm / 2, {
     id: `height:${label ?? owner}` as InputId,
@@ -209,9 +237,7 @@ export function measureLyingArbor(
   });
   const length = (value: number, name: string, own: number): Quantity<"mm"> =>
     quantity(value, "mm", [...stretchTerms(terms, value), [`edge:${name}-${owner}`, own]]);
-  const outlineTipMm = lower * pinion.widthMm + brightEdgesMm;
-  const brass = brassOf(photo, view, lying, zMm);
-  const side = countLyingPinion(photo, view, lying, zMm, outlineTipMm / 2, brass);
+  const outlineTipMm = tipByOutlineMm(view, lying, zMm);
   const tip = side === undefined ? outlineTipMm : 2 * side.tipMm;
   const uTip = side === undefined ? Math.hypot(uEdgeMm, uShortfall * tip) : 2 * side.uTipMm;
   const lengthMm = lower * lying.lengthMm;

@@ -11,6 +11,8 @@ import type { Leaves } from "./count-leaves.js";
 
 /** Edges as the network draws them, pixels of the photograph. */
 const uEdgePx = 0.5;
+/** However long the wall is, and wherever the camera stands: heights of pinions do not differ by more, mm. */
+const uUnknownHeightMm = 2.5;
 
 /** A pinion on its end whose leaves were counted from close. */
 export function measurePinionEnd(
@@ -35,7 +37,9 @@ export function measurePinionEnd(
     affine: identityAffine,
   };
   const heightId = `height:${label ?? owner}` as InputId;
-  const uMm = height.given ? height.uOutlineMm : leaves.uHeightMm;
+  const uMm = height.given
+    ? height.uOutlineMm
+    : Math.hypot(leaves.uHeightMm, uHeightByCameraMm(view, leaves));
   const terms = circleTerms(view, face, tipMm, { id: heightId, uMm });
   const tip = 2 * tipMm;
   const hidden = leaves.places.filter((p) => !p.isSeen).length;
@@ -62,7 +66,7 @@ export function measurePinionEnd(
     centreMm: [face.xMm, face.yMm],
     faceHeightMm: height.given
       ? height.faceMm(label ?? owner)
-      : quantity(leaves.heightMm, "mm", [[heightId, leaves.uHeightMm]]),
+      : quantity(leaves.heightMm, "mm", [[heightId, uMm]]),
     teeth: {
       count: leaves.count,
       probability: leaves.probability,
@@ -86,4 +90,16 @@ export function measurePinionEnd(
   };
   const pinion = asPinion(part, owner);
   return { ...pinion, findings: [...findings, ...pinion.findings] };
+}
+
+/** A wall of the same length on the mat is as high as the camera is, over its distance from the foot point. */
+function uHeightByCameraMm({ geometry, inputs }: View, { xMm, yMm, heightMm }: Leaves): number {
+  const [footX, footY, eyeMm] = cameraCentreMm(geometry.cameraFromMat);
+  const fromFootMm = Math.hypot(xMm - footX, yMm - footY);
+  const wallMm = (heightMm * fromFootMm) / (eyeMm - heightMm);
+  const moved = inputs.map(({ geometry: { cameraFromMat } }) => {
+    const [x, y, z] = cameraCentreMm(cameraFromMat);
+    return (z * wallMm) / (Math.hypot(xMm - x, yMm - y) + wallMm) - heightMm;
+  });
+  return Math.min(uUnknownHeightMm, Math.hypot(...moved));
 }

@@ -1,5 +1,6 @@
+import { cameraCentreMm } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
-import type { InputId } from "../../quantity/index.js";
+import { quantity, type InputId } from "../../quantity/index.js";
 import type { View } from "../../view/index.js";
 import type { Contrast } from "../contrast.js";
 import { measureDisc } from "../disc/measure-disc.js";
@@ -33,8 +34,8 @@ export function smoothRim(rim: Rim): Rim | undefined {
   return upper !== undefined && isSmooth(upper, 0.35) ? upper : undefined;
 }
 
-/** A lantern pinion stands on its end: how high, nobody knows who was not told, mm. */
-const uUnknownEndMm = 3;
+/** A lantern pinion stands on its end: 5 to 12 mm high (common practice, no source), who was not told knows no more, mm. */
+const [unknownEndMm, uUnknownEndMm] = [7, 2.5] as const;
 
 /**
  * A smooth disc with evenly set round ends in its face: end-on view of a lantern pinion (few, on a small disc), or
@@ -49,10 +50,12 @@ export function measurePinnedDisc(
   id: string,
   label: string | undefined,
 ): Part | undefined {
-  const rim = view.source === "mat" ? smoothRim(outline) : undefined;
-  if (rim === undefined) return undefined;
-  const isLantern = rim.tipMm < largestLanternMm;
-  const height = isLantern && !usual.given ? { ...usual, uOutlineMm: uUnknownEndMm } : usual;
+  const lying = view.source === "mat" ? smoothRim(outline) : undefined;
+  if (lying === undefined) return undefined;
+  const isLantern = lying.tipMm < largestLanternMm;
+  const isStanding = isLantern && !usual.given;
+  const rim = isStanding ? onPlane(lying, unknownEndMm) : lying;
+  const height = isStanding ? unknownEnd(usual) : usual;
   const disc = measureDisc(photo, view, contrast, rim, height, id, label);
   if (disc === undefined) return undefined;
   const owner = `${photo.sha256.slice(0, 8)}-${id}`;
@@ -93,6 +96,27 @@ export function measurePinnedDisc(
     problems: [],
   };
 }
+
+/** Planes are copies of each other about the camera: the same rim in the picture, on a higher plane. */
+function onPlane(rim: Rim, zMm: number): Rim {
+  const { face } = rim;
+  const [footX, footY, eyeMm] = cameraCentreMm(face.geometry.cameraFromMat);
+  const by = (eyeMm - zMm) / (eyeMm - face.zMm);
+  return {
+    ...rim,
+    face: { ...face, zMm, xMm: footX + by * (face.xMm - footX), yMm: footY + by * (face.yMm - footY) },
+    outlineMm: rim.outlineMm.map((r) => by * r),
+    tipMm: by * rim.tipMm,
+    rootMm: by * rim.rootMm,
+  };
+}
+
+const unknownEnd = (usual: FaceHeight): FaceHeight => ({
+  ...usual,
+  outlineMm: unknownEndMm,
+  uOutlineMm: uUnknownEndMm,
+  faceMm: (owner) => quantity(unknownEndMm, "mm", [[`height:${owner}`, uUnknownEndMm]]),
+});
 
 const kindFinding = (isLantern: boolean, count: number, diameterMm: number): Finding =>
   isLantern
