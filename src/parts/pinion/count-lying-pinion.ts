@@ -35,8 +35,11 @@ const [leastAlike, leastClearAlike] = [0.85, 0.95] as const;
 const mostAsideMm = 0.15;
 /** Caps of a lantern belong to what was found thicker than the arbor, or not: from its ends to look for them, mm. */
 const capsMm = [-0.5, 0.5, 1.2] as const;
-/** Leads, natural logarithms: over a plain cylinder to be called leaves at all, over the next count and the other kind to be clear. */
-const [leastOverPlain, leastClearLead, leastClearOther] = [5, 7, 3] as const;
+/**
+ * Leads, natural logarithms: over a plain cylinder for the count to be worth a word (where leaves explain what is seen little
+ * better, one of six was right), over the next count and the other kind to be clear.
+ */
+const [leastOverPlain, leastClearLead, leastClearOther] = [12, 7, 3] as const;
 /** Thinner in its middle than most of it: between caps. */
 const waistShare = 0.93;
 /** Light shifts the edges of trundles: scatter of their thickness over their distance, on those counted right. */
@@ -47,8 +50,8 @@ const mostWider = 0.1;
 const [wrongShare, leadScale] = [0.6, 3.2] as const;
 /** The same of lanterns; what the outline of one is, the network sees less well. */
 const [wrongLanternShare, lanternLeadScale, mostUnsureLantern] = [0.75, 4, 0.75] as const;
-/** Never sure: of clear ones with known number there were too few, and two of those were wrong while the signs were chosen. */
-const [mostClear, mostUnsure, leastProbability] = [0.9, 0.85, 0.5] as const;
+/** Never sure: of clear ones with known number there were too few, and some of those were wrong, of others with a large lead three of seven. */
+const [mostClear, mostUnsure, leastProbability] = [0.85, 0.75, 0.5] as const;
 /** Light shifts the edges of leaves that turn away: scatter of the tip radius on those that were counted right, mm. */
 const uLightMm = 0.065;
 /** With another count goes another radius: of it. */

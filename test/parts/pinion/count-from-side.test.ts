@@ -98,7 +98,7 @@ describe("counting the leaves of which one half is seen", () => {
       const profile = profileOf(leavesFromSide(leaves, (2 * Math.PI * turn) / leaves, leafForm), 2.4, 12);
       const found = countFromSide(profile, { tipMm: 2.4 * 1.04, arborMm: 0.8 }, 12, ["cut"])!;
       expect(found.count).toBe(leaves);
-      expect(found.leadOverPlain).toBeGreaterThan(5);
+      expect(found.leadOverPlain).toBeGreaterThan(12);
       expect(found.tipMm).toBeCloseTo(2.4, 1);
     }
   });
