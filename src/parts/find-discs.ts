@@ -53,17 +53,18 @@ function measurerOf(
   rim: Rim,
   isCounted: boolean,
 ): Measure | undefined {
-  const read = readCountWheel(photo, view, part.contrast, rim);
+  const usual = heightOfFace({}, undefined);
+  const read = readCountWheel(photo, view, part.contrast, rim, usual.edgesApartMm);
   if (read?.notches.sequence !== undefined) return measureCountWheel;
   // Pins close to the rim look like notches in it, in no order.
   if (smoothRim(rim) !== undefined) {
-    const usual = heightOfFace({}, undefined);
     const trial = measurePinnedDisc(photo, view, part.contrast, rim, usual, "trial", undefined);
     if (trial !== undefined) return measurePinnedDisc;
   }
   if (isCounted) return undefined;
   if (read !== undefined) return measureCountWheel;
-  return readCam(photo, view, part.contrast, rim) === undefined ? undefined : measureCam;
+  const cam = readCam(photo, view, part.contrast, rim, usual.edgesApartMm);
+  return cam === undefined ? undefined : measureCam;
 }
 
 function atHeight(photo: Photo, part: RoundPart, rim: Rim, outlineMm: number): Rim {

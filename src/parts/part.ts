@@ -74,8 +74,11 @@ export interface Notch {
   readonly angleRad: number;
   readonly widthMm?: number;
   readonly depthMm?: number;
-  /** `shallow`: half filled or not cut through; the detent may not drop in. */
-  readonly state: "whole" | "shallow";
+  /**
+   * `shallow`: half filled or not cut through; the detent may not drop in. `unseen`: its own wall would cover it from
+   * where the camera stood; supposed, since the order of the others wants it.
+   */
+  readonly state: "whole" | "shallow" | "unseen";
 }
 
 /** What a count wheel strikes, read from its notches. */

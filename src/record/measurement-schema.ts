@@ -104,7 +104,7 @@ const notches = z
         angle_deg: angle,
         width_mm: z.number().exactOptional(),
         depth_mm: z.number().exactOptional(),
-        state: z.enum(["whole", "shallow"]),
+        state: z.enum(["whole", "shallow", "unseen"]),
       }),
     ),
     blows_per_turn: wholeNumber,

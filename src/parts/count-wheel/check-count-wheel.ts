@@ -38,6 +38,15 @@ export function checkCountWheel(notches: Notches, scaled: boolean): Finding[] {
         `the notch at ${degrees(notch.angleRad)} is ${scaled && notch.depthMm !== undefined ? `only ${notch.depthMm.toFixed(1)} mm deep` : "less deep than the others"}: half filled, ` +
           "the detent may not drop far enough to lock",
       );
+  const unseen = notches.notches.filter(({ state }) => state === "unseen");
+  if (unseen.length > 0)
+    say(
+      "notch-unseen",
+      "watch",
+      `${unseen.length === 1 ? "the notch" : "the notches"} at ${unseen.map((n) => degrees(n.angleRad)).join(", ")} ` +
+        "cannot be seen from here, closed by their own walls: the count supposes them, for the others' order wants " +
+        "them; photograph the wheel from straight above",
+    );
   const sound = findings.length === 0;
   say(
     "count-wheel-sum",

@@ -24,10 +24,16 @@ const leastSlotPx = 5;
 const leastSlotMm = 0.8;
 
 /** Slots of a smooth disc with few of them; undefined for any other disc. */
-export function readCam(photo: Photo, view: View, contrast: Contrast, rim: Rim): NotchedRim | undefined {
+export function readCam(
+  photo: Photo,
+  view: View,
+  contrast: Contrast,
+  rim: Rim,
+  edgesApartMm: number,
+): NotchedRim | undefined {
   const mm = millimetreOn(view, rim);
   if (rim.tipMm < leastRadiusMm * mm) return undefined;
-  const notched = findNotches(photo, contrast, rim, mm);
+  const notched = findNotches(photo, contrast, rim, mm, edgesApartMm);
   const { notches, metal, seen } = notched;
   if (notches.length < 1 || notches.length > mostSlots || metal < leastMetal || seen < leastSeen)
     return undefined;
@@ -72,7 +78,7 @@ export function measureCam(
   id: string,
   label: string | undefined,
 ): Part | undefined {
-  const read = readCam(photo, view, contrast, rim);
+  const read = readCam(photo, view, contrast, rim, height.edgesApartMm);
   const disc = read && measureDisc(photo, view, contrast, rim, height, id, label);
   if (read === undefined || disc === undefined) return undefined;
   const depths = read.notches.map((n) => depthOnDisc(n.angleRad, n.depthMm, rim, disc, height));

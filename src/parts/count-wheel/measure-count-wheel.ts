@@ -5,11 +5,11 @@ import type { View } from "../../view/index.js";
 import type { Contrast } from "../contrast.js";
 import { measureDisc } from "../disc/measure-disc.js";
 import type { FaceHeight } from "../face-height.js";
-import { pixelFromFace } from "../face-plane.js";
-import type { Notches, Part, ToothPlace } from "../part.js";
+import { pixelFromFace, pxPerMmOnFace } from "../face-plane.js";
+import type { Notch, Notches, Part, ToothPlace } from "../part.js";
 import type { Rim } from "../wheel/find-rim.js";
 import { checkCountWheel } from "./check-count-wheel.js";
-import { findNotches, millimetreOn, type NotchedRim } from "./find-notches.js";
+import { findNotches, millimetreOn, type NotchedRim, type OpenNotch } from "./find-notches.js";
 import { depthOnDisc } from "./notch-depth.js";
 import { readSequence, type Sequence } from "./read-sequence.js";
 
@@ -20,6 +20,16 @@ const fewestNotches = 5;
 const mostNotches = 30;
 /** Without a standard order, notches of one width at unlike distances are believed from so many on. */
 const fewestWithoutOrder = 8;
+
+/** How much more of a notch its wall may cover than is usual: a thicker sheet, brighter walls. */
+const coveredBy = 1.7;
+/** With less than that open a notch may pass unseen. */
+const leastOpenToBeSeen = (mm: number, { face }: Rim): number =>
+  Math.max(0.2 * mm, 1.5 / pxPerMmOnFace(face));
+/** A count that supposes notches which were not seen, or leaves traces of some unexplained. */
+const mostInDoubt = 0.9;
+/** Of the notches, so many must show their floors before their depth is stated. */
+const fewestFloors = 3;
 
 export interface CountWheelRead {
   readonly rim: NotchedRim;
@@ -32,15 +42,21 @@ export function readCountWheel(
   view: View,
   contrast: Contrast,
   rim: Rim,
+  edgesApartMm: number,
 ): CountWheelRead | undefined {
   const mm = millimetreOn(view, rim);
-  const notched = findNotches(photo, contrast, rim, mm);
+  const notched = findNotches(photo, contrast, rim, mm, edgesApartMm);
   const n = notched.notches.length;
   if (n < fewestNotches || n > mostNotches || notched.metal < leastMetal || notched.seen < leastSeen)
     return undefined;
   const radius = rim.tipMm - 0.7 * mm;
   const read = readSequence(
     notched.notches.map(({ angleRad, widthMm }) => ({ angleRad, widthRad: widthMm / radius })),
+    {
+      isHidden: (angleRad, widthRad) =>
+        widthRad * radius - coveredBy * notched.coveredMm(angleRad) < leastOpenToBeSeen(mm, rim),
+      faintRad: notched.faintRad,
+    },
   );
   if (read === undefined && !(n >= fewestWithoutOrder && isUneven(notched))) return undefined;
   return { rim: notched, notches: notchesOf(notched, read) };
@@ -62,19 +78,40 @@ function isUneven({ notches }: NotchedRim): boolean {
   );
 }
 
-function notchesOf({ notches, seen }: NotchedRim, read: Sequence | undefined): Notches {
+const asNotch = ({ isFloorSeen, depthMm, ...notch }: OpenNotch): Notch => ({
+  ...notch,
+  ...(isFloorSeen && { depthMm }),
+});
+
+function notchesOf({ notches, seen, faintRad }: NotchedRim, read: Sequence | undefined): Notches {
   if (read === undefined)
-    return { notches, blowsPerTurn: 0, blows: [], missing: [], extra: [], probability: 0.5 };
-  const { holdsRad, scatterSteps, ...sequence } = read;
+    return {
+      notches: notches.map(asNotch),
+      blowsPerTurn: 0,
+      blows: [],
+      missing: [],
+      extra: [],
+      probability: 0.5,
+    };
+  const { holdsRad, scatterSteps, unseen, ...sequence } = read;
   // What stands between two notches a step apart may be too thin to be seen.
   const single = notches.flatMap((n, i) =>
-    holdsRad[i]!.map((angleRad) => ({ ...n, angleRad, widthMm: n.widthMm / holdsRad[i]!.length })),
+    holdsRad[i]!.map((angleRad) => ({ ...asNotch(n), angleRad, widthMm: n.widthMm / holdsRad[i]!.length })),
   );
   const faults = read.missing.length + read.extra.length;
   // Each fault is another way to be wrong; so is a rim that was not wholly seen.
   const probability =
     0.999 * 0.97 ** faults * (1 - Math.max(0, 0.97 - seen)) * (scatterSteps < 0.1 ? 1 : 0.9);
-  return { notches: single.sort((a, b) => a.angleRad - b.angleRad), ...sequence, probability };
+  const covered = unseen.map(({ angleRad, isFaint }): Notch => ({
+    angleRad,
+    state: isFaint ? "whole" : "unseen",
+  }));
+  const doubt = unseen.some(({ isFaint }) => !isFaint) || faintRad.length > unseen.length;
+  return {
+    notches: [...single, ...covered].sort((a, b) => a.angleRad - b.angleRad),
+    ...sequence,
+    probability: doubt ? Math.min(mostInDoubt, probability) : probability,
+  };
 }
 
 /** Everything that one photograph gives for a count wheel. The count is that of its open notches. */
@@ -87,12 +124,15 @@ export function measureCountWheel(
   id: string,
   label: string | undefined,
 ): Part | undefined {
-  const read = readCountWheel(photo, view, contrast, rim);
+  const read = readCountWheel(photo, view, contrast, rim, height.edgesApartMm);
   const disc = read && measureDisc(photo, view, contrast, rim, height, id, label);
   if (read === undefined || disc === undefined) return undefined;
-  const depths = read.rim.notches.map((n) => depthOnDisc(n.angleRad, n.depthMm, rim, disc, height));
-  const depthMm = medianOf(depths.map((d) => d.depthMm));
-  const uDepthMm = medianOf(depths.map((d) => d.uDepthMm));
+  const depths = read.rim.notches
+    .filter((n) => n.isFloorSeen)
+    .map((n) => depthOnDisc(n.angleRad, n.depthMm, rim, disc, height));
+  const isDepthKnown = depths.length >= fewestFloors;
+  const depthMm = isDepthKnown ? medianOf(depths.map((d) => d.depthMm)) : 0;
+  const uDepthMm = isDepthKnown ? medianOf(depths.map((d) => d.uDepthMm)) : 0;
   const notches: Notches = {
     ...read.notches,
     notches: read.notches.notches.map((n) =>
@@ -106,7 +146,7 @@ export function measureCountWheel(
   const places = notches.notches.map(({ angleRad, state }, i): ToothPlace => ({
     number: i + 1,
     angleRad,
-    state: state === "shallow" ? "short" : "whole",
+    state: state === "shallow" ? "short" : state,
     tipPx: pixelFromFace(disc.face, disc.radiusMm, angleRad),
   }));
   return {
@@ -120,7 +160,7 @@ export function measureCountWheel(
       missing: [],
       bent: [],
     },
-    ...(tip === undefined
+    ...(tip === undefined || !isDepthKnown
       ? {}
       : {
           rootDiameterMm: propagate(
@@ -133,9 +173,11 @@ export function measureCountWheel(
     notches,
     outlinePx: {
       ...disc.base.outlinePx,
-      rootCircle: Array.from({ length: 96 }, (_, i) =>
-        pixelFromFace(disc.face, disc.radiusMm - depthMm, (2 * Math.PI * i) / 96),
-      ),
+      rootCircle: isDepthKnown
+        ? Array.from({ length: 96 }, (_, i) =>
+            pixelFromFace(disc.face, disc.radiusMm - depthMm, (2 * Math.PI * i) / 96),
+          )
+        : [],
     },
     findings: checkCountWheel(notches, view.source !== "none"),
     problems: [],

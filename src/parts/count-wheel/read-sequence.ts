@@ -13,9 +13,16 @@ export type Sequence = Pick<
 > & {
   /** What each opening holds: its notches' middles, in the order of the openings given. */
   readonly holdsRad: readonly (readonly number[])[];
+  /** Where the order wants a notch that could not be seen if it were there; such a one counts as open in `blows`. */
+  readonly unseen: readonly { readonly angleRad: number; readonly isFaint: boolean }[];
   /** Root mean square of how far openings stand off their places, in turns of one blow. */
   readonly scatterSteps: number;
 };
+
+export interface Covered {
+  readonly isHidden: (angleRad: number, widthRad: number) => boolean;
+  readonly faintRad: readonly number[];
+}
 
 interface Standard {
   readonly name: NonNullable<Notches["sequence"]>;
@@ -40,6 +47,11 @@ const standards: readonly Standard[] = [
 
 /** More faults than this, and the wheel does not strike that order. */
 const mostFaults = 3;
+/** What it costs where a notch is wanted and may be covered by its wall, and where a trace of it is seen. */
+const unseenFault = 0.4;
+const faintFault = 0.1;
+/** How far from its place a trace may stand, in steps. */
+const faintWithin = 0.3;
 /** Cut by hand on a dividing plate, notches stand within a few hundredths of a step; worn ones within a tenth. */
 const mostScatter = 0.16;
 
@@ -50,13 +62,18 @@ const mostScatter = 0.16;
  * order, direction and start is tried: notches on their places count for it, empty places and notches between count
  * against it. A slot wider than the others by a step holds two places: the hour's and that of the single blow after it.
  *
+ * @param covered where a notch may pass unseen: `isHidden`, whether one of this width would, closed by its own wall;
+ * `faintRad`, dips of which such a notch may be the rest.
  * @returns undefined where no standard order comes near.
  */
-export function readSequence(notches: readonly NotchPlace[]): Sequence | undefined {
+export function readSequence(
+  notches: readonly NotchPlace[],
+  covered: Covered = { isHidden: () => false, faintRad: [] },
+): Sequence | undefined {
   let best: { readonly sequence: Sequence; readonly cost: number } | undefined;
   for (const standard of standards)
     for (const order of ["counter-clockwise", "clockwise"] as const) {
-      const tried = tryStandard(standard, order, notches);
+      const tried = tryStandard(standard, order, notches, covered);
       if (tried !== undefined && (best === undefined || tried.cost < best.cost)) best = tried;
     }
   return best?.sequence;
@@ -66,6 +83,7 @@ function tryStandard(
   standard: Standard,
   order: "counter-clockwise" | "clockwise",
   notches: readonly NotchPlace[],
+  { isHidden, faintRad }: Covered,
 ): { readonly sequence: Sequence; readonly cost: number } | undefined {
   const total = standard.runs.reduce((s, n) => s + n, 0);
   const step = (2 * Math.PI) / total;
@@ -76,12 +94,23 @@ function tryStandard(
   const phase = commonPhase(singles.map((s) => s.along / step));
   const at = singles.map((s) => ({ ...s, position: s.along / step - phase }));
   const wanted = ends(standard.runs);
+  const angleOf = (position: number): number => mod(sign * (position + phase) * step, 2 * Math.PI);
+  const faint = new Set(
+    faintRad
+      .map((t) => (sign * t) / step - phase)
+      .filter((position) => Math.abs(position - Math.round(position)) < faintWithin)
+      .map((position) => mod(Math.round(position), total)),
+  );
+  const unseenCost = Array.from({ length: total }, (_, place) => {
+    if (!isHidden(angleOf(place), usualRad)) return 1;
+    return faint.has(place) ? faintFault : unseenFault;
+  });
   let best: { readonly start: number; readonly cost: number } | undefined;
   for (let start = 0; start < total; start++) {
     const want = new Set(wanted.map((e) => (e + start) % total));
     const have = new Set(at.map((s) => mod(Math.round(s.position), total)));
     let cost = 0;
-    for (const w of want) if (!have.has(w)) cost++;
+    for (const w of want) if (!have.has(w)) cost += unseenCost[w]!;
     for (const h of have) if (!want.has(h)) cost++;
     if (best === undefined || cost < best.cost) best = { start, cost };
   }
@@ -93,12 +122,14 @@ function tryStandard(
   });
   const scatter = Math.sqrt(off.reduce((s, o) => s + o * o, 0) / Math.max(1, off.length));
   if (scatter > mostScatter) return undefined;
-  const angleOf = (position: number): number => mod(sign * (position + phase) * step, 2 * Math.PI);
   const have = new Set(at.map((s) => mod(Math.round(s.position), total)));
-  const missing = wanted.flatMap((end, i) => {
-    const place = (end + start) % total;
-    return have.has(place) ? [] : [{ angleRad: angleOf(place), afterBlows: standard.blows[i]![0]! }];
-  });
+  const gone = wanted
+    .map((end, i) => ({ place: (end + start) % total, afterBlows: standard.blows[i]![0]! }))
+    .filter(({ place }) => !have.has(place));
+  const unseen = gone.filter(({ place }) => unseenCost[place]! < 1).map(({ place }) => place);
+  const missing = gone
+    .filter(({ place }) => unseenCost[place] === 1)
+    .map(({ place, afterBlows }) => ({ angleRad: angleOf(place), afterBlows }));
   const want = new Set(wanted.map((e) => (e + start) % total));
   const extra = at
     .filter((s) => !want.has(mod(Math.round(s.position), total)))
@@ -108,11 +139,15 @@ function tryStandard(
     cost: best.cost + 4 * scatter,
     sequence: {
       blowsPerTurn: total,
-      blows: missing.length + extra.length === 0 ? standard.blows.flat() : blowsBetween(have, start, total),
+      blows:
+        missing.length + extra.length === 0
+          ? standard.blows.flat()
+          : blowsBetween([...have, ...unseen], start, total),
       order,
       sequence: standard.name,
       missing,
       extra,
+      unseen: unseen.map((place) => ({ angleRad: angleOf(place), isFaint: faint.has(place) })),
       holdsRad: notches.map((_, i) =>
         at.filter((s) => s.notch === i).map((s) => mod(sign * s.along, 2 * Math.PI)),
       ),
@@ -129,7 +164,7 @@ interface Place {
 
 function placesOf(n: NotchPlace, notch: number, step: number, sign: 1 | -1, usualRad: number): Place[] {
   const along = sign * n.angleRad;
-  const places = 1 + Math.round((n.widthRad - usualRad) / step);
+  const places = Math.max(1, 1 + Math.round((n.widthRad - usualRad) / step));
   return Array.from({ length: places }, (_, k) => ({ notch, along: along + (k - (places - 1) / 2) * step }));
 }
 
@@ -151,8 +186,8 @@ function ends(blows: readonly number[]): number[] {
 }
 
 /** What is struck from notch to notch, from the run that begins at `start`. */
-function blowsBetween(have: ReadonlySet<number>, start: number, total: number): number[] {
-  const list = [...have].map((p) => mod(p - start, total)).sort((a, b) => a - b);
+function blowsBetween(have: readonly number[], start: number, total: number): number[] {
+  const list = have.map((p) => mod(p - start, total)).sort((a, b) => a - b);
   // The run that ends in the first notch began at the last one.
   return list.map((p, i) => p - (i === 0 ? list.at(-1)! - total : list[i - 1]!));
 }

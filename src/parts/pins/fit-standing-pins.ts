@@ -1,4 +1,4 @@
-import { choleskyFactor, choleskySolve, invertSymmetric, robustScale } from "../../fit/index.js";
+import { choleskyFactor, choleskySolve, invertSymmetric, medianOf, robustScale } from "../../fit/index.js";
 
 /** The end of a pin as it is seen on the plane of the face, local coordinates, mm. */
 export interface PinEnd {
@@ -28,27 +28,31 @@ export interface StandingPins {
  * The far side of the picture is the end's own edge, whatever is seen of the wall: so ends are what is measured.
  * All pins share their radius and how far they are drawn out; Gauss-Newton, outline points far off are left aside.
  *
- * @param outlines points x0, y0 ... of each pin's outline, mm; @param starts middles of the outlines.
+ * @param outlines points x0, y0 ... of each pin's outline, mm.
  * @param footPointMm straight below the camera; undefined where it is not known: then no pin leans.
  * @param correlated how many neighbouring outline points share their error.
  */
 export function fitStandingPins(
   outlines: readonly Float64Array[],
-  starts: readonly (readonly [number, number])[],
   footPointMm: readonly [number, number] | undefined,
-  startRadiusMm: number,
   correlated: number,
 ): StandingPins | undefined {
   const n = outlines.length;
   const size = 2 * n + 2;
   const p = new Float64Array(size);
-  starts.forEach(([x, y], i) => {
-    p[2 * i] = x;
-    p[2 * i + 1] = y;
+  const extents = outlines.map((outline) => extentOf(outline, footPointMm));
+  const startRadiusMm = medianOf(extents.map((e) => e.acrossMm)) / 2;
+  // A pin without length would never grow one: its outline has no far end.
+  const startLean =
+    footPointMm === undefined
+      ? 0
+      : Math.max(leastLean, medianOf(extents.map((e) => (e.alongMm - e.acrossMm) / e.awayMm)));
+  extents.forEach(({ xMm, yMm, outwards, awayMm }, i) => {
+    p[2 * i] = xMm - 0.5 * startLean * awayMm * outwards[0];
+    p[2 * i + 1] = yMm - 0.5 * startLean * awayMm * outwards[1];
   });
   p[2 * n] = startRadiusMm;
-  // A pin without length would never grow one: its outline has no far end.
-  p[2 * n + 1] = footPointMm === undefined ? 0 : startLean;
+  p[2 * n + 1] = startLean;
   let scale = 0.1 * startRadiusMm;
   let inverse: Float64Array | undefined;
   for (let round = 0; round < 25; round++) {
@@ -84,8 +88,48 @@ export function fitStandingPins(
   };
 }
 
-/** About 3 mm at 400 mm. */
-const startLean = 0.0075;
+/** About 1 mm at 400 mm. */
+const leastLean = 0.0025;
+
+interface Extent {
+  /** Middle of the outline. */
+  readonly xMm: number;
+  readonly yMm: number;
+  /** Unit vector away from the foot point. */
+  readonly outwards: readonly [number, number];
+  readonly awayMm: number;
+  readonly alongMm: number;
+  readonly acrossMm: number;
+}
+
+/** How long an outline is away from the foot point, and how wide. */
+function extentOf(outline: Float64Array, foot: readonly [number, number] | undefined): Extent {
+  const xs = outline.filter((_, k) => k % 2 === 0);
+  const ys = outline.filter((_, k) => k % 2 === 1);
+  const mean = (v: Float64Array): number => v.reduce((s, x) => s + x, 0) / v.length;
+  const [fx, fy] = [mean(xs) - (foot?.[0] ?? 0), mean(ys) - (foot?.[1] ?? 0)];
+  const awayMm = Math.hypot(fx, fy) || 1e-9;
+  const [ox, oy] = [fx / awayMm, fy / awayMm];
+  const range = (value: (i: number) => number): readonly [number, number] => {
+    let [least, most] = [Infinity, -Infinity];
+    for (let i = 0; i < xs.length; i++) {
+      least = Math.min(least, value(i));
+      most = Math.max(most, value(i));
+    }
+    return [least, most];
+  };
+  const along = range((i) => xs[i]! * ox + ys[i]! * oy);
+  const across = range((i) => ys[i]! * ox - xs[i]! * oy);
+  const [a, c] = [0.5 * (along[0] + along[1]), 0.5 * (across[0] + across[1])];
+  return {
+    xMm: a * ox - c * oy,
+    yMm: a * oy + c * ox,
+    outwards: [ox, oy],
+    awayMm,
+    alongMm: along[1] - along[0],
+    acrossMm: across[1] - across[0],
+  };
+}
 /** Holds the lean where it is when there is no foot point. */
 const noLean = 1e12;
 

@@ -17,6 +17,8 @@ import { readSpotEdge } from "./read-spot-edge.js";
 export interface Pins extends PinsOfWheel {
   /** Middle of the circle of the feet, local coordinates of the face, mm. */
   readonly centreMm: readonly [number, number];
+  /** Middle of the circle on which the middles of what is seen of them lie. */
+  readonly ringMiddleMm: readonly [number, number];
   /** That they stand up is seen; else holes on a circle would look the same. */
   readonly isSure: boolean;
 }
@@ -38,6 +40,7 @@ export interface WheelForPins {
 const pinSizeMm: readonly [number, number] = [0.45, 3.4];
 /** A pin seen from the side is a little longer than wide; a sliver of an opening is much so. */
 const mostAspect = 3.2;
+const mostAspectBent = 6;
 /** Rings on which pins may stand: first those with arms in them, then whole ones, for pins close to an opening. */
 const faceShares = [0.55, 0.85] as const;
 /** The trundles of a lantern take up most of their circle, and its shroud has no arms. */
@@ -65,10 +68,14 @@ export function measurePins(photo: Photo, view: View, wheel: WheelForPins): Pins
   const band = { fromMm: 0.3 * rootMm, toMm: 0.985 * rootMm, stepMm };
   const sizes = [least, pinSizeMm[1]] as const;
   const cells = readFaceCells(sampler, brassiness, band);
+  const eye = cameraCentreMm(face.geometry.cameraFromMat);
+  const middles = middlesOfRing(wheel, view.source === "mat" && !wheel.areFlush ? eye : undefined);
   let ring: Spot[] = [];
+  let spots: readonly Spot[] = [];
   for (const share of wheel.areFlush ? faceShareOfShroud : faceShares) {
-    const company = ringOf(findSpots(cells, sizes, share));
-    if (company.length > ring.length) ring = company;
+    const found = findSpots(cells, sizes, share);
+    const company = ringOf(found, middles);
+    if (company.length > ring.length) [ring, spots] = [company, found];
   }
   if (ring.length < 2) return undefined;
 
@@ -78,21 +85,55 @@ export function measurePins(photo: Photo, view: View, wheel: WheelForPins): Pins
   );
   const good = ring.map((_, i) => i).filter((i) => outlines[i]!.length >= 2 * fewestRays);
   if (good.length < 2) return undefined;
-  const eye = cameraCentreMm(face.geometry.cameraFromMat);
   // Chroma is stored in blocks of two pixels: outline points closer than that share their error.
   const correlated = 4;
   const fit = fitStandingPins(
     good.map((i) => outlines[i]!),
-    good.map((i) => [ring[i]!.xMm, ring[i]!.yMm] as const),
     view.source === "mat" && !wheel.areFlush ? [eye[0] - face.xMm, eye[1] - face.yMm] : undefined,
-    size / 2,
     correlated,
   );
   if (fit === undefined) return undefined;
-  return describe(fit, wheel, view, (x, y) => {
+  const pins = describe(fit, wheel, view, (x, y) => {
     const t = Math.atan2(y, x);
     return sampler.at(x, y) && brassiness.isClear(t) && brassiness.at(sampler, t) > 0.7;
   });
+  if (pins === undefined || pins.places.filter((p) => p.state === "off").length > mostOff * pins.count)
+    return undefined;
+  return withStrays(
+    pins,
+    spots.filter((s) => !ring.includes(s)),
+    ring,
+  );
+}
+
+/** Where more stand off their places than this, they are no pins, or too few of them were seen. */
+const mostOff = 0.25;
+/** A pin bent by more than this no longer belongs to its place, mm. */
+const mostBentMm = 2.5;
+
+/** An empty place with a spot like the other pins beside it is that of a bent pin. */
+function withStrays(pins: Pins, strays: readonly Spot[], ring: readonly Spot[]): Pins {
+  if (ring.length < fewestToSpare) return pins;
+  const [ringX, ringY] = pins.ringMiddleMm;
+  const radius = medianOf(ring.map((s) => Math.hypot(s.xMm - ringX, s.yMm - ringY)));
+  const area = medianOf(ring.map((s) => s.areaMm2));
+  const pitchMm = (2 * Math.PI * radius) / pins.count;
+  const places = pins.places.map((place): PinPlace => {
+    if (place.state !== "missing" && place.state !== "unseen") return place;
+    const [x, y] = [ringX + radius * Math.cos(place.angleRad), ringY + radius * Math.sin(place.angleRad)];
+    const beside = strays
+      .filter(
+        (s) =>
+          s.enclosed > 0.7 && s.aspect < mostAspectBent && s.areaMm2 > 0.3 * area && s.areaMm2 < 3 * area,
+      )
+      .map((s) => Math.hypot(s.xMm - x, s.yMm - y));
+    const nearest = Math.min(...beside, Infinity);
+    // The middle of what is seen of a pin moves half as far as its end.
+    return nearest < Math.min(0.5 * pitchMm, mostBentMm / 2)
+      ? { ...place, state: "off", offMm: 2 * nearest }
+      : place;
+  });
+  return { ...pins, places };
 }
 
 /** Glare takes the colour away on one side; on a small disc with large ends the face is learnt as a whole. */
@@ -111,19 +152,43 @@ function learnFrom(sampler: FaceSampler, wheel: WheelForPins): Brassiness | unde
   return learnBrassiness(samples, rawColour(wheel.neutral));
 }
 
-/** Spots of like size at a like distance from the centre: the largest such company. */
-function ringOf(spots: readonly Spot[]): Spot[] {
+/** Lifting pins are no longer (common practice, no source), mm. */
+const longestPinMm = 7;
+const centresApartMm = 0.3;
+
+/**
+ * Where the middle of a ring of pins may be seen: on the axis, or beside it, away from the foot point of the camera, where
+ * half the length of pins is seen from the side.
+ */
+function middlesOfRing({ axis, face }: WheelForPins, eyeMm: readonly number[] | undefined): Point[] {
+  if (eyeMm === undefined) return [[axis.xMm, axis.yMm]];
+  const [x, y] = [face.xMm + axis.xMm - eyeMm[0]!, face.yMm + axis.yMm - eyeMm[1]!];
+  const away = Math.hypot(x, y);
+  const mostMm = (0.5 * longestPinMm * away) / (eyeMm[2]! - face.zMm);
+  return Array.from({ length: 1 + Math.floor(mostMm / centresApartMm) }, (_, k): Point => {
+    const share = away > 0 ? (k * centresApartMm) / away : 0;
+    return [axis.xMm + share * x, axis.yMm + share * y];
+  });
+}
+
+/** Spots of like size at a like distance from one of these middles: the largest such company, and of two the rounder. */
+function ringOf(spots: readonly Spot[], middles: readonly Point[]): Spot[] {
   const inside = spots.filter((s) => s.enclosed > 0.7 && s.aspect < mostAspect);
-  let best: Spot[] = [];
-  for (const lead of inside) {
-    const r = Math.hypot(lead.xMm, lead.yMm);
-    const company = inside.filter((s) => {
-      const ratio = s.areaMm2 / lead.areaMm2;
-      return Math.abs(Math.hypot(s.xMm, s.yMm) - r) < Math.max(0.4, 0.04 * r) && ratio > 0.45 && ratio < 2.2;
-    });
-    if (company.length > best.length) best = company;
-  }
-  return best;
+  let best: { readonly company: Spot[]; readonly spreadMm: number } = { company: [], spreadMm: 0 };
+  for (const [x, y] of middles)
+    for (const lead of inside) {
+      const beside = (s: Spot): number => Math.hypot(s.xMm - x, s.yMm - y) - r;
+      const r = Math.hypot(lead.xMm - x, lead.yMm - y);
+      const company = inside.filter((s) => {
+        const ratio = s.areaMm2 / lead.areaMm2;
+        return Math.abs(beside(s)) < Math.max(0.4, 0.04 * r) && ratio > 0.45 && ratio < 2.2;
+      });
+      const spreadMm = Math.max(...company.map((s) => Math.abs(beside(s))));
+      const { length } = best.company;
+      if (company.length > length || (company.length === length && spreadMm < best.spreadMm - 0.1))
+        best = { company, spreadMm };
+    }
+  return best.company;
 }
 
 function describe(
@@ -205,6 +270,7 @@ function describe(
       ? { heightMm: quantity(height.seenMm, "mm", [[`height:pins-${owner}`, height.uSeenMm]]) }
       : {}),
     centreMm: [x, y],
+    ringMiddleMm: [(x + seen.x) / 2, (y + seen.y) / 2],
     isSure: height.seenMm - height.uSeenMm > leastHeightMm,
   };
 }

@@ -1,4 +1,4 @@
-import { matFromPixel } from "../../geometry/index.js";
+import { cameraCentreMm, matFromPixel } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
 import type { View } from "../../view/index.js";
 import { codeFromLinear } from "../linear-light.js";
@@ -18,6 +18,8 @@ export interface WheelFace {
 /** Eccentricity of a sound wheel: its bore is taken to lie in the middle of its teeth where it is hidden. */
 const uHiddenAxisMm = 0.05;
 const uBoreMm = 0.03;
+/** Walls of unknown height and brightness shift the middle of an outline seen from 45 degrees by this, mm (setting). */
+const uByWallMm = 0.25;
 
 /** Adds lifting pins to a measured wheel that carries some, and says what is wrong with them. */
 export function withPins(photo: Photo, view: View, part: Part, wheel: WheelFace): Part {
@@ -41,10 +43,13 @@ export function withPins(photo: Photo, view: View, part: Part, wheel: WheelFace)
 }
 
 function axisOf(part: Part, view: View, face: FacePlane): WheelForPins["axis"] {
+  const eye = cameraCentreMm(face.geometry.cameraFromMat);
+  const uWallMm = (uByWallMm * Math.hypot(face.xMm - eye[0], face.yMm - eye[1])) / (eye[2] - face.zMm);
   const local = ([x, y]: readonly [number, number]): [number, number] => [x - face.xMm, y - face.yMm];
   const [toothX, toothY] = local([part.centreMm![0], part.centreMm![1]]);
   const bore = part.outlinePx.bore;
-  if (bore === undefined || bore.length < 3) return { xMm: toothX, yMm: toothY, uMm: uHiddenAxisMm };
+  if (bore === undefined || bore.length < 3)
+    return { xMm: toothX, yMm: toothY, uMm: Math.hypot(uHiddenAxisMm, uWallMm) };
   let x = 0;
   let y = 0;
   for (const [u, v] of bore) {
@@ -52,7 +57,7 @@ function axisOf(part: Part, view: View, face: FacePlane): WheelForPins["axis"] {
     x += px / bore.length;
     y += py / bore.length;
   }
-  return { xMm: x, yMm: y, uMm: uBoreMm };
+  return { xMm: x, yMm: y, uMm: Math.hypot(uBoreMm, uWallMm) };
 }
 
 const degrees = (rad: number): string => `${((rad * 180) / Math.PI).toFixed(0)}°`;

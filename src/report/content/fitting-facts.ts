@@ -36,11 +36,13 @@ function notchFacts({ kind, notches }: PartRecord): Fact[] {
   if (kind === "locking-cam")
     return [{ term: "Slots", words: `${notches.notches.length}, at ${places(notches.notches)}` }];
   const { blows, blows_per_turn: perTurn, sequence, order, probability, missing, extra } = notches;
+  const unseen = notches.notches.filter(({ state }) => state === "unseen");
   return [
     {
       term: "Notches",
       words: [
         `${notches.notches.length}, for ${perTurn} blows a turn`,
+        ...(unseen.length > 0 ? [`supposed, not seen, at ${places(unseen)}`] : []),
         ...(missing.length > 0 ? [`missing at ${places(missing)}`] : []),
         ...(extra.length > 0 ? [`too many at ${places(extra)}`] : []),
       ].join("; "),

@@ -84,6 +84,48 @@ describe("the order of a count wheel", () => {
     expect(read.extra[0]!.angleRad).toBeCloseTo(extra, 6);
   });
 
+  test("a narrow notch among wide ones does not belong", () => {
+    const step = (2 * Math.PI) / 90;
+    let sum = 0;
+    const slots = hours.map((h) => {
+      const end = sum + h;
+      sum = end + 1;
+      return { angleRad: (end + 0.5) * step, widthRad: 0.04 + step };
+    });
+    const read = readSequence([...slots, { angleRad: 60 * step, widthRad: 0.04 }])!;
+    expect(read.sequence).toBe("hours and halves");
+    expect(read.extra.map((e) => e.angleRad)).toEqual([expect.closeTo(60 * step, 6)]);
+  });
+
+  describe("notches that their walls may close", () => {
+    const all = notched(hours);
+    // After 8 and 9 blows: 36 and 45 steps from the start; a notch after 4 is plainly seen to be wanting.
+    const at = (steps: number): number => (0.7 + (2 * Math.PI * steps) / 78) % (2 * Math.PI);
+    const seen = all.filter((n) => [36, 45].every((k) => Math.abs(n.angleRad - at(k)) > 1e-6));
+    const isHidden = (t: number): boolean => t > at(30) && t < at(50);
+
+    test("are supposed where the order wants them, and are no fault", () => {
+      const read = readSequence(seen, { isHidden, faintRad: [] })!;
+      expect(read.missing).toEqual([]);
+      expect(read.blows).toEqual(hours);
+      expect(read.unseen.map((n) => [n.angleRad, n.isFaint])).toEqual([
+        [expect.closeTo(at(36), 6), false],
+        [expect.closeTo(at(45), 6), false],
+      ]);
+    });
+
+    test("a trace at such a place is the notch", () => {
+      const read = readSequence(seen, { isHidden, faintRad: [at(45) + 0.01] })!;
+      expect(read.unseen.map((n) => n.isFaint)).toEqual([false, true]);
+    });
+
+    test("a place in the open that has none is filled, trace or no trace", () => {
+      const filled = seen.filter((n) => Math.abs(n.angleRad - at(10)) > 1e-6);
+      const read = readSequence(filled, { isHidden, faintRad: [at(10)] })!;
+      expect(read.missing).toEqual([{ angleRad: expect.closeTo(at(10), 6) as number, afterBlows: 4 }]);
+    });
+  });
+
   test("evenly spaced openings are no count wheel", () => {
     for (const n of [12, 24, 30, 40])
       expect(

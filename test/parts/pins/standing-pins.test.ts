@@ -34,12 +34,34 @@ const feet = Array.from({ length: 8 }, (_, i) => {
 });
 
 describe("pins that stand up", () => {
+  test.each([
+    [1.5, 30],
+    [5, 110],
+    [7, 200],
+  ])("%d mm high and %d mm beside the camera, thin, end where they end", (high, beside) => {
+    const random = seededRandom(5);
+    const eyeAt = [-0.6 * beside, -0.8 * beside] as const;
+    const by = high / (380 - high);
+    const outlines = feet.map(([x, y]) =>
+      drawnOut(x, y, 0.4, by * (x - eyeAt[0]), by * (y - eyeAt[1]), () => 0.02 * (random.uniform() - 0.5)),
+    );
+    const fit = fitStandingPins(outlines, eyeAt, 1)!;
+    expect(fit.radiusMm).toBeCloseTo(0.4, 1);
+    fit.ends.forEach((end, i) => {
+      const [x, y] = feet[i]!;
+      expect(Math.hypot(end.xMm - x - by * (x - eyeAt[0]), end.yMm - y - by * (y - eyeAt[1]))).toBeLessThan(
+        0.03,
+      );
+      expect(end.uMm).toBeLessThan(0.05);
+    });
+  });
+
   test("are found by their ends, and how far they are drawn out: closed form", () => {
     const random = seededRandom(11);
     const outlines = feet.map(([x, y]) =>
       drawnOut(x, y, 0.6, lean * (x - foot[0]), lean * (y - foot[1]), () => 0.01 * (random.uniform() - 0.5)),
     );
-    const fit = fitStandingPins(outlines, feet, foot, 0.5, 1)!;
+    const fit = fitStandingPins(outlines, foot, 1)!;
     expect(fit.radiusMm).toBeCloseTo(0.6, 2);
     expect(Math.abs(fit.lean - lean)).toBeLessThan(3 * fit.uLean);
     fit.ends.forEach((end, i) => {
