@@ -23,7 +23,7 @@ export function withFittings(
   }
   const owner = `${photo.sha256.slice(0, 8)}-${part.id}`;
   const pinion = asPinion(part, owner);
-  if (pinion.kind === "pinion") return pinionByContrast(photo, view, wheel, pinion, height);
+  if (pinion.kind === "pinion") return height.given ? pinion : pinionByContrast(photo, view, wheel, pinion);
   return withPins(photo, view, part, {
     face: wheel.rim.face,
     rootMm: part.rootDiameterMm === undefined ? wheel.rim.rootMm : part.rootDiameterMm.value / 2,

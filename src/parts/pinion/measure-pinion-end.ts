@@ -93,7 +93,7 @@ export function measurePinionEnd(
 }
 
 /** A wall of the same length on the mat is as high as the camera is, over its distance from the foot point. */
-function uHeightByCameraMm({ geometry, inputs }: View, { xMm, yMm, heightMm }: Leaves): number {
+export function uHeightByCameraMm({ geometry, inputs }: View, { xMm, yMm, heightMm }: Leaves): number {
   const [footX, footY, eyeMm] = cameraCentreMm(geometry.cameraFromMat);
   const fromFootMm = Math.hypot(xMm - footX, yMm - footY);
   const wallMm = (heightMm * fromFootMm) / (eyeMm - heightMm);

@@ -1,5 +1,4 @@
 import { describe, expect, test } from "vitest";
-import { heightOfFace, type FaceHeight } from "../../../src/parts/face-height.js";
 import type { Part } from "../../../src/parts/index.js";
 import { linearFromSrgb } from "../../../src/parts/linear-light.js";
 import { pinionByContrast } from "../../../src/parts/pinion/pinion-by-contrast.js";
@@ -71,12 +70,8 @@ const pinion: Part = {
   problems: [],
 };
 
-const measured = (
-  metal: Colour,
-  growth: number,
-  part = pinion,
-  height: FaceHeight = heightOfFace({}, undefined),
-) => pinionByContrast(photoOf(metal, 7), view, asWheel(metal, growth), part, height);
+const measured = (metal: Colour, growth: number, part = pinion, standsMm = 7) =>
+  pinionByContrast(photoOf(metal, standsMm), view, asWheel(metal, growth), part);
 
 const brass: Colour = [196, 158, 74];
 const steel: Colour = [120, 122, 124];
@@ -108,7 +103,12 @@ describe("a pinion on its end that was measured as a wheel that lies", () => {
     expect(standardUncertainty(tipDiameterMm!)).toBeGreaterThan(0.3);
   });
 
-  test("a height that is given stands", () => {
-    expect(measured(steel, 0, pinion, heightOfFace({ everyPartMm: 7 }, undefined))).toBe(pinion);
+  test("a wheel of few teeth, larger than pinions are, is left as it was", () => {
+    const large: Part = { ...pinion, tipDiameterMm: quantity(13, "mm", [["edge:tip", 0.03]]) };
+    expect(measured(steel, 0, large)).toBe(large);
+  });
+
+  test("brass whose walls are short lies flat", () => {
+    expect(measured(brass, -0.2, pinion, 1.5)).toBe(pinion);
   });
 });
