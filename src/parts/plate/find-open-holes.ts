@@ -1,9 +1,10 @@
-import { medianOf } from "../../fit/index.js";
+import { medianOf, normalDistribution } from "../../fit/index.js";
 import type { FaceHeight } from "../face-height.js";
 import type { Point } from "../part.js";
+import { ThickOutline } from "../thick-outline.js";
 import { centreHole, type CentredHole } from "./centre-hole.js";
 import { findHoles, type HoleGuess } from "./find-holes.js";
-import { lookInside } from "./hole-inside.js";
+import { lookInside, type HoleInside } from "./hole-inside.js";
 import { FaceHere, LocalFace, type FaceLevel } from "./local-face.js";
 import type { PlateFace } from "./plate-face.js";
 
@@ -30,9 +31,30 @@ const isFace = 0.5;
 /** Darker than this share of the face round it no colour is told. */
 const isDark = 0.3;
 
-const isRound = ({ support, shape: [, , r, c, s] }: CentredHole, leastSupport = roundSupport): boolean =>
+const isRound = (
+  { support, shape: [, , r, c, s] }: Pick<CentredHole, "support" | "shape">,
+  leastSupport = roundSupport,
+): boolean =>
   support > leastSupport &&
   4 * Math.hypot(c, s) < Math.max(mostOval * 2 * r, support > clearSupport ? mostOvalMm : 0);
+
+/** A cut edge is as sharp as the lens allows, all round; stains end softly, and are seldom round. */
+const cutSupport = 0.85;
+const sharpShare = 0.75;
+const besideEdge = 3;
+
+/** Whether an edge is that of a hole, whatever the colour of its dark inside: round, and sharp. */
+function isCut({ rays, support, shape }: CentredHole): boolean {
+  if (support < cutSupport || !isRound({ support, shape })) return false;
+  const sharp = rays.filter(({ profiles: { light }, start, sigma, faceLevel, wall }) => {
+    const at = Math.round(start);
+    const [inner, outer] = [light[at - besideEdge] ?? NaN, light[at + besideEdge] ?? NaN];
+    const least = Math.min(...light.subarray(Math.max(0, at - besideEdge - 8), at));
+    const asBlurred = 2 * normalDistribution(besideEdge / sigma) - 1;
+    return wall > 0 || outer - inner > sharpShare * asBlurred * (faceLevel[0] - least);
+  });
+  return sharp.length > cutSupport * rays.length;
+}
 
 /**
  * Holes of a plate: the sheet or darkness is seen through them. They are looked for against the middle of the plate, and
@@ -49,16 +71,23 @@ export function findOpenHoles(
 ): CentredHole[] {
   const { sampler, signal, pxMm } = plate;
   const stepMm = Math.max(0.12, 1.2 * pxMm);
+  const inside = (hole: CentredHole): HoleInside => {
+    const [x, y] = middleOf(hole);
+    const upper = { ...plate.face, xMm: plate.face.xMm + x, yMm: plate.face.yMm + y };
+    return lookInside(plate, hole, new ThickOutline(upper, height.edgesApartMm).lowerShiftMm);
+  };
   const isOpen = (hole: CentredHole): boolean => {
-    const { isMetal, isRingOfMetal } = lookInside(plate, hole);
+    const { isMetal, isRingOfMetal } = inside(hole);
     return !isMetal && !isRingOfMetal && 2 * hole.shape[2] >= leastMm;
   };
+  const tinted = (hole: CentredHole): CentredHole | undefined =>
+    inside(hole).isTinted && isCut(hole) ? hole : undefined;
   const found: CentredHole[] = [];
   const take = (guess: HoleGuess, here: FaceHere, isByOwnFace: boolean): void => {
     const hole = centreHole(guess, plate, height, here, isByOwnFace);
     // By half height a hole is never narrower than it is; specks are, and say nothing of bevels.
     if (hole === undefined || 2 * hole.shape[2] < leastMm) return;
-    const open = isOpen(hole) ? hole : withinBush(hole, plate, height, isOpen);
+    const open = isOpen(hole) ? hole : (withinBush(hole, plate, height, isOpen) ?? tinted(hole));
     if (open === undefined) return;
     const mayBeAnyShape = !isByOwnFace && 2 * guess.reachMm > openingMm;
     if (!isRound(open) && !mayBeAnyShape) return;

@@ -1,8 +1,8 @@
 import { medianOf } from "../../fit/index.js";
 import { weighAgainstHalfHeight } from "./against-half-height.js";
 import type { CentredHole } from "./centre-hole.js";
-import { fitHoleEdge, type HoleEdgeFit } from "./fit-hole-edge.js";
-import { learnEdgeLook, type EdgeLook } from "./learn-edge-look.js";
+import { fitHoleEdge, type HoleEdgeFit, type HoleShape } from "./fit-hole-edge.js";
+import { learnEdgeLook, type LikelyLooks } from "./learn-edge-look.js";
 
 export interface FittedHole {
   readonly hole: CentredHole;
@@ -13,26 +13,51 @@ export interface FittedHole {
 const leastSupport = { rough: 0.5, fine: 0.7 };
 
 /** Learnt twice: shapes by half height are off by a third of a pixel here and there, which blurs the mean edge. */
-function lookOfEdges(all: readonly CentredHole[]): EdgeLook {
+function looksOfEdges(all: readonly CentredHole[]): LikelyLooks {
   // Where the face is blown out no bevel is seen.
   const holes = all.filter((h) => !h.here.isBlown);
-  const first = learnEdgeLook(holes.filter((h) => h.support > leastSupport.rough));
+  const [first] = learnEdgeLook(holes.filter((h) => h.support > leastSupport.rough));
   return learnEdgeLook(
     holes.flatMap((hole) => {
-      const fit = fitHoleEdge(hole, first);
+      const fit = fitHoleEdge(hole, first!.look);
       return fit && fit.support > leastSupport.fine ? [{ rays: hole.rays, shape: fit.shape }] : [];
     }),
   );
 }
 
+/**
+ * Narrow dark bevels and wide bright ones blur to nearly the same edge. Walls and what is seen through a hole lie beside
+ * them, so that a hole moves with the choice: it is fitted under every likely one.
+ */
+function fitUnderAll(hole: CentredHole, looks: LikelyLooks): HoleEdgeFit | undefined {
+  const fits = looks.flatMap(({ look, weight }) => {
+    const fit = fitHoleEdge(hole, look);
+    return fit === undefined ? [] : [{ fit, weight }];
+  });
+  const best = fits[0]?.fit;
+  if (best === undefined) return undefined;
+  const all = fits.reduce((sum, { weight }) => sum + weight, 0);
+  const shape = best.shape.map((_, k) =>
+    fits.reduce((sum, { fit, weight }) => sum + (weight * fit.shape[k]!) / all, 0),
+  ) as unknown as HoleShape;
+  const uMm = looks[0]!.look.uStrange * hole.rays[0]!.stepMm;
+  const uShapeMm = best.uShapeMm.map((u, k) =>
+    Math.sqrt(
+      fits.reduce(
+        (sum, { fit, weight }) => sum + (weight * (fit.shape[k]! - shape[k]!) ** 2) / all,
+        u * u + uMm * uMm,
+      ),
+    ),
+  );
+  return { shape, uShapeMm, support: best.support };
+}
+
 /** The edges of all holes of a plate, below the bevel that they share. */
 export function fitHoles(centred: readonly CentredHole[]): FittedHole[] {
-  const look = lookOfEdges(centred);
+  const looks = looksOfEdges(centred);
   const fits = centred.flatMap((hole): FittedHole[] => {
-    const fit = fitHoleEdge(hole, look);
-    if (fit === undefined) return [];
-    const uMm = look.uStrange * hole.rays[0]!.stepMm;
-    return [{ hole, fit: { ...fit, uShapeMm: fit.uShapeMm.map((u) => Math.hypot(u, uMm)) } }];
+    const fit = fitUnderAll(hole, looks);
+    return fit === undefined ? [] : [{ hole, fit }];
   });
   return weighAgainstHalfHeight(withoutCommonOval(fits));
 }

@@ -121,12 +121,21 @@ export function edgeCurve(
     to,
     faceLevel,
     uFace: uFace * faceLevel[0],
-    uLight: lightTexture * faceLevel[0],
+    uLight:
+      lightTexture *
+      Math.max(faceLevel[0], brightest(profiles.light, from, Math.floor(start)) - faceLevel[0]),
     uChroma: chromaTexture * faceLevel[1],
   };
   const misfit = new Float64Array(places);
   for (let i = 0; i < places; i++) misfit[i] = misfitOfLayers(edge, first + i * curveStep);
   return { from: first, misfit };
+}
+
+/** Brighter paper behind a dark face makes a higher step, and what is wrong of the blur grows with that. */
+function brightest(light: Float64Array, from: number, to: number): number {
+  let most = 0;
+  for (let k = from; k < to; k++) if (light[k]! > most) most = light[k]!;
+  return most;
 }
 
 /** Face, bevel, wall; inside and its slope; metal light from inside. */

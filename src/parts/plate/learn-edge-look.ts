@@ -15,6 +15,9 @@ export interface EdgeLook {
   readonly uStrange: number;
 }
 
+/** Looks that explain the mean edges about as well as each other; the weights add up to 1. */
+export type LikelyLooks = readonly { readonly look: EdgeLook; readonly weight: number }[];
+
 /** A hole with its rays and the shape they were found to have so far. */
 export interface ShapedHole {
   readonly rays: readonly HoleRay[];
@@ -49,13 +52,20 @@ interface TriedLook extends Blurs {
   readonly levels: readonly number[];
 }
 
-/** Until a plate has told. */
-const usualLook: EdgeLook = {
-  bevelMm: usualMm,
+const lookOf = (bevelMm: number): EdgeLook => ({
+  bevelMm,
   blurScale: 1,
   bevelLevelAt: () => unknownLevel,
   uStrange: 0,
-};
+});
+/** Until a plate has told. */
+const usualLook = lookOf(usualMm);
+/** Of a plate that tells nothing: three points with the mean and the spread of what is usual. */
+const usualLooks: LikelyLooks = [
+  { look: usualLook, weight: 2 / 3 },
+  { look: lookOf(usualMm - Math.sqrt(3) * uUsualMm), weight: 1 / 6 },
+  { look: lookOf(usualMm + Math.sqrt(3) * uUsualMm), weight: 1 / 6 },
+];
 const fewestStacks = 4;
 /** Errors of the model are alike in all directions: so many stacks speak as one. */
 const alikeStacks = 4;
@@ -66,9 +76,9 @@ const alikeStacks = 4;
  * out, and the mean edge shows its two steps: how far apart they lie is the bevel's width, how high they are its
  * brightness.
  */
-export function learnEdgeLook(holes: readonly ShapedHole[]): EdgeLook {
+export function learnEdgeLook(holes: readonly ShapedHole[]): LikelyLooks {
   const stacks = stacksOf(holes);
-  if (stacks.length < fewestStacks) return usualLook;
+  if (stacks.length < fewestStacks) return usualLooks;
   const tryLook = (look: Blurs): TriedLook => {
     const { misfit, levels } = fitStacks(stacks, look);
     const cost =
@@ -93,16 +103,24 @@ export function learnEdgeLook(holes: readonly ShapedHole[]): EdgeLook {
     const next = best;
     best = bevelsMm.map((bevelMm) => tryOnce({ ...next, bevelMm })).reduce(better, best);
   }
-  const { bevelMm, blurScale, levels } = best;
-  return {
-    bevelMm,
-    blurScale,
-    bevelLevelAt: levelsBetween(stacks, levels),
-    uStrange: strangenessOf(best, stacks.length),
-  };
+  const uStrange = strangenessOf(best, stacks.length);
+  const likely = bevelsMm
+    .map((bevelMm) => tryOnce({ ...best, bevelMm }))
+    .map((tried) => ({ tried, weight: Math.exp((best.cost - tried.cost) / 2) }))
+    .sort((p, q) => q.weight - p.weight)
+    .filter(({ weight }, i) => i < mostLooks && weight > leastWeight);
+  const all = likely.reduce((sum, { weight }) => sum + weight, 0);
+  return likely.map(({ tried: { bevelMm, blurScale, levels }, weight }) => ({
+    look: { bevelMm, blurScale, bevelLevelAt: levelsBetween(stacks, levels), uStrange },
+    weight: weight / all,
+  }));
 }
 
-/** Samples of half a pixel, where the best bevel or blur lies at an end of what was tried. */
+/** Bevels that are less likely than the best one by this factor change nothing. */
+const leastWeight = 0.1;
+const mostLooks = 5;
+
+/** Samples of half a pixel, where the best blur lies at an end of what was tried. */
 const uAtEnd = 0.7;
 /** Of one stack, in variances of its noise: found on rendered plates. */
 const usualMisfit = 25;
@@ -110,9 +128,9 @@ const usualMisfit = 25;
 const uPerResidual = 1.2;
 
 /** White balance that went by the metal, a camera that smooths, a lit bevel: residuals tell, whatever the reason. */
-function strangenessOf({ bevelMm, blurScale, misfit }: TriedLook, stacks: number): number {
-  const isAtEnd =
-    bevelMm === bevelsMm[0] || blurScale === blurScales[0] || blurScale === blurScales[blurScales.length - 1];
+function strangenessOf({ blurScale, misfit }: TriedLook, stacks: number): number {
+  // A hole without a bevel is none.
+  const isAtEnd = blurScale === blurScales[0] || blurScale === blurScales[blurScales.length - 1];
   const larger = Math.max(0, Math.sqrt(misfit / stacks / usualMisfit) - 1);
   return Math.hypot(isAtEnd ? uAtEnd : 0, uPerResidual * larger);
 }

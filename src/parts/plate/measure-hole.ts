@@ -10,6 +10,7 @@ import {
 import { circleTerms, stretchTerms } from "../camera-terms.js";
 import { pixelFromFace, type FacePlane } from "../face-plane.js";
 import type { Hole } from "../part.js";
+import { ThickOutline } from "../thick-outline.js";
 import { findBush } from "./find-bush.js";
 import type { FittedHole } from "./fit-holes.js";
 import type { PlateFace } from "./plate-face.js";
@@ -38,6 +39,11 @@ const uSharpenedPx = 0.25;
 /** Where the face is brighter or darker than most of the plate, its bevels mirror something else too: px, per e-fold. */
 const uUnevenPx = 0.4;
 const darkestFace = 0.05;
+
+/** Of how deep the edge of a hole lies in its oil sink (common practice, no source), mm. */
+const uSinkDepthMm = 0.4;
+/** How far beside itself a point is seen that lies 1 mm deeper, mm. */
+const leanOf = (face: FacePlane): number => Math.hypot(...new ThickOutline(face, 1).lowerShiftMm);
 
 export type MeasuredHole = Omit<Hole, "id" | "kind"> & { readonly fit: OwnEdge };
 
@@ -113,8 +119,8 @@ export function measureHole(
   const [c, s] = [component(ovalMm[0], 0), component(ovalMm[1], 1)];
   const oval = magnitudeOfVector(c, s);
   const direction = angleOfVector(c, s);
-  const seamMm = findBush(plate.sampler, plate.signal, x, y, radius, pxMm)?.radiusMm;
-  const bushRadiusMm = seamMm ?? fitted.hole.bushRadiusMm;
+  const ring = findBush(plate.sampler, plate.signal, x, y, radius, pxMm);
+  const bushRadiusMm = (ring?.isSink ? undefined : ring?.radiusMm) ?? fitted.hole.bushRadiusMm;
   const edgePx = Array.from({ length: 48 }, (_, i) => {
     const t = (2 * Math.PI * i) / 48;
     return pixelFromFace(centre, radius + ovalMm[0] * Math.cos(2 * t) + ovalMm[1] * Math.sin(2 * t), t);
@@ -123,7 +129,7 @@ export function measureHole(
     fit: own,
     centrePx: pixelFromFace(centre, 0, 0),
     centreMm: [centre.xMm, centre.yMm],
-    uCentreMm: own.uCentreMm,
+    uCentreMm: ring?.isSink ? Math.hypot(own.uCentreMm, uSinkDepthMm * leanOf(centre)) : own.uCentreMm,
     diameterMm: quantity(2 * radius, "mm", [
       ...stretchTerms(terms, 2 * radius),
       [`edge:hole-${name}`, 2 * own.uRadiusMm],

@@ -2,6 +2,8 @@ import { expect, test } from "vitest";
 import { heightOfFace } from "../../../src/parts/face-height.js";
 import type { CentredHole } from "../../../src/parts/plate/centre-hole.js";
 import { findOpenHoles } from "../../../src/parts/plate/find-open-holes.js";
+import { lookInside } from "../../../src/parts/plate/hole-inside.js";
+import { FaceHere } from "../../../src/parts/plate/local-face.js";
 import { inventedPlate } from "./invented-plate.js";
 
 type Colour = readonly [number, number, number];
@@ -89,4 +91,40 @@ test("a glint that is whiter than paper is no hole", () => {
   expect(holesIn((x, y) => (isWithin(x, y, 3, 3, 1.2) ? white : undefined), greyPaper)).toEqual([]);
   // Where paper is as white, it may be paper.
   expect(holesIn((x, y) => (isWithin(x, y, 3, 3, 1.2) ? white : undefined), 0.9)).toHaveLength(1);
+});
+
+test("the head of a screw is no hole: grey as shaded paper, but slotted; paper half in shade is one", () => {
+  const steel: Colour = [128, 130, 132];
+  const found = holesIn((x, y) => {
+    if (isWithin(x, y, -7, 2, 2.2)) return Math.abs(x + 7 - 0.6 * (y - 2)) < 0.35 ? shade : steel;
+    if (isWithin(x, y, 6, 2, 2.2)) return x < 6 ? shade : paper;
+    return undefined;
+  });
+  expect(found.map(({ xMm, shape: [x] }) => Math.round(xMm + x))).toEqual([6]);
+});
+
+test("a hole of which the wall hides half is a hole: beside the wall the sheet is seen", () => {
+  // Seen from 40 degrees aside the lower edge lies 0.8 mm beside the upper one.
+  const plate = inventedPlate(200, (x, y) => {
+    if (!isWithin(x, y, 0, 0, 1)) return undefined;
+    return isWithin(x, y, 0.8, 0, 1) ? shade : [130, 112, 65];
+  });
+  const sheet = [0, 0, 1, 0, 0] as const;
+  const hole = { xMm: 0, yMm: 0, shape: sheet, here: new FaceHere(plate.signal) } as unknown as CentredHole;
+  expect(lookInside(plate, hole).isMetal).toBe(true);
+  expect(lookInside(plate, hole, [0.8, 0]).isMetal).toBe(false);
+});
+
+test("a deep hole whose walls tint it brown is a hole; a stain as dark, whose edge is soft, is none", () => {
+  // Half of the metal's colour, a fifth of its light.
+  const tinted: Colour = [88, 82, 66];
+  const found = holesIn((x, y) => {
+    if (isWithin(x, y, -8, 2, 1.2)) return tinted;
+    const r = Math.hypot(x - 6, y - 2);
+    const share = Math.max(0, Math.min(1, (r - 1) / 1.2));
+    return r < 2.2
+      ? (tinted.map((c, k) => c + share * ([200, 172, 100][k]! - c)) as unknown as Colour)
+      : undefined;
+  });
+  expect(found.map(({ xMm, shape: [x] }) => Math.round(xMm + x))).toEqual([-8]);
 });

@@ -3,7 +3,7 @@ import { loadOpenCv } from "../find/open-cv.js";
 import { fitHole, type HoleEdge } from "../../../src/parts/plate/fit-hole.js";
 import { fitHoleEdge } from "../../../src/parts/plate/fit-hole-edge.js";
 import { chromaGain, type EdgeProfiles } from "../../../src/parts/plate/layered-edge.js";
-import { learnEdgeLook, type ShapedHole } from "../../../src/parts/plate/learn-edge-look.js";
+import { learnEdgeLook, type EdgeLook, type ShapedHole } from "../../../src/parts/plate/learn-edge-look.js";
 import { random as sceneRandom } from "../../scenes/index.js";
 import { seededRandom } from "../../../src/quantity/index.js";
 
@@ -193,7 +193,7 @@ describe("an edge with a bevel", () => {
   };
 
   /** Of the fitted diameter, mm. Half of what the bar allows at 10 px/mm, since nothing but the edge is in doubt here. */
-  const wide = (h: ShapedHole, look: ReturnType<typeof learnEdgeLook>): number =>
+  const wide = (h: ShapedHole, look: EdgeLook): number =>
     2 * (fitHoleEdge(h, look)!.shape[2] - radius * stepMm);
   const most = 0.02;
 
@@ -211,7 +211,7 @@ describe("an edge with a bevel", () => {
         0.04,
       ),
     );
-    const look = learnEdgeLook(holes);
+    const { look } = learnEdgeLook(holes)[0]!;
     expect(Math.abs(look.bevelMm - bevel * stepMm)).toBeLessThan(0.021);
     for (const t of [0, 1, 2, 3, 4, 5, 6])
       expect(Math.abs(look.bevelLevelAt(t).value - level(t))).toBeLessThan(0.12);
@@ -223,7 +223,7 @@ describe("an edge with a bevel", () => {
     const holes = Array.from({ length: 6 }, () =>
       hole(() => ({ inside: 0.1, bevelLevel: 0.5 }), random, 0.05),
     );
-    const look = learnEdgeLook(holes);
+    const { look } = learnEdgeLook(holes)[0]!;
     for (const h of holes) {
       const p = h.rays[0]!.profiles.light;
       const k = p.findIndex((v) => v >= 0.55);
@@ -235,7 +235,7 @@ describe("an edge with a bevel", () => {
   test("a lit wall below the edge passes neither for face nor for bevel", () => {
     const random = seededRandom(4);
     const plain = Array.from({ length: 5 }, () => hole(() => ({ inside: 0.2, bevelLevel: 0.5 }), random));
-    const look = learnEdgeLook(plain);
+    const { look } = learnEdgeLook(plain)[0]!;
     const walled = hole(
       (t) => ({ inside: 0.2, bevelLevel: 0.5, wall: [Math.max(0, 5 * Math.cos(t)), 0.9] }),
       random,
@@ -249,13 +249,30 @@ describe("an edge with a bevel", () => {
     const random = seededRandom(5);
     const plain = Array.from({ length: 6 }, () => hole(() => ({ inside: 0.1, bevelLevel: 0.5 }), random));
     const glinting = hole((t) => ({ inside: 0.1, bevelLevel: Math.cos(t - 4) > 0.96 ? 2 : 0.5 }), random);
-    const { shape } = fitHoleEdge(glinting, learnEdgeLook(plain))!;
+    const { shape } = fitHoleEdge(glinting, learnEdgeLook(plain)[0]!.look)!;
     expect(4 * Math.hypot(shape[3], shape[4])).toBeLessThan(0.04);
   });
 
+  test("bright paper behind a dark face makes no edge surer: what is wrong of the blur grows with the step", () => {
+    const random = seededRandom(6);
+    const { look } = learnEdgeLook([])[0]!;
+    const uOf = (inside: number): number =>
+      fitHoleEdge(
+        hole(() => ({ inside, bevelLevel: 0.5 }), random),
+        look,
+      )!.uShapeMm[2]!;
+    // Read equally well, a step 2.5 times as high would be told 2.5 times as well.
+    expect(uOf(6)).toBeGreaterThan(0.7 * uOf(3));
+  });
+
   test("without holes enough to learn from, bevels are taken for usual ones", () => {
-    const look = learnEdgeLook([]);
-    expect(look.bevelMm).toBe(0.1);
-    expect(look.bevelLevelAt(1).u).toBeGreaterThan(0.2);
+    const looks = learnEdgeLook([]);
+    expect(looks[0]!.look.bevelMm).toBe(0.1);
+    expect(looks[0]!.look.bevelLevelAt(1).u).toBeGreaterThan(0.2);
+    // Usual bevels are 0.1 mm, u 0.05: the spread of the choices.
+    const mean = (of: (mm: number) => number): number =>
+      looks.reduce((sum, { look, weight }) => sum + weight * of(look.bevelMm), 0);
+    expect(mean((mm) => mm)).toBeCloseTo(0.1, 6);
+    expect(Math.sqrt(mean((mm) => (mm - 0.1) ** 2))).toBeCloseTo(0.05, 6);
   });
 });
