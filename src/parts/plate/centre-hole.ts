@@ -20,6 +20,8 @@ export interface CentredHole {
   readonly here: FaceHere;
   /** It was told from its own face, which is much brighter or darker than the plate's middle. */
   readonly isByOwnFace: boolean;
+  /** Its dark inside has much of the metal's colour, so that colour says little of its edge. */
+  readonly isTinted?: boolean;
   /** Of the bush within whose edge it was found, by half height. */
   readonly bushRadiusMm?: number;
 }

@@ -5,8 +5,6 @@ import type { PlateSignal } from "./plate-signal.js";
 /** A bush let into a plate round a hole. */
 export interface Bush {
   readonly radiusMm: number;
-  /** Its ring slopes: the hollow that holds the oil, and no bush. */
-  readonly isSink: boolean;
 }
 
 const sectors = 24;
@@ -30,17 +28,12 @@ const leastOver = 5;
  */
 const leastSeam = 0.08;
 const leastStep = 0.08;
-/** A ring that slopes is so much brighter on one side than on the other, share of the face's light. */
-const leastSlope = 0.08;
-/** Bevel and blur of the hole's own edge, samples. */
-const nearEdge = 6;
 /** Rings that are passed over at the hole, samples. */
 const nearHole = 3;
 
 /**
  * A bush is a ring of other brass: a dark seam all round the hole, or a step of colour, the same way in all directions.
- * The rim of an oil sink may be a dark line too. But a sink slopes to its hole: against the face beside it, it is brighter
- * on one side of the hole than on the other.
+ * The rim of an oil sink is a step of brightness too, but one that changes its sign with the light.
  *
  * @param xMm, yMm middle of the hole, local coordinates of the sampler. @param pxMm a pixel, mm.
  */
@@ -76,29 +69,7 @@ export function findBush(
   const seam = light.map((profile) => seamsOf(profile, margin, n));
   const steps = colour.map((profile) => stepsOf(profile, margin, n));
   const at = allRound(seam, -leastSeam) ?? allRound(steps, leastStep) ?? allRound(steps, -leastStep);
-  if (at === undefined) return undefined;
-  const inner = (holeRadiusMm - start) / step + nearEdge;
-  return { radiusMm: from + at * step, isSink: slopeOf(light, inner, at + margin) > leastSlope };
-}
-
-/**
- * Amplitude of the first wave round the hole of the light within a seam over that beyond it.
- *
- * @param inner, seam samples from the start of the profiles.
- */
-function slopeOf(light: readonly Float64Array[], inner: number, seam: number): number {
-  const meanOf = (profile: Float64Array, a: number, b: number): number => {
-    const part = profile.slice(Math.max(0, Math.round(a)), Math.round(b));
-    return part.reduce((sum, v) => sum + v, 0) / Math.max(1, part.length);
-  };
-  const from = Math.min(inner, seam - 2 * besidePx);
-  const ratio = light.map(
-    (p) => meanOf(p, from, seam - besidePx) / Math.max(0.05, meanOf(p, seam + besidePx, seam + 3 * besidePx)),
-  );
-  const [c, s] = [Math.cos, Math.sin].map((wave) =>
-    ratio.reduce((sum, v, k) => sum + (2 * v * wave((2 * Math.PI * k) / sectors)) / sectors, 0),
-  ) as [number, number];
-  return Math.hypot(c, s);
+  return at === undefined ? undefined : { radiusMm: from + at * step };
 }
 
 /** Light on a ring, less that to both sides of it. */

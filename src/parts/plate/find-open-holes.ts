@@ -81,7 +81,7 @@ export function findOpenHoles(
     return !isMetal && !isRingOfMetal && 2 * hole.shape[2] >= leastMm;
   };
   const tinted = (hole: CentredHole): CentredHole | undefined =>
-    inside(hole).isTinted && isCut(hole) ? hole : undefined;
+    inside(hole).isTinted && isCut(hole) ? { ...hole, isTinted: true } : undefined;
   const found: CentredHole[] = [];
   const take = (guess: HoleGuess, here: FaceHere, isByOwnFace: boolean): void => {
     const hole = centreHole(guess, plate, height, here, isByOwnFace);

@@ -14,8 +14,8 @@ const leastSupport = { rough: 0.5, fine: 0.7 };
 
 /** Learnt twice: shapes by half height are off by a third of a pixel here and there, which blurs the mean edge. */
 function looksOfEdges(all: readonly CentredHole[]): LikelyLooks {
-  // Where the face is blown out no bevel is seen.
-  const holes = all.filter((h) => !h.here.isBlown);
+  // Where the face is blown out no bevel is seen, and a tint passes for one.
+  const holes = all.filter((h) => !h.here.isBlown && !h.isTinted);
   const [first] = learnEdgeLook(holes.filter((h) => h.support > leastSupport.rough));
   return learnEdgeLook(
     holes.flatMap((hole) => {

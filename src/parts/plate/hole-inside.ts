@@ -26,6 +26,8 @@ const beyond = { fromPx: 2.5, toPx: 5, widerMm: 0.2 };
 const core = 0.6;
 /** Least share of the radius that the wall leaves free, for what is beside it to be looked at alone. */
 const leastFree = 0.4;
+/** Wall and shaded sheet together are darker than this share of the face. */
+const walledLight = 0.8;
 /** A ring within the edge, px: blur of colour ends, and the narrowest wall of a bush. */
 const within = { fromPx: 3, toPx: 5 };
 /**
@@ -81,11 +83,11 @@ export function lookInside(
     rows.reduce((sum, row) => sum + row[c] / rows.length, 0);
   const face = read(radius + beyond.fromPx * pxMm, radius + beyond.toPx * pxMm + beyond.widerMm);
   const [faceLight, hue] = [median(face, 0), median(face, 1) / median(face, 0)];
+  const whole = read(0, core * radius);
   const free = radius - Math.hypot(...lowerShiftMm) / 2;
-  const middle =
-    free > leastFree * radius
-      ? read(0, core * free, [lowerShiftMm[0] / 2, lowerShiftMm[1] / 2])
-      : read(0, core * radius);
+  // Glare is as bright on one side as on the other.
+  const isWalled = free > leastFree * radius && mean(whole, 0) < walledLight * faceLight;
+  const middle = isWalled ? read(0, core * free, [lowerShiftMm[0] / 2, lowerShiftMm[1] / 2]) : whole;
   const isMetalThere = (light: number, colour: number, black: number): boolean =>
     here.isBlown ? light > whiteShare : light > black * faceLight && colour > metalPurity * hue * light;
   const [outer, inner] = [radius - within.fromPx * pxMm, radius - within.toPx * pxMm];

@@ -12,6 +12,7 @@ import { pixelFromFace, type FacePlane } from "../face-plane.js";
 import type { Hole } from "../part.js";
 import { ThickOutline } from "../thick-outline.js";
 import { findBush } from "./find-bush.js";
+import { isInSink } from "./find-sink.js";
 import type { FittedHole } from "./fit-holes.js";
 import type { PlateFace } from "./plate-face.js";
 
@@ -42,6 +43,8 @@ const darkestFace = 0.05;
 
 /** Of how deep the edge of a hole lies in its oil sink (common practice, no source), mm. */
 const uSinkDepthMm = 0.4;
+/** Of its radius: what the other holes tell of bevels does not hold there, mm. */
+const uSinkEdgeMm = 0.05;
 /** How far beside itself a point is seen that lies 1 mm deeper, mm. */
 const leanOf = (face: FacePlane): number => Math.hypot(...new ThickOutline(face, 1).lowerShiftMm);
 
@@ -107,6 +110,7 @@ export function measureHole(
   const { view, face, pxMm } = plate;
   const own = ownEdge(fitted, plate);
   const { xMm: x, yMm: y, radiusMm: radius } = own;
+  const inSink = isInSink(plate.sampler, plate.signal, x, y, radius);
   const ovalMm = [fitted.fit.shape[3], fitted.fit.shape[4]] as const;
   const centre: FacePlane = { ...face, xMm: face.xMm + x, yMm: face.yMm + y };
   const terms = circleTerms(view, centre, radius, heightInput);
@@ -119,8 +123,9 @@ export function measureHole(
   const [c, s] = [component(ovalMm[0], 0), component(ovalMm[1], 1)];
   const oval = magnitudeOfVector(c, s);
   const direction = angleOfVector(c, s);
-  const ring = findBush(plate.sampler, plate.signal, x, y, radius, pxMm);
-  const bushRadiusMm = (ring?.isSink ? undefined : ring?.radiusMm) ?? fitted.hole.bushRadiusMm;
+  const bushRadiusMm = inSink
+    ? fitted.hole.bushRadiusMm
+    : (findBush(plate.sampler, plate.signal, x, y, radius, pxMm)?.radiusMm ?? fitted.hole.bushRadiusMm);
   const edgePx = Array.from({ length: 48 }, (_, i) => {
     const t = (2 * Math.PI * i) / 48;
     return pixelFromFace(centre, radius + ovalMm[0] * Math.cos(2 * t) + ovalMm[1] * Math.sin(2 * t), t);
@@ -129,10 +134,10 @@ export function measureHole(
     fit: own,
     centrePx: pixelFromFace(centre, 0, 0),
     centreMm: [centre.xMm, centre.yMm],
-    uCentreMm: ring?.isSink ? Math.hypot(own.uCentreMm, uSinkDepthMm * leanOf(centre)) : own.uCentreMm,
+    uCentreMm: inSink ? Math.hypot(own.uCentreMm, uSinkDepthMm * leanOf(centre)) : own.uCentreMm,
     diameterMm: quantity(2 * radius, "mm", [
       ...stretchTerms(terms, 2 * radius),
-      [`edge:hole-${name}`, 2 * own.uRadiusMm],
+      [`edge:hole-${name}`, 2 * Math.hypot(own.uRadiusMm, inSink ? uSinkEdgeMm : 0)],
     ]),
     ovalityMm: propagate(4 * oval.value, "mm", [[oval, 4]]),
     ...(direction === undefined
