@@ -37,16 +37,27 @@ export function fitStandingPins(
   footPointMm: readonly [number, number] | undefined,
   correlated: number,
 ): StandingPins | undefined {
+  const extents = outlines.map((outline) => extentOf(outline, footPointMm));
+  if (footPointMm === undefined) return fitFrom(0, extents, outlines, footPointMm, correlated)?.pins;
+  // As long as they look; or as usual, where openings beside them cut outlines short.
+  const seenLean = medianOf(extents.map((e) => (e.alongMm - e.acrossMm) / e.awayMm));
+  const fits = [Math.max(leastLean, seenLean), usualLean].flatMap(
+    (lean) => fitFrom(lean, extents, outlines, footPointMm, correlated) ?? [],
+  );
+  return fits.sort((a, b) => a.scatterMm - b.scatterMm)[0]?.pins;
+}
+
+function fitFrom(
+  startLean: number,
+  extents: readonly Extent[],
+  outlines: readonly Float64Array[],
+  footPointMm: readonly [number, number] | undefined,
+  correlated: number,
+): { readonly pins: StandingPins; readonly scatterMm: number } | undefined {
   const n = outlines.length;
   const size = 2 * n + 2;
   const p = new Float64Array(size);
-  const extents = outlines.map((outline) => extentOf(outline, footPointMm));
   const startRadiusMm = medianOf(extents.map((e) => e.acrossMm)) / 2;
-  // A pin without length would never grow one: its outline has no far end.
-  const startLean =
-    footPointMm === undefined
-      ? 0
-      : Math.max(leastLean, medianOf(extents.map((e) => (e.alongMm - e.acrossMm) / e.awayMm)));
   extents.forEach(({ xMm, yMm, outwards, awayMm }, i) => {
     p[2 * i] = xMm - 0.5 * startLean * awayMm * outwards[0];
     p[2 * i + 1] = yMm - 0.5 * startLean * awayMm * outwards[1];
@@ -69,27 +80,25 @@ export function fitStandingPins(
   const { matrix, residuals } = normalEquations(outlines, p, footPointMm, scale);
   const covariance = invertSymmetric(matrix, size);
   if (covariance === undefined || !p.every(Number.isFinite)) return undefined;
-  const u = (i: number): number => robustScale(residuals) * Math.sqrt(correlated * covariance[i * size + i]!);
+  const scatterMm = robustScale(residuals);
+  const u = (i: number): number => scatterMm * Math.sqrt(correlated * covariance[i * size + i]!);
   const lean = p[2 * n + 1]!;
-  return {
-    ends: outlines.map((_, i): PinEnd => {
-      const [x, y] = [p[2 * i]!, p[2 * i + 1]!];
-      const [dx, dy] = footPointMm === undefined ? [0, 0] : [x - footPointMm[0], y - footPointMm[1]];
-      return {
-        xMm: x + lean * dx,
-        yMm: y + lean * dy,
-        uMm: Math.hypot(u(2 * i), u(2 * i + 1), u(2 * n + 1) * Math.hypot(dx, dy)) / Math.SQRT2,
-      };
-    }),
-    radiusMm: p[2 * n]!,
-    uRadiusMm: u(2 * n),
-    lean,
-    uLean: u(2 * n + 1),
-  };
+  const ends = outlines.map((_, i): PinEnd => {
+    const [x, y] = [p[2 * i]!, p[2 * i + 1]!];
+    const [dx, dy] = footPointMm === undefined ? [0, 0] : [x - footPointMm[0], y - footPointMm[1]];
+    return {
+      xMm: x + lean * dx,
+      yMm: y + lean * dy,
+      uMm: Math.hypot(u(2 * i), u(2 * i + 1), u(2 * n + 1) * Math.hypot(dx, dy)) / Math.SQRT2,
+    };
+  });
+  const pins = { ends, radiusMm: p[2 * n]!, uRadiusMm: u(2 * n), lean, uLean: u(2 * n + 1) };
+  return { pins, scatterMm };
 }
 
-/** About 1 mm at 400 mm. */
+/** About 1 mm and 3 mm at 400 mm. A pin without length would never grow one: its outline has no far end. */
 const leastLean = 0.0025;
+const usualLean = 0.0075;
 
 interface Extent {
   /** Middle of the outline. */

@@ -108,8 +108,9 @@ export function measurePins(photo: Photo, view: View, wheel: WheelForPins): Pins
 
 /** Where more stand off their places than this, they are no pins, or too few of them were seen. */
 const mostOff = 0.25;
-/** A pin bent by more than this no longer belongs to its place, mm. */
-const mostBentMm = 2.5;
+/** A pin bent by more than this no longer belongs to its place; by less, from a spot alone, none is called bent; mm. */
+const mostBentMm = 4;
+const leastBentMm = 0.8;
 
 /** An empty place with a spot like the other pins beside it is that of a bent pin. */
 function withStrays(pins: Pins, strays: readonly Spot[], ring: readonly Spot[]): Pins {
@@ -127,10 +128,10 @@ function withStrays(pins: Pins, strays: readonly Spot[], ring: readonly Spot[]):
           s.enclosed > 0.7 && s.aspect < mostAspectBent && s.areaMm2 > 0.3 * area && s.areaMm2 < 3 * area,
       )
       .map((s) => Math.hypot(s.xMm - x, s.yMm - y));
-    const nearest = Math.min(...beside, Infinity);
     // The middle of what is seen of a pin moves half as far as its end.
-    return nearest < Math.min(0.5 * pitchMm, mostBentMm / 2)
-      ? { ...place, state: "off", offMm: 2 * nearest }
+    const offMm = 2 * Math.min(...beside, Infinity);
+    return offMm > leastBentMm && offMm < Math.min(pitchMm, mostBentMm)
+      ? { ...place, state: "off", offMm }
       : place;
   });
   return { ...pins, places };

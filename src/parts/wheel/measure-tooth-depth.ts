@@ -14,7 +14,7 @@ import { meanShareOf, meanToothOf } from "./mean-tooth.js";
 import { lensBlurPx, signalBlurPx } from "./signal-blur.js";
 import type { DepthBlur, ToothDepth } from "./tooth-depth.js";
 import { readToothPlaces, type ToothPlaces } from "./tooth-places.js";
-import { usualWall } from "./weigh-centres.js";
+import { flankOfWall, usualWall } from "./weigh-centres.js";
 
 /** Blur is as known as this; that of stored colour less well: cameras sharpen lightness alone. */
 const uBlurShare = { light: 0.12, colour: 0.2 };
@@ -37,6 +37,8 @@ const ridgePx = 0.1;
  */
 const seenFrom = { fewPx: 7, enoughPx: 9, share: 0.6 };
 const uRootPx = 0.35;
+/** The form assumed of raked teeth has gullets; the points between saw teeth are filled by blur and walls. */
+const uRakedRootPx = 0.8;
 /**
  * Blurred beyond this, px, a pointed tip keeps part of its length to itself, whatever form is assumed of it: by as
  * much, times the square of the excess, in px; and by half the depth of the tooth where the blur nears six tenths of
@@ -49,6 +51,8 @@ const blurOfDepth = { from: 0.3, to: 0.6 };
 const uRootByLightPx = 1.8;
 /** ... and that hides up to a third of a pitch of their depth: half of it is taken off. Found on photographs of two renderers. */
 const shadedSpace = { share: 0.15, u: 0.25 };
+/** Of the depth of a space between raked teeth, no more is closed by walls. */
+const mostClosed = 0.3;
 /** Nor is the tip told from the shadow beside it. */
 const uTipByLightPx = 1.2;
 
@@ -79,7 +83,8 @@ export function measureToothDepth(
   // As far as it is not known how much of a wall passes for metal, nor is the mean of what it adds round the rim.
   const wall = usualWall.u * meanOf(places.angleRad, (t) => thick.rimExcessMm(t, places.tipMm));
   const byLight = told.growth === 0 && view.source === "mat";
-  const uRoot = (byLight ? uRootByLightPx : uRootPx) * pxMm;
+  const uRootSharpPx = isRaked(circle) ? uRakedRootPx : uRootPx;
+  const uRoot = (byLight ? uRootByLightPx : uRootSharpPx) * pxMm;
   const uTip = (byLight ? uTipByLightPx : uTipPx) * pxMm;
   const depthMm = places.tipMm - places.rootMm;
   const softMm = (sigmaMm: number): number => {
@@ -91,6 +96,10 @@ export function measureToothDepth(
   const pitchMm = places.pitchRad * places.tipMm;
   const { fewPx, enoughPx, share } = seenFrom;
   const unseen = Math.min(1, Math.max(0, (enoughPx - pitchMm / pxMm) / (enoughPx - fewPx)));
+  // Between raked teeth a space may end in a point, which walls close from the bottom up; or in a wide gullet.
+  const [shiftX, shiftY] = thick.lowerShiftMm;
+  const coveredMm = usualWall.share * flankOfWall * (2 / Math.PI) * Math.hypot(shiftX, shiftY);
+  const closed = isRaked(circle) ? Math.min(mostClosed, coveredMm / pitchMm) * depthMm : 0;
   const outwards = (depth: ToothDepth | undefined, { sigmaMm, lens }: DepthBlur): ToothDepth | undefined => {
     if (depth === undefined) return undefined;
     const looked = lens !== undefined && !isRaked(circle);
@@ -98,9 +107,9 @@ export function measureToothDepth(
     return {
       ...depth,
       tipMm: depth.tipMm + spill + (isRaked(circle) ? 0 : ridgePx * pxMm),
-      rootMm: depth.rootMm + spill - (byLight ? shadedSpace.share * pitchMm : 0),
+      rootMm: depth.rootMm + spill - 0.5 * closed - (byLight ? shadedSpace.share * pitchMm : 0),
       uTipMm: Math.hypot(known * depth.uTipMm, uTip, softMm(sigmaMm), hidden, wall),
-      uRootMm: Math.hypot(depth.uRootMm, uRoot, hidden, wall, byLight ? shadedSpace.u * pitchMm : 0),
+      uRootMm: Math.hypot(depth.uRootMm, uRoot, hidden, wall, closed, byLight ? shadedSpace.u * pitchMm : 0),
     };
   };
 
