@@ -85,6 +85,8 @@ export async function findAndMeasureParts(
     }
   };
   await look((found) => found.length > 0 && places.length >= patches && places.every(isSettled));
+  const isLikely = (c: Candidate): boolean =>
+    c.wheel.count.probability >= leastProbability && !(isWeak(c) && isTooCoarse(c, view));
   const explain = async () => {
     const chosen = places.map((place) => settle(place)!);
     const isSure = (c: Candidate): boolean => isSettled(places[chosen.indexOf(c)]!);
@@ -92,12 +94,12 @@ export async function findAndMeasureParts(
       photo,
       view,
       round.filter((part) => !chosen.some((c) => isSure(c) && overlaps(c, part))),
-      (part) => chosen.some((c) => c.wheel.count.probability >= leastProbability && overlaps(c, part)),
+      (part) => chosen.some((c) => isLikely(c) && overlaps(c, part)),
     );
     const counted = chosen.filter(
       (c) => !discs.some((o) => overlaps(c, { face: { ...o }, radiusMm: o.reachMm })),
     );
-    const likely = counted.filter((c) => c.wheel.count.probability >= leastProbability);
+    const likely = counted.filter(isLikely);
     const firm = likely.filter((c) => !isWeak(c));
     const explained = [
       ...firm.map(({ wheel: { rim } }) => ({ xMm: rim.face.xMm, yMm: rim.face.yMm, radiusMm: rim.tipMm })),
@@ -222,6 +224,10 @@ const fewTeeth = 20;
 const isWeak = ({ wheel: { count, byNetwork } }: Candidate): boolean =>
   // The network for teeth has seen wheels: walls of pinions are teeth to it.
   count.count <= fewTeeth && (count.probability < sureCount || byNetwork === true);
+/** No wheel or pinion of a clock for the house has teeth so large, mm (common practice, no source): steps of a snail. */
+const mostModuleMm = 2.2;
+const isTooCoarse = ({ wheel: { rim, count } }: Candidate, view: View): boolean =>
+  view.source === "mat" && (2 * rim.tipMm) / (count.count + 2) > mostModuleMm;
 const sureCount = 0.95;
 const mostWeak = 0.9;
 const notSure = ({ part, wheel }: Candidate): Candidate => ({

@@ -205,7 +205,7 @@ interface Run {
 /** Runs below a level; each begins in the turn that follows the first place above it. */
 function runsBelow(band: Float64Array, level: number): Run[] {
   const n = band.length;
-  const start = band.findIndex((v) => v > Math.max(level, mostInDip));
+  const start = band.findIndex((v) => v > level);
   if (start < 0) return [];
   const out: Run[] = [];
   let from: number | undefined;

@@ -5,6 +5,7 @@ import { measureDisc } from "../disc/measure-disc.js";
 import type { FaceHeight } from "../face-height.js";
 import { pixelFromFace, pxPerMmOnFace } from "../face-plane.js";
 import type { Notch, Part } from "../part.js";
+import { ThickOutline } from "../thick-outline.js";
 import type { Rim } from "../wheel/find-rim.js";
 import { findNotches, millimetreOn, type NotchedRim } from "./find-notches.js";
 import { depthOnDisc } from "./notch-depth.js";
@@ -42,15 +43,21 @@ export function readCam(
     Math.min(n.depthMm, n.widthMm) > leastMm &&
     n.depthMm < deepest * rim.tipMm &&
     n.widthMm < widest * rim.tipMm;
-  return notches.every(isSlot) && isRoundBeside(rim, notches) ? notched : undefined;
+  return notches.every(isSlot) && isRoundBeside(rim, notches, edgesApartMm) ? notched : undefined;
 }
 
 /** Beside its slots a cam is turned: so much of the outline lies on its circle, to a share of the radius and a blur. */
 const leastRound = 0.92;
 const roundTo = { share: 0.015, px: 1 };
+const wallShare = 0.5;
 
-/** A finger, a rag and a pinion in its own shadow may have a gap too. */
-function isRoundBeside({ outlineMm, tipMm, face }: Rim, notches: NotchedRim["notches"]): boolean {
+/** A finger, a rag and a pinion in its own shadow may have a gap too. Where its wall is seen, part of it is rim. */
+function isRoundBeside(
+  { outlineMm, tipMm, face }: Rim,
+  notches: NotchedRim["notches"],
+  edgesApartMm: number,
+): boolean {
+  const thick = new ThickOutline(face, edgesApartMm);
   const toMm = roundTo.share * tipMm + roundTo.px / pxPerMmOnFace(face);
   let [near, all] = [0, 0];
   outlineMm.forEach((r, i) => {
@@ -61,7 +68,7 @@ function isRoundBeside({ outlineMm, tipMm, face }: Rim, notches: NotchedRim["not
     });
     if (inSlot || Number.isNaN(r)) return;
     all++;
-    if (Math.abs(r - tipMm) < toMm) near++;
+    if (Math.abs(r - tipMm) < toMm + wallShare * thick.rimExcessMm(t, tipMm)) near++;
   });
   return near > leastRound * all;
 }
