@@ -108,7 +108,7 @@ export function measurePins(photo: Photo, view: View, wheel: WheelForPins): Pins
 
 /** Where more stand off their places than this, they are no pins, or too few of them were seen. */
 const mostOff = 0.25;
-/** A pin bent by more than this no longer belongs to its place; by less, from a spot alone, none is called bent; mm. */
+/** A pin bent by more than this no longer belongs to its place; by less, from a spot alone or beside glare, none is called bent; mm. */
 const mostBentMm = 4;
 const leastBentMm = 0.8;
 
@@ -226,6 +226,9 @@ function describe(
     (angleRad) =>
       isFaceAt(seen.x + seen.radius * Math.cos(angleRad), seen.y + seen.radius * Math.sin(angleRad)),
   );
+  // Glare that hides some pins wears away the edges of others.
+  const isGlary = division.places.some((p) => p.index === undefined && !p.isSeen);
+  const leastOffMm = isGlary ? leastBentMm : offLeastMm;
   const places = division.places.map(({ angleRad, index, offRad, isSeen }): PinPlace => {
     const endAt = (xMm: number, yMm: number): Point =>
       pixelFromFace(face, Math.hypot(xMm, yMm), Math.atan2(yMm, xMm));
@@ -240,7 +243,7 @@ function describe(
     const radial = Math.hypot(end.xMm - seen.x, end.yMm - seen.y) - seen.radius;
     const along = offRad * radius;
     const off = Math.hypot(radial, along);
-    const isOff = off > Math.max(offLeastMm, 5 * Math.hypot(end.uMm, 0.4 * uEdgeMm));
+    const isOff = off > Math.max(leastOffMm, 5 * Math.hypot(end.uMm, 0.4 * uEdgeMm));
     return {
       angleRad,
       state: isOff ? "off" : "whole",
