@@ -54,3 +54,13 @@ test("trap 8: in hard sun the root is as doubtful as lightness and colour differ
     // By lightness alone that of S3 was 3.9 u too small.
     expect(inUncertainties(part.rootDiameterMm!, wheel.rootDiameterMm!), wheel.label).toBeLessThan(2);
 });
+
+test("sound lifting pins under harsh flash: those in glare are unseen, and glare beside others makes none of them bent", async () => {
+  const wheels = await wheelsOf("08-harsh");
+  const { pins } = wheels.find(({ wheel }) => wheel.label === "S2")!.part;
+  expect(pins?.count).toBe(10);
+  const states = pins!.places.map((p) => p.state);
+  expect(states.filter((s) => s === "unseen").length).toBeGreaterThan(0);
+  // One was called bent by 0.58 mm.
+  expect(states.filter((s) => s === "off" || s === "missing")).toEqual([]);
+});

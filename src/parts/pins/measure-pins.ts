@@ -120,7 +120,7 @@ function withStrays(pins: Pins, strays: readonly Spot[], ring: readonly Spot[]):
   const area = medianOf(ring.map((s) => s.areaMm2));
   const pitchMm = (2 * Math.PI * radius) / pins.count;
   const places = pins.places.map((place): PinPlace => {
-    if (place.state !== "missing" && place.state !== "unseen") return place;
+    if (place.state !== "missing") return place;
     const [x, y] = [ringX + radius * Math.cos(place.angleRad), ringY + radius * Math.sin(place.angleRad)];
     const beside = strays
       .filter(
