@@ -14,6 +14,12 @@ export interface OpenNotch extends Required<Notch> {
   readonly isFloorSeen: boolean;
 }
 
+/** What is known of it: its depth only where its floor is seen. */
+export const asNotch = ({ isFloorSeen, depthMm, ...notch }: OpenNotch): Notch => ({
+  ...notch,
+  ...(isFloorSeen && { depthMm }),
+});
+
 export interface NotchedRim {
   readonly notches: readonly OpenNotch[];
   /** How much of a notch its own wall covers at this angle, mm. */

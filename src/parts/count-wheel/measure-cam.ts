@@ -7,7 +7,7 @@ import { pixelFromFace, pxPerMmOnFace } from "../face-plane.js";
 import type { Notch, Part } from "../part.js";
 import { ThickOutline } from "../thick-outline.js";
 import type { Rim } from "../wheel/find-rim.js";
-import { findNotches, millimetreOn, type NotchedRim } from "./find-notches.js";
+import { asNotch, findNotches, millimetreOn, type NotchedRim } from "./find-notches.js";
 import { depthOnDisc } from "./notch-depth.js";
 
 /** Locking cams of strike trains have one slot or two, seldom more (trade). */
@@ -89,15 +89,16 @@ export function measureCam(
   const disc = read && measureDisc(photo, view, contrast, rim, height, id, label);
   if (read === undefined || disc === undefined) return undefined;
   const depths = read.notches.map((n) => depthOnDisc(n.angleRad, n.depthMm, rim, disc, height));
-  const notches = read.notches.map((n, i) => ({ ...n, depthMm: depths[i]!.depthMm }));
+  const notches = read.notches.map((n, i) => asNotch({ ...n, depthMm: depths[i]!.depthMm }));
   const apart = notches.map((n, i) => {
     const next = notches[(i + 1) % notches.length]!;
     return (next.angleRad - n.angleRad + 2 * Math.PI) % (2 * Math.PI);
   });
-  const sizes = notches.map(
-    (n, i) =>
-      `${n.widthMm.toFixed(1)} mm wide, ${n.depthMm.toFixed(1)} mm (± ${(2 * depths[i]!.uDepthMm).toFixed(1)} mm) deep`,
-  );
+  const sizes = read.notches.map(({ widthMm, isFloorSeen }, i) => {
+    const { depthMm, uDepthMm } = depths[i]!;
+    const deep = `, ${depthMm.toFixed(1)} mm (± ${(2 * uDepthMm).toFixed(1)} mm) deep`;
+    return `${widthMm.toFixed(1)} mm wide${isFloorSeen ? deep : ""}`;
+  });
   return {
     ...disc.base,
     kind: "locking-cam",

@@ -9,7 +9,7 @@ import { pixelFromFace, pxPerMmOnFace } from "../face-plane.js";
 import type { Notch, Notches, Part, ToothPlace } from "../part.js";
 import type { Rim } from "../wheel/find-rim.js";
 import { checkCountWheel } from "./check-count-wheel.js";
-import { findNotches, millimetreOn, type NotchedRim, type OpenNotch } from "./find-notches.js";
+import { asNotch, findNotches, millimetreOn, type NotchedRim } from "./find-notches.js";
 import { depthOnDisc } from "./notch-depth.js";
 import { readSequence, type Sequence } from "./read-sequence.js";
 
@@ -77,11 +77,6 @@ function isUneven({ notches }: NotchedRim): boolean {
     Math.max(...widths) < 3 * medianOf(widths)
   );
 }
-
-const asNotch = ({ isFloorSeen, depthMm, ...notch }: OpenNotch): Notch => ({
-  ...notch,
-  ...(isFloorSeen && { depthMm }),
-});
 
 function notchesOf({ notches, seen, faintRad }: NotchedRim, read: Sequence | undefined): Notches {
   if (read === undefined)

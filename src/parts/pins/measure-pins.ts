@@ -41,6 +41,8 @@ const pinSizeMm: readonly [number, number] = [0.45, 3.4];
 /** A pin seen from the side is a little longer than wide; a sliver of an opening is much so. */
 const mostAspect = 3.2;
 const mostAspectBent = 6;
+/** Share of what lies round it that is face. */
+const leastEnclosed = 0.7;
 /** Rings on which pins may stand: first those with arms in them, then whole ones, for pins close to an opening. */
 const faceShares = [0.55, 0.85] as const;
 /** The trundles of a lantern take up most of their circle, and its shroud has no arms. */
@@ -125,7 +127,10 @@ function withStrays(pins: Pins, strays: readonly Spot[], ring: readonly Spot[]):
     const beside = strays
       .filter(
         (s) =>
-          s.enclosed > 0.7 && s.aspect < mostAspectBent && s.areaMm2 > 0.3 * area && s.areaMm2 < 3 * area,
+          s.enclosed > leastEnclosed &&
+          s.aspect < mostAspectBent &&
+          s.areaMm2 > 0.3 * area &&
+          s.areaMm2 < 3 * area,
       )
       .map((s) => Math.hypot(s.xMm - x, s.yMm - y));
     // The middle of what is seen of a pin moves half as far as its end.
@@ -174,7 +179,7 @@ function middlesOfRing({ axis, face }: WheelForPins, eyeMm: readonly number[] | 
 
 /** Spots of like size at a like distance from one of these middles: the largest such company, and of two the rounder. */
 function ringOf(spots: readonly Spot[], middles: readonly Point[]): Spot[] {
-  const inside = spots.filter((s) => s.enclosed > 0.7 && s.aspect < mostAspect);
+  const inside = spots.filter((s) => s.enclosed > leastEnclosed && s.aspect < mostAspect);
   let best: { readonly company: Spot[]; readonly spreadMm: number } = { company: [], spreadMm: 0 };
   for (const [x, y] of middles)
     for (const lead of inside) {

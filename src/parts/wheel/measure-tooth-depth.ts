@@ -83,8 +83,8 @@ export function measureToothDepth(
   // As far as it is not known how much of a wall passes for metal, nor is the mean of what it adds round the rim.
   const wall = usualWall.u * meanOf(places.angleRad, (t) => thick.rimExcessMm(t, places.tipMm));
   const byLight = told.growth === 0 && view.source === "mat";
-  const uRootSharpPx = isRaked(circle) ? uRakedRootPx : uRootPx;
-  const uRoot = (byLight ? uRootByLightPx : uRootSharpPx) * pxMm;
+  const uRootByColourPx = isRaked(circle) ? uRakedRootPx : uRootPx;
+  const uRoot = (byLight ? uRootByLightPx : uRootByColourPx) * pxMm;
   const uTip = (byLight ? uTipByLightPx : uTipPx) * pxMm;
   const depthMm = places.tipMm - places.rootMm;
   const softMm = (sigmaMm: number): number => {

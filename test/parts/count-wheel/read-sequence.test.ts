@@ -20,6 +20,13 @@ function notched(blows: readonly number[], sign: 1 | -1 = 1, phase = 0.7): Notch
 const hours = Array.from({ length: 12 }, (_, i) => i + 1);
 const halves = hours.flatMap((h) => [h, 1]);
 
+/** Twelve slots, each wide enough for two places: 90 blows. */
+const stepOf90 = (2 * Math.PI) / 90;
+const wideSlots = hours.map((h): NotchPlace => {
+  const end = (h * (h + 1)) / 2 + h - 1;
+  return { angleRad: (end + 0.5) * stepOf90, widthRad: 0.04 + stepOf90 };
+});
+
 describe("the order of a count wheel", () => {
   test.each(["counter-clockwise", "clockwise"] as const)("hours, %s: 78 blows", (order) => {
     const read = readSequence(notched(hours, order === "clockwise" ? -1 : 1))!;
@@ -39,14 +46,7 @@ describe("the order of a count wheel", () => {
   });
 
   test("hours and halves from twelve slots, each wide enough for two places", () => {
-    const step = (2 * Math.PI) / 90;
-    let sum = 0;
-    const slots = hours.map((h) => {
-      const end = sum + h;
-      sum = end + 1;
-      return { angleRad: (end + 0.5) * step, widthRad: 0.04 + step };
-    });
-    const read = readSequence(slots)!;
+    const read = readSequence(wideSlots)!;
     expect(read.blowsPerTurn).toBe(90);
     expect(read.blows).toEqual(halves);
   });
@@ -85,16 +85,9 @@ describe("the order of a count wheel", () => {
   });
 
   test("a narrow notch among wide ones does not belong", () => {
-    const step = (2 * Math.PI) / 90;
-    let sum = 0;
-    const slots = hours.map((h) => {
-      const end = sum + h;
-      sum = end + 1;
-      return { angleRad: (end + 0.5) * step, widthRad: 0.04 + step };
-    });
-    const read = readSequence([...slots, { angleRad: 60 * step, widthRad: 0.04 }])!;
+    const read = readSequence([...wideSlots, { angleRad: 60 * stepOf90, widthRad: 0.04 }])!;
     expect(read.sequence).toBe("hours and halves");
-    expect(read.extra.map((e) => e.angleRad)).toEqual([expect.closeTo(60 * step, 6)]);
+    expect(read.extra.map((e) => e.angleRad)).toEqual([expect.closeTo(60 * stepOf90, 6)]);
   });
 
   describe("notches that their walls may close", () => {
