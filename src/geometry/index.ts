@@ -14,3 +14,4 @@ export { isInSight, polygonInSight, sightOf } from "./in-sight.js";
 export { outlineCorners } from "./outline-corners.js";
 export type { Homography } from "./homography.js";
 export { homographyFromPoints, invert3, mapPoint } from "./homography.js";
+export { nearestTurn, placeInTurn, withinTurn } from "./turns.js";

@@ -1,3 +1,4 @@
+import { placeInTurn, withinTurn } from "../../geometry/index.js";
 import { medianOf } from "../../fit/index.js";
 import type { Photo } from "../../photo/index.js";
 import type { View } from "../../view/index.js";
@@ -107,7 +108,7 @@ export function findNotches(
     return {
       middle,
       openMm,
-      angleRad: wholeTurn(seenRad - besideMm(seenRad) / middleMm),
+      angleRad: withinTurn(seenRad - besideMm(seenRad) / middleMm),
       widthMm: openMm + coveredMm(seenRad),
     };
   });
@@ -148,8 +149,6 @@ export function findNotches(
 /** Shares of the width, from the middle. The floor is flat or follows the circle; so near the middle that is all one. */
 const acrossNotch = [-0.25, -0.12, 0, 0.12, 0.25];
 
-const wholeTurn = (t: number): number => ((t % (2 * Math.PI)) + 2 * Math.PI) % (2 * Math.PI);
-
 /** An opening of the band: its middle and its width, in steps round the turn. */
 interface Opening {
   readonly middle: number;
@@ -179,7 +178,7 @@ function openings(band: Float64Array, mostAcross: number): Opening[] {
 /** A dip, to the places on both sides of it from where on the rim is whole. */
 function openingOf(band: Float64Array, { from, to }: Run): Opening {
   const n = band.length;
-  const shareAt = (k: number): number => 1 - band[((k % n) + n) % n]!;
+  const shareAt = (k: number): number => 1 - band[placeInTurn(k, n)]!;
   let [first, last] = [Math.ceil(from), Math.floor(to)];
   for (let k = 0; k < tail && shareAt(first - 1) > 0; k++) first--;
   for (let k = 0; k < tail && shareAt(last + 1) > 0; k++) last++;

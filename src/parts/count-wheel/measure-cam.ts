@@ -1,3 +1,4 @@
+import { nearestTurn, withinTurn } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
 import type { View } from "../../view/index.js";
 import type { Contrast } from "../contrast.js";
@@ -63,7 +64,7 @@ function isRoundBeside(
   outlineMm.forEach((r, i) => {
     const t = (2 * Math.PI * i) / outlineMm.length;
     const inSlot = notches.some((n) => {
-      const off = Math.abs(Math.atan2(Math.sin(t - n.angleRad), Math.cos(t - n.angleRad)));
+      const off = Math.abs(nearestTurn(t - n.angleRad));
       return off * tipMm < 0.8 * n.widthMm;
     });
     if (inSlot || Number.isNaN(r)) return;
@@ -92,7 +93,7 @@ export function measureCam(
   const notches = read.notches.map((n, i) => asNotch({ ...n, depthMm: depths[i]!.depthMm }));
   const apart = notches.map((n, i) => {
     const next = notches[(i + 1) % notches.length]!;
-    return (next.angleRad - n.angleRad + 2 * Math.PI) % (2 * Math.PI);
+    return withinTurn(next.angleRad - n.angleRad);
   });
   const sizes = read.notches.map(({ widthMm, isFloorSeen }, i) => {
     const { depthMm, uDepthMm } = depths[i]!;

@@ -1,3 +1,4 @@
+import { withinTurn } from "../../geometry/index.js";
 import { medianOf } from "../../fit/index.js";
 import type { Photo } from "../../photo/index.js";
 import { propagate } from "../../quantity/index.js";
@@ -66,7 +67,7 @@ export function readCountWheel(
 function isUneven({ notches }: NotchedRim): boolean {
   const gaps = notches.map((n, i) => {
     const next = notches[(i + 1) % notches.length]!;
-    return (next.angleRad - n.angleRad + 2 * Math.PI) % (2 * Math.PI);
+    return withinTurn(next.angleRad - n.angleRad);
   });
   const widths = notches.map((n) => n.widthMm);
   const usual = medianOf(gaps);

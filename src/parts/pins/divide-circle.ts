@@ -1,3 +1,4 @@
+import { nearestTurn, placeInTurn, withinTurn } from "../../geometry/index.js";
 export interface DividedPlace {
   readonly angleRad: number;
   /** Which of the marks stands here; absent at an empty place. */
@@ -61,7 +62,7 @@ function divisionBy(n: number, marks: readonly number[], isSeen: (angleRad: numb
   const order = marks
     .map((t, index) => {
       const place = Math.round((t - phase) / pitch);
-      return { index, place: ((place % n) + n) % n, offRad: t - phase - place * pitch };
+      return { index, place: placeInTurn(place, n), offRad: t - phase - place * pitch };
     })
     .sort((a, b) => Math.abs(a.offRad) - Math.abs(b.offRad));
   const strays: typeof order = [];
@@ -77,13 +78,16 @@ function divisionBy(n: number, marks: readonly number[], isSeen: (angleRad: numb
       const free = Array.from({ length: n }, (_, k) => k).filter((k) => !taken.has(k));
       const near = free.sort(
         (a, b) =>
-          Math.abs(around(marks[stray.index]! - phase - a * pitch)) -
-          Math.abs(around(marks[stray.index]! - phase - b * pitch)),
+          Math.abs(nearestTurn(marks[stray.index]! - phase - a * pitch)) -
+          Math.abs(nearestTurn(marks[stray.index]! - phase - b * pitch)),
       )[0]!;
-      taken.set(near, { index: stray.index, offRad: around(marks[stray.index]! - phase - near * pitch) });
+      taken.set(near, {
+        index: stray.index,
+        offRad: nearestTurn(marks[stray.index]! - phase - near * pitch),
+      });
     }
   const places = Array.from({ length: n }, (_, k): DividedPlace => {
-    const angleRad = (((phase + k * pitch) % turn) + turn) % turn;
+    const angleRad = withinTurn(phase + k * pitch);
     const mark = taken.get(k);
     return mark === undefined
       ? { angleRad, offRad: 0, isSeen: isSeen(angleRad) }
@@ -91,5 +95,3 @@ function divisionBy(n: number, marks: readonly number[], isSeen: (angleRad: numb
   });
   return { places: places.sort((a, b) => a.angleRad - b.angleRad), worst, doubled };
 }
-
-const around = (t: number): number => t - turn * Math.round(t / turn);

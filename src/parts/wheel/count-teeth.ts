@@ -1,3 +1,4 @@
+import { placeInTurn } from "../../geometry/index.js";
 import { solveLinearLeastSquares } from "../../fit/index.js";
 import type { CountAlternative } from "../part.js";
 import { turnTable } from "./fourier.js";
@@ -198,7 +199,7 @@ function tryCount(n: number, marks: readonly ToothMark[], seen: Uint8Array): Tri
     );
     const t = marks[i]!.centreRad;
     const place = Math.round((n * t) / (2 * Math.PI) - phase - wanderAt(wander, t));
-    places[((place % n) + n) % n]!++;
+    places[placeInTurn(place, n)]!++;
   }
   let doubled = 0;
   let empty = 0;

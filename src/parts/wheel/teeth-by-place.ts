@@ -1,3 +1,4 @@
+import { withinTurn } from "../../geometry/index.js";
 import { pixelFromFace } from "../face-plane.js";
 import type { TeethCount, ToothPlace } from "../part.js";
 import type { ToothCount } from "./count-teeth.js";
@@ -16,10 +17,10 @@ export function teethOf(
 ): TeethCount {
   const tipMm = depth?.tipMm ?? places.tipMm;
   const order = [...places.angleRad.keys()].sort(
-    (p, q) => positive(places.angleRad[p]!) - positive(places.angleRad[q]!),
+    (p, q) => withinTurn(places.angleRad[p]!) - withinTurn(places.angleRad[q]!),
   );
   const asFound = order.map((k, i): ToothPlace => {
-    const angleRad = positive(places.angleRad[k]!);
+    const angleRad = withinTurn(places.angleRad[k]!);
     const index = circle?.indexDeviationMm[k];
     const tip = circle?.tipDeviationMm[k];
     return {
@@ -51,7 +52,7 @@ export function teethOf(
     ...(circle === undefined ? {} : { flankWallShare: circle.flankWallShare }),
     missing: list.filter((p) => p.state === "missing").map(({ angleRad }) => ({ angleRad })),
     bent: (circle?.bent ?? []).map(({ place, offsetMm }) => ({
-      angleRad: positive(places.angleRad[place]!),
+      angleRad: withinTurn(places.angleRad[place]!),
       offsetMm,
     })),
   };
@@ -59,5 +60,3 @@ export function teethOf(
 
 const tipAt = (places: ToothPlaces, tipMm: number, angleRad: number): readonly [number, number] =>
   pixelFromFace(places.face, tipMm, angleRad);
-
-const positive = (rad: number): number => ((rad % (2 * Math.PI)) + 2 * Math.PI) % (2 * Math.PI);

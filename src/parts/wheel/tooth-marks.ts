@@ -1,3 +1,4 @@
+import { placeInTurn, withinTurn } from "../../geometry/index.js";
 import { selectInPlace } from "../../fit/index.js";
 
 /** A tooth seen in the rim signal: where it rises and falls through half height, rad, counter-clockwise. */
@@ -43,7 +44,7 @@ export function findToothMarks(value: Float64Array, seen: Uint8Array, pitchSampl
       const height = top / Math.max(1e-9, 0.5 * swing);
       if (centre >= 0.5 * pitchSamples && centre < n + 0.5 * pitchSamples && height > 0.35)
         marks.push({
-          centreRad: ((2 * Math.PI * centre) / n) % (2 * Math.PI),
+          centreRad: withinTurn((2 * Math.PI * centre) / n),
           widthRad: (2 * Math.PI * (fall - rise)) / n,
           height,
         });
@@ -74,7 +75,7 @@ function slidingLargest(value: Float64Array, reach: number): Float64Array {
   const length = blocks * width;
   const toEnd = new Float64Array(length);
   const fromStart = new Float64Array(length);
-  const first = (((n - reach) % n) + n) % n;
+  const first = placeInTurn(-reach, n);
   for (let i = 0, at = first; i < length; i++) {
     fromStart[i] = toEnd[i] = value[at]!;
     if (++at === n) at = 0;

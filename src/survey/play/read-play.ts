@@ -1,3 +1,4 @@
+import { nearestTurn } from "../../geometry/index.js";
 import { medianOf } from "../../fit/index.js";
 import type { Point, WheelMarks } from "../../parts/index.js";
 import type { InputId } from "../../quantity/index.js";
@@ -108,7 +109,7 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
         const start = bestStart(k, turnRad);
         const match = matchArbor(hubs[0]!, from, hubs[k]!, spots[k]!, start);
         if (match === undefined) return [];
-        const twistRad = wrapped(match.turnRad - turnRad);
+        const twistRad = nearestTurn(match.turnRad - turnRad);
         const unlike = 1 - match.likeness;
         return [
           {
@@ -182,12 +183,12 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
       const change = Math.min(
         1,
         Math.hypot(lean[0] - meanLean[0], lean[1] - meanLean[1]) / sameLight.lean +
-          Math.abs(wrapped(turnRad - meanTurn)) / sameLight.turnRad,
+          Math.abs(nearestTurn(turnRad - meanTurn)) / sameLight.turnRad,
       );
       const floor = Math.hypot(floorPx.still, change * floorPx.moved) / marks.pxPerMm;
       const between = (u: number, uScatter: number): number =>
         Math.hypot(floorPx.still / marks.pxPerMm, uScatter, change * u);
-      const twist = match === undefined ? 0 : wrapped(match.turnRad - turnRad);
+      const twist = match === undefined ? 0 : nearestTurn(match.turnRad - turnRad);
       const arborMm: Point = match === undefined ? [from.xMm, from.yMm] : [match.xMm, match.yMm];
       const fromFirst = Math.hypot(lean[0] - firstLean[0], lean[1] - firstLean[1]);
       return {
@@ -246,8 +247,8 @@ const termsAt = ({ terms }: Slopes, k: number): PlayReading["slopeTerms"] =>
 
 const costOfArborTurn = (turnRad: number): number =>
   -Math.log(
-    (heldShare * Math.exp(-0.5 * (wrapped(turnRad) / heldRad) ** 2)) / (heldRad * Math.sqrt(2 * Math.PI)) +
+    (heldShare * Math.exp(-0.5 * (nearestTurn(turnRad) / heldRad) ** 2)) /
+      (heldRad * Math.sqrt(2 * Math.PI)) +
       (1 - heldShare) / (2 * Math.PI),
   );
-const smallTurn = (turnRad: number): boolean => Math.abs(wrapped(turnRad)) < nudgeRad;
-const wrapped = (rad: number): number => Math.atan2(Math.sin(rad), Math.cos(rad));
+const smallTurn = (turnRad: number): boolean => Math.abs(nearestTurn(turnRad)) < nudgeRad;

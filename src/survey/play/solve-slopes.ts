@@ -1,3 +1,4 @@
+import { placeInTurn } from "../../geometry/index.js";
 import { choleskyFactor, medianOf, robustScale, solveLinearLeastSquares } from "../../fit/index.js";
 import type { Point, WheelMarks } from "../../parts/index.js";
 import type { InputId } from "../../quantity/index.js";
@@ -117,7 +118,7 @@ function teethOfAll(photos: readonly WheelMarks[], turnsRad: readonly number[]):
   const pitch = (2 * Math.PI) / n;
   const byTooth = photos.map((marks, k) => {
     const tooth = (angle: number): number =>
-      ((Math.round((angle - turnsRad[k]! - first.toothPhaseRad) / pitch) % n) + n) % n;
+      placeInTurn(Math.round((angle - turnsRad[k]! - first.toothPhaseRad) / pitch), n);
     return new Map(marks.shifts.map((place) => [tooth(place.angleRad), place]));
   });
   return Array.from({ length: n }, (_, j) => byTooth.map((teeth) => teeth.get(j))).filter(

@@ -1,3 +1,4 @@
+import { nearestTurn } from "../../geometry/index.js";
 import type { InputId } from "../../quantity/index.js";
 import { logDensity } from "../fit-by-terms.js";
 import type { TurnCandidate } from "./turn-candidates.js";
@@ -81,7 +82,6 @@ function pathLikelihood(centres: readonly CentreSeen[], turnsRad: readonly numbe
 /** Greatest difference between any two turns, rad, at most pi. */
 function spread(turnsRad: readonly number[]): number {
   let most = 0;
-  for (const a of turnsRad)
-    for (const b of turnsRad) most = Math.max(most, Math.abs(Math.atan2(Math.sin(a - b), Math.cos(a - b))));
+  for (const a of turnsRad) for (const b of turnsRad) most = Math.max(most, Math.abs(nearestTurn(a - b)));
   return most;
 }

@@ -1,3 +1,4 @@
+import { placeInTurn, withinTurn } from "../../geometry/index.js";
 import type { FacePicture, ToothMarkMm, WheelMarks } from "../../parts/index.js";
 import { arborLikeness } from "../arbor/match-arbor.js";
 import { findArbor } from "../arbor/find-arbor.js";
@@ -33,7 +34,7 @@ export function turnCandidates(reference: WheelMarks, other: WheelMarks, withArb
   const teeth = [fingerprint(reference), fingerprint(other)] as const;
   const arbors = withArbor ? ([findArbor(reference.hub), findArbor(other.hub)] as const) : [];
   const candidates = Array.from({ length: n }, (_, k): TurnCandidate => {
-    const turnRad = wrapped(base + k * pitch);
+    const turnRad = withinTurn(base + k * pitch);
     const face = faceLikeness(faces[0], faces[1], reference.face, turnRad);
     const tooth = toothLikeness(teeth[0], teeth[1], turnRad);
     const [a, b] = arbors;
@@ -55,8 +56,6 @@ const worth = (likeness: number, n: number, most: number): number => {
   const r = Math.min(most, Math.max(0, likeness));
   return -0.5 * n * Math.log(1 - r * r);
 };
-
-const wrapped = (rad: number): number => ((rad % (2 * Math.PI)) + 2 * Math.PI) % (2 * Math.PI);
 
 /** What changes along the turn: the mean of every radius is taken off. */
 function varying({ angles, radii }: FacePicture, data: Uint8Array): Float64Array {
@@ -109,7 +108,7 @@ function fingerprint(wheel: WheelMarks): Fingerprint {
   const tip = new Float64Array(n).fill(NaN);
   const index = new Float64Array(n).fill(NaN);
   const place = (t: ToothMarkMm): number =>
-    ((Math.round(((t.angleRad - wheel.toothPhaseRad) * n) / (2 * Math.PI)) % n) + n) % n;
+    placeInTurn(Math.round(((t.angleRad - wheel.toothPhaseRad) * n) / (2 * Math.PI)), n);
   for (const t of wheel.teeth) {
     tip[place(t)] = t.tipDeviationMm;
     index[place(t)] = t.indexDeviationMm;
@@ -124,7 +123,7 @@ function withoutSlow(v: Float64Array): Float64Array {
   return v.map((x, k) => {
     const around: number[] = [];
     for (let d = -neighbours; d <= neighbours; d++) {
-      const y = v[(((k + d) % n) + n) % n]!;
+      const y = v[placeInTurn(k + d, n)]!;
       if (d !== 0 && !Number.isNaN(y)) around.push(y);
     }
     if (around.length < neighbours) return NaN;
@@ -142,7 +141,7 @@ function toothLikeness(a: Fingerprint, b: Fingerprint, turnRad: number): { liken
     let [ab, aa, bb] = [0, 0, 0];
     for (let k = 0; k < n; k++) {
       const x = a[key][k]!;
-      const y = b[key][(((k + step) % n) + n) % n]!;
+      const y = b[key][placeInTurn(k + step, n)]!;
       if (Number.isNaN(x + y)) continue;
       if (key === "tip") teeth++;
       ab += x * y;
