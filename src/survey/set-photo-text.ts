@@ -2,7 +2,7 @@ import { z } from "zod";
 import type { InputId } from "../quantity/index.js";
 import type { SetPhoto } from "./set-photo.js";
 
-const format = "wheelsurvey/set-photo/1";
+const format = "wheelsurvey/set-photo/2";
 /** Of a side of a kept picture, of teeth, of wheels in one photograph: more is no photograph's. */
 const most = { samples: 1 << 20, teeth: 2000, wheels: 100, text: 300 };
 
@@ -80,6 +80,7 @@ const wheel = z.object({
   uTipsOffMm: number,
   wallMm: point,
   centreWallMm: point,
+  spacingWallMm: point,
   uWallShare: number,
   tipsWeight: number,
   uSpacingMm: number,

@@ -50,6 +50,7 @@ export function inventedMarks(of: InventedMarks = {}): WheelMarks {
     uTipsOffMm: 0.007,
     wallMm: [0, 0],
     centreWallMm: [0, 0],
+    spacingWallMm: [0, 0],
     uWallShare: 0.2,
     tipsWeight: 0.5,
     uSpacingMm: 0.008,

@@ -32,7 +32,7 @@ describe("a kept file that was swapped, cut short or made up is as good as none"
   test.each([
     ["nothing", ""],
     ["half of it", text.slice(0, text.length / 2)],
-    ["another version", text.replace("set-photo/1", "set-photo/0")],
+    ["another version", text.replace("set-photo/2", "set-photo/1")],
     [
       "a picture of the wrong size",
       changed(({ wheels: [w] }) => void ((w!["hub"] as { size: number }).size = 7)),

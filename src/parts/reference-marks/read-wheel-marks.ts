@@ -8,6 +8,7 @@ import { heightOfFace, type FaceHeights } from "../face-height.js";
 import { identityAffine, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
 import type { Part, Point } from "../part.js";
 import { ThickOutline } from "../thick-outline.js";
+import { usualWall } from "../wheel/weigh-centres.js";
 import { BareColour, ringSamples } from "./bare-colour.js";
 import { readCamera } from "./read-camera.js";
 import { readFacePicture } from "./read-face-picture.js";
@@ -22,9 +23,9 @@ const floorPx = 0.08;
 const floorTipsOffPx = 0.05;
 /**
  * Share of the wall under the flanks that passes for metal: less than under the tips, for it lies deep between the
- * teeth. Found on rendered photographs, hence the wide range.
+ * teeth. Found on rendered photographs: 0.3 to 0.45 of bright brass, 0.6 to 0.8 of dull or brown one.
  */
-const wall = { share: 0.3, u: 0.18 };
+const flankWall = { share: 0.4, perTipShare: 0.8 };
 
 /**
  * Reads off a measured wheel what sets of photographs are compared by.
@@ -60,7 +61,7 @@ export function readWheelMarks(
     return [{ angleRad, state, tipDeviationMm, indexDeviationMm }];
   });
   const pxPerMm = pxPerMmOnFace(measured);
-  const centre = centreOf(places, measured, height.edgesApartMm, teeth.flankWallShare ?? 0, pxPerMm);
+  const centre = centreOf(places, measured, tipMm, height.edgesApartMm, teeth.flankWallShare ?? 0, pxPerMm);
   if (centre === undefined) return undefined;
   const face: FacePlane = {
     ...measured,
@@ -101,7 +102,8 @@ export function readWheelMarks(
     uTipsOffMm: centre.uTipsOffMm,
     wallMm: centre.wallMm,
     centreWallMm: centre.centreWallMm,
-    uWallShare: wall.u,
+    spacingWallMm: centre.spacingWallMm,
+    uWallShare: usualWall.u,
     tipsWeight: centre.tipsWeight,
     uSpacingMm: centre.uSpacingMm,
     uSpacingScatterMm: centre.uSpacingScatterMm,
@@ -129,6 +131,7 @@ interface Centre {
   readonly uTipsOffMm: number;
   readonly wallMm: Point;
   readonly centreWallMm: Point;
+  readonly spacingWallMm: Point;
   readonly tipsWeight: number;
   readonly uSpacingMm: number;
   readonly uSpacingScatterMm: number;
@@ -138,12 +141,13 @@ interface Centre {
 /**
  * The centre once more, for comparison between photographs. The part's own is a mean of tips and spacing that does
  * not mind which wall is seen; between photographs from different places that would look like a movement. A wall
- * that looks out from under the flanks moves the spacing as an offset of the centre does, so the spacing counts
- * less, the further the camera stands to one side.
+ * that looks out moves tips and spacing as an offset of the centre does; that of the tips only where the whole wheel
+ * lies to one side of the foot point. Which counts less depends on that.
  */
 function centreOf(
   places: readonly ToothMarkMm[],
   face: FacePlane,
+  tipMm: number,
   edgesApartMm: number,
   allowedShare: number,
   pxPerMm: number,
@@ -169,14 +173,20 @@ function centreOf(
     Math.hypot(leastPx / pxPerMm, robustScale(residuals) * Math.sqrt(2 / whole.length));
   const thick = new ThickOutline(face, edgesApartMm);
   const wallShift = [thick.middleShiftMm(-Math.PI / 2), thick.middleShiftMm(0)] as const;
-  const radial = { at: [t.cosine, t.sine] as const, u: noise(tips.value.residuals) };
+  const tipsWallMm = tipsWall(angles, thick, tipMm);
+  const spacingWallMm: Point = [flankWall.perTipShare * wallShift[0], flankWall.perTipShare * wallShift[1]];
+  const uTips = noise(tips.value.residuals);
+  const radial = {
+    at: [t.cosine, t.sine] as const,
+    u: Math.hypot(uTips, usualWall.u * Math.hypot(...tipsWallMm)),
+  };
   const uSpacing = noise(spacing.value.residuals);
   const tangential = {
     at: [
-      -s.sine - (wall.share - allowedShare) * wallShift[0],
-      s.cosine - (wall.share - allowedShare) * wallShift[1],
+      -s.sine - (flankWall.share - allowedShare) * wallShift[0],
+      s.cosine - (flankWall.share - allowedShare) * wallShift[1],
     ] as const,
-    u: Math.hypot(uSpacing, wall.u * Math.hypot(...wallShift)),
+    u: Math.hypot(uSpacing, usualWall.u * Math.hypot(...spacingWallMm)),
   };
   const [wr, wt] = [radial.u ** -2, tangential.u ** -2];
   const weight = wt / (wr + wt);
@@ -187,14 +197,15 @@ function centreOf(
   return {
     shiftMm,
     // Without the wall, which photographs share.
-    uMm: Math.max(Math.hypot((1 - weight) * radial.u, weight * uSpacing), 0.75 * floor),
+    uMm: Math.max(Math.hypot((1 - weight) * uTips, weight * uSpacing), 0.75 * floor),
     tipsOffMm: [radial.at[0] - tangential.at[0], radial.at[1] - tangential.at[1]],
     uTipsOffMm: Math.hypot(
       noise(tips.value.residuals, floorTipsOffPx),
       noise(spacing.value.residuals, floorTipsOffPx),
     ),
-    // With a larger share the spacing is put further back, and the difference grows by as much.
-    wallMm: [wallShift[0], wallShift[1]],
+    // With a larger share both are put further back: the difference changes by what one does more than the other.
+    wallMm: [spacingWallMm[0] - tipsWallMm[0], spacingWallMm[1] - tipsWallMm[1]],
+    spacingWallMm: [-spacingWallMm[0], -spacingWallMm[1]],
     tipsWeight: 1 - weight,
     uSpacingMm: Math.max(uSpacing, floor),
     uScatterMm: Math.hypot(
@@ -202,7 +213,10 @@ function centreOf(
       weight * noise(spacing.value.residuals, 0),
     ),
     uSpacingScatterMm: noise(spacing.value.residuals, 0),
-    centreWallMm: [-weight * wallShift[0], -weight * wallShift[1]],
+    centreWallMm: [0, 1].map((i) => -(1 - weight) * tipsWallMm[i]! - weight * spacingWallMm[i]!) as [
+      number,
+      number,
+    ],
     places: places.map((p) => ({
       ...p,
       tipDeviationMm:
@@ -211,4 +225,15 @@ function centreOf(
         p.indexDeviationMm + shiftMm[0] * Math.sin(p.angleRad) - shiftMm[1] * Math.cos(p.angleRad),
     })),
   };
+}
+
+/** How far the centre of the tips is moved by the wall that looks out under them, for all of it: its first order. */
+function tipsWall(angles: Float64Array, thick: ThickOutline, tipMm: number): Point {
+  const excess = fitHarmonics(
+    angles,
+    angles.map((t) => thick.rimExcessMm(t, tipMm)),
+    angles.length >= 16 ? [1, 2, 3] : [1],
+  );
+  const first = excess.ok ? excess.value.harmonics[0]! : { cosine: 0, sine: 0 };
+  return [first.cosine, first.sine];
 }

@@ -104,14 +104,15 @@ export interface WheelMarks {
   readonly uCentreScatterMm: number;
   /**
    * The centre that the tips alone give, minus the one that the spacing of the teeth gives, and the uncertainty of
-   * a coordinate: a tilted face moves the first only. `wallMm` is what the wall under the flanks adds to the
-   * difference for each unit of its share that passes for metal, beyond what was allowed for.
+   * a coordinate: a tilted face moves the first only. `wallMm` is what the wall that looks out adds to the difference
+   * for each unit of its share under the tips that passes for metal, beyond what was allowed for.
    */
   readonly tipsOffMm: Point;
   readonly uTipsOffMm: number;
   readonly wallMm: Point;
-  /** The same for the centre. */
+  /** The same for the centre, and for that of the spacing. */
   readonly centreWallMm: Point;
+  readonly spacingWallMm: Point;
   readonly uWallShare: number;
   /** Share that the tips have in the centre; the spacing has the rest. */
   readonly tipsWeight: number;

@@ -9,6 +9,7 @@ import { steelPictures } from "../arbor/steel-picture.js";
 import { leanOf } from "../centre-seen.js";
 import type { WheelPhoto } from "../set-photo.js";
 import { turnCandidates } from "../turn/turn-candidates.js";
+import { arborHeightMm } from "./arbor-height.js";
 import { solveSlopes, type Slopes } from "./solve-slopes.js";
 
 /** Where wheel and arbor stood in one photograph. mm and rad; mat frame where nothing else is said. */
@@ -64,8 +65,12 @@ const floorPx = { still: 0.035, moved: 0.06 };
 /** The same light falls on the same edges while camera and wheel move by less than this: lean, and turn in rad. */
 const sameLight = { lean: 0.05, turnRad: 0.3 };
 
-/** From another side the leaves of a pinion cover the face otherwise, which looks like a twist of so much, rad. */
+/**
+ * From another side the leaves of a pinion cover the face otherwise, which looks like a twist of so much, rad; and what
+ * stands high over the face is drawn out over the leaves, more so the higher it stands for its width.
+ */
 const uTwistPerLean = 0.025;
+const uTwistPerDrawnOut = 0.15;
 
 interface MatchedTurn {
   readonly turnRad: number;
@@ -162,6 +167,8 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
   );
   const leans = photos.map(({ marks }) => leanOf(marks));
   const firstLean = leans[0]!;
+  const arborsMm = found.map(({ match }): Point => (match ? [match.xMm, match.yMm] : [from.xMm, from.yMm]));
+  const drawnOut = arborHeightMm(arborsMm, leans) / Math.sqrt(from.areaMm2 / Math.PI);
   const meanLean = [0, 1].map((i) => leans.reduce((sum, l) => sum + l[i]! / leans.length, 0)) as [
     number,
     number,
@@ -189,7 +196,7 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
       const between = (u: number, uScatter: number): number =>
         Math.hypot(floorPx.still / marks.pxPerMm, uScatter, change * u);
       const twist = match === undefined ? 0 : nearestTurn(match.turnRad - turnRad);
-      const arborMm: Point = match === undefined ? [from.xMm, from.yMm] : [match.xMm, match.yMm];
+      const arborMm = arborsMm[k]!;
       const fromFirst = Math.hypot(lean[0] - firstLean[0], lean[1] - firstLean[1]);
       return {
         turnRad,
@@ -205,7 +212,7 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
         uTwistRad: Math.hypot(
           match === undefined ? uFirst.turn : half * match.uTurnRad,
           marks.uToothPhaseRad,
-          uTwistPerLean * fromFirst,
+          (uTwistPerLean + uTwistPerDrawnOut * drawnOut) * fromFirst,
         ),
         uCentreMm: between(marks.uCentreMm, marks.uCentreScatterMm),
         centreWallMm: [marks.centreWallMm[0] * marks.uWallShare, marks.centreWallMm[1] * marks.uWallShare],
@@ -214,7 +221,7 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
           arborMm[1] + marks.tipsWeight * marks.tipsOffMm[1],
         ],
         uSpacingMm: between(marks.uSpacingMm, marks.uSpacingScatterMm),
-        spacingWallMm: [-marks.wallMm[0] * marks.uWallShare, -marks.wallMm[1] * marks.uWallShare],
+        spacingWallMm: [marks.spacingWallMm[0] * marks.uWallShare, marks.spacingWallMm[1] * marks.uWallShare],
         slope: slopes?.slopes[k] ?? [marks.tipsOffMm[0] * slopePerMm, marks.tipsOffMm[1] * slopePerMm],
         slopeTerms: slopes === undefined ? slopeTermsOf(marks, k, slopePerMm) : termsAt(slopes, k),
       };
