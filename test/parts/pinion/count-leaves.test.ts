@@ -123,6 +123,62 @@ describe("leaves of a pinion on its end", () => {
   });
 });
 
+describe("leaves by the light of the end face", () => {
+  const faceMm = 5;
+  /** Natural logarithm: the face is lighter than walls and shade, the paper lighter still. */
+  const lightOf =
+    (face: Metal, metal: Metal, walls = -1.6): Metal =>
+    (x, y) => {
+      const by = (eye.zMm - faceMm) / eye.zMm;
+      const isFace = face(eye.xMm + by * (x - eye.xMm), eye.yMm + by * (y - eye.yMm)) > 0.5;
+      return isFace ? -0.7 : metal(x, y) > 0.5 ? walls : -0.1;
+    };
+  const both = (metal: Metal, light: Metal): Leaves | undefined =>
+    countLeaves([metal, metal], [-0.3, 0.1], 3.9, eye, light);
+
+  // A pinion of seven leaves under an even sky, all of its leaves plain to see, was told from five by too little.
+  test("make a count sure that walls and shade leave in doubt", () => {
+    const shape = { leaves: 9, filled: [7, 8, 0] };
+    const metal = standing(metalOf(shape), faceMm);
+    expect(counted(metal, metal)?.probability ?? 0).toBeLessThan(0.95);
+    const light = lightOf(metalOf({ leaves: 9 }), metal);
+    const found = both(metal, light)!;
+    expect(found.count).toBe(9);
+    expect(found.probability).toBeGreaterThan(0.95);
+    expect(found.places.every((p) => p.isSeen)).toBe(true);
+  });
+
+  test("are counted where a shadow all round passes for metal, and not surely by that alone", () => {
+    const face = metalOf({ leaves: 10 });
+    const shadow: Metal = (x, y) =>
+      Math.max(standing(face, faceMm)(x, y), Math.hypot(x + 0.4, y - 0.1) < 3.8 ? 1 : 0);
+    expect(counted(shadow, shadow)).toBeUndefined();
+    const found = both(shadow, lightOf(face, shadow))!;
+    expect(found.count).toBe(10);
+    expect(found.probability).toBeLessThan(0.95);
+    expect(found.probability).toBeGreaterThan(0.8);
+    // Not known how high: the tips are those at 5 mm.
+    expect(Math.abs(found.tipMm - 3.2)).toBeLessThan(0.1);
+  });
+
+  test("say nothing where walls are as light as the face", () => {
+    const face = metalOf({ leaves: 9, filled: [7, 8, 0] });
+    const metal = standing(face, faceMm);
+    expect(both(metal, lightOf(face, metal, -0.7))?.probability ?? 0).toBeLessThan(0.95);
+  });
+
+  test("a disc with a shoulder of another light is no pinion", () => {
+    const disc: Metal = (x, y) => (Math.hypot(x, y) < 3 ? 1 : 0);
+    const metal = standing(disc, faceMm);
+    expect(
+      both(
+        metal,
+        lightOf((x, y) => (Math.hypot(x, y) < 2 ? 1 : 0), metal),
+      ),
+    ).toBeUndefined();
+  });
+});
+
 describe("an arbor on its side", () => {
   /** 40 mm long, 2 mm thick, from s = -8 to 2 a pinion of 6 mm; lying at 30 degrees about (5, 4). */
   const angleRad = Math.PI / 6;
