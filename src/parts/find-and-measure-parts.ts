@@ -5,12 +5,13 @@ import { countPartByNetwork, isDoubtedWrongly } from "./count-part-by-network.js
 import { heightOfFace, type FaceHeight, type FaceHeights } from "./face-height.js";
 import { pixelFromFace, pxPerMmOnFace } from "./face-plane.js";
 import { findDiscs } from "./find-discs.js";
-import { leftoverProblems, sizeAndPlace } from "./leftover-problems.js";
+import { ifPinion, leftoverProblems, sizeAndPlace } from "./leftover-problems.js";
 import { findLeftover, type TouchingPart } from "./find-leftover.js";
 import { findRoundParts, partByLight, type Classify, type RoundPart } from "./find/find-round-parts.js";
 import type { Unknown } from "./find/seen-patch.js";
 import { countLeaning } from "./leaning/count-leaning.js";
 import { asSeenFromMat, wheelOnLean } from "./leaning/on-lean.js";
+import { isOfPinion } from "./pinion/is-of-pinion.js";
 import { labelParts } from "./label-parts.js";
 import type { Part } from "./part.js";
 import {
@@ -123,7 +124,8 @@ export async function findAndMeasureParts(
   const { counted, likely, firm, discs, leftover } = explained;
   const others = [...discs, ...leftover.plates, ...leftover.pinions];
   const isPinion = (c: Candidate): boolean =>
-    leftover.pinions.some((o) => overlaps(c, { face: { ...o }, radiusMm: o.reachMm }));
+    leftover.pinions.some((o) => overlaps(c, { face: { ...o }, radiusMm: o.reachMm })) ||
+    (isWeak(c) && [...discs, ...leftover.pinions].some((o) => isOfPinion(c.wheel.rim.face, o)));
   // The holes of a plate, and corners of it, are round things too.
   const isOnPlate = ({ wheel: { rim } }: Candidate): boolean =>
     leftover.plates.some(
@@ -276,7 +278,8 @@ function problemsOf(view: View, found: number, doubtful: readonly Candidate[]): 
             (view.source === "mat"
               ? `: ${doubtful.map(sizeAndPlaceOf).join("; ")} (from the middle of the mat)`
               : ""),
-          "if it is a wheel: move closer, focus on the teeth, lay it on plain paper in even light",
+          "if it is a wheel: move closer, focus on the teeth, lay it on plain paper in even light" +
+            (view.source === "mat" ? ifPinion(doubtful.map(sizeOf)) : ""),
         )
       : failed(
           "no-part",
@@ -286,5 +289,6 @@ function problemsOf(view: View, found: number, doubtful: readonly Candidate[]): 
   return [problem];
 }
 
-const sizeAndPlaceOf = ({ wheel: { rim } }: Candidate): string =>
-  sizeAndPlace({ centreMm: [rim.face.xMm, rim.face.yMm], lengthMm: 2 * rim.tipMm, widthMm: 2 * rim.tipMm });
+const sizeOf = ({ wheel: { rim } }: Candidate) => ({ lengthMm: 2 * rim.tipMm, widthMm: 2 * rim.tipMm });
+const sizeAndPlaceOf = (c: Candidate): string =>
+  sizeAndPlace({ centreMm: [c.wheel.rim.face.xMm, c.wheel.rim.face.yMm], ...sizeOf(c) });

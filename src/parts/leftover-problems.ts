@@ -17,6 +17,15 @@ type Place = Omit<Unknown, "centrePx">;
 export const sizeAndPlace = ({ centreMm: [x, y], lengthMm, widthMm, hasTeeth }: Place): string =>
   `${hasTeeth ? "a round thing with teeth, " : ""}${whole(lengthMm)} by ${whole(widthMm)} mm at ${whole(x)}, ${whole(y)} mm`;
 
+/** A pinion on its end is no larger, its walls and a short arbor seen from the side, mm; and about so round. */
+const [largestEndMm, longestEnd] = [20, 1.8] as const;
+
+/** What to do besides where something may be a pinion on its end: the caps of a lantern hide its trundles. */
+export const ifPinion = (places: readonly Pick<Unknown, "lengthMm" | "widthMm">[]): string =>
+  places.some(({ lengthMm, widthMm }) => lengthMm <= largestEndMm && lengthMm < longestEnd * widthMm)
+    ? "; if it is a pinion on its end, a lantern too: set it straight below the camera in light from several sides, or lay its arbor down"
+    : "";
+
 /**
  * What was seen and could not be measured, and parts too close to each other.
  *
@@ -41,7 +50,7 @@ export function leftoverProblems(
       failed(
         "part-unknown",
         `seen and not understood: ${list.join("; ")}${more > 0 ? `; ${more} more` : ""} (from the middle of the mat)`,
-        "if it is a part of the clock: lay it flat, apart from others, and take a photograph from closer",
+        `if it is a part of the clock: lay it flat, apart from others, and take a photograph from closer${ifPinion(unknown)}`,
       ).problem,
     );
   }
