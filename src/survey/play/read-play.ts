@@ -65,12 +65,17 @@ const floorPx = { still: 0.035, moved: 0.06 };
 /** The same light falls on the same edges while camera and wheel move by less than this: lean, and turn in rad. */
 const sameLight = { lean: 0.05, turnRad: 0.3 };
 
-/**
- * From another side the leaves of a pinion cover the face otherwise, which looks like a twist of so much, rad; and what
- * stands high over the face is drawn out over the leaves, more so the higher it stands for its width.
- */
+/** From another side the leaves of a pinion cover the face otherwise, which looks like a twist of so much, rad. */
 const uTwistPerLean = 0.025;
-const uTwistPerDrawnOut = 0.15;
+/**
+ * What stands high over the face is drawn out over the leaves, further from one side than from another: by a whole radius
+ * of the arbor, pictures that are no longer alike say so much less of its turn (found on drawn pinions with rods on them).
+ */
+const uTwistDrawnOut = 0.15;
+/** As alike as pictures are from one place, and so much less that nothing is left of that. */
+const alike = { still: 0.98, lost: 0.1 };
+/** Drawn out by so much, in radii, likeness is worth half. */
+const halfWorth = 0.2;
 
 interface MatchedTurn {
   readonly turnRad: number;
@@ -103,6 +108,15 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
   const hubs = spots.every((spot) => spot!.openShare < mostOpen)
     ? photos.map(({ marks }) => marks.hub)
     : steelPictures(photos.map(({ marks }) => marks));
+  const leans = photos.map(({ marks }) => leanOf(marks));
+  const firstLean = leans[0]!;
+  const fromFirst = leans.map((l) => Math.hypot(l[0] - firstLean[0], l[1] - firstLean[1]));
+  const slender =
+    arborHeightMm(
+      spots.map((spot): Point => [spot!.xMm, spot!.yMm]),
+      leans,
+    ) / Math.sqrt(from.areaMm2 / Math.PI);
+  const drawnOut = fromFirst.map((lean) => lean * slender);
   let turnIsOpen = false;
   let costOfTight = 0;
   const found = photos.map(({ marks }, k) => {
@@ -123,7 +137,7 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
             twistRad,
             cost:
               -logLikelihood +
-              unlike * worthOfLikeness +
+              (unlike * worthOfLikeness) / (1 + drawnOut[k]! / halfWorth) +
               (twistRad / usualTwistRad) ** 2 +
               costOfArborTurn(match.turnRad),
           },
@@ -165,10 +179,6 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
     photos.map(({ marks }) => marks),
     found.map(({ turnRad }) => turnRad),
   );
-  const leans = photos.map(({ marks }) => leanOf(marks));
-  const firstLean = leans[0]!;
-  const arborsMm = found.map(({ match }): Point => (match ? [match.xMm, match.yMm] : [from.xMm, from.yMm]));
-  const drawnOut = arborHeightMm(arborsMm, leans) / Math.sqrt(from.areaMm2 / Math.PI);
   const meanLean = [0, 1].map((i) => leans.reduce((sum, l) => sum + l[i]! / leans.length, 0)) as [
     number,
     number,
@@ -196,8 +206,8 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
       const between = (u: number, uScatter: number): number =>
         Math.hypot(floorPx.still / marks.pxPerMm, uScatter, change * u);
       const twist = match === undefined ? 0 : nearestTurn(match.turnRad - turnRad);
-      const arborMm = arborsMm[k]!;
-      const fromFirst = Math.hypot(lean[0] - firstLean[0], lean[1] - firstLean[1]);
+      const arborMm: Point = match === undefined ? [from.xMm, from.yMm] : [match.xMm, match.yMm];
+      const lost = match === undefined ? 0 : (alike.still - match.likeness) / alike.lost;
       return {
         turnRad,
         arborMm,
@@ -212,7 +222,8 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
         uTwistRad: Math.hypot(
           match === undefined ? uFirst.turn : half * match.uTurnRad,
           marks.uToothPhaseRad,
-          (uTwistPerLean + uTwistPerDrawnOut * drawnOut) * fromFirst,
+          uTwistPerLean * fromFirst[k]!,
+          uTwistDrawnOut * drawnOut[k]! * Math.min(1, Math.max(0, lost)),
         ),
         uCentreMm: between(marks.uCentreMm, marks.uCentreScatterMm),
         centreWallMm: [marks.centreWallMm[0] * marks.uWallShare, marks.centreWallMm[1] * marks.uWallShare],
