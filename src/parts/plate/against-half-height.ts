@@ -9,6 +9,9 @@ const uOwnFacePx = [0.3, 0.3, 0.5, 0.25, 0.25] as const;
 const usualRadiusMm = 0.045;
 const usualOvalMm = 0.25;
 const fewestForUsual = 4;
+/** Of the place of a hole's edge in an oil sink, and of either wave of its oval, mm: found on drawn plates. */
+const uSunkPlaceMm = 0.02;
+const uSunkOvalMm = 0.015;
 
 /**
  * Weighs the edge below the bevel against that at half height, which knows of no bevel.
@@ -20,7 +23,7 @@ const fewestForUsual = 4;
  */
 export function weighAgainstHalfHeight(fits: readonly FittedHole[]): FittedHole[] {
   const bevels = fits
-    .filter(({ hole }) => !hole.isByOwnFace)
+    .filter(({ hole }) => !hole.isByOwnFace && hole.sink?.rim === undefined)
     .map(({ hole, fit }) => hole.shape[2] - fit.shape[2]);
   const usualBevelMm = bevels.length < fewestForUsual ? undefined : medianOf(bevels);
   return fits.map(({ hole, fit }): FittedHole => {
@@ -35,6 +38,18 @@ export function weighAgainstHalfHeight(fits: readonly FittedHole[]): FittedHole[
       const shape = fit.shape.map((v, k) => v + apart[k]! / 2) as unknown as HoleShape;
       const uShapeMm = fit.uShapeMm.map((u, k) => Math.hypot(u, apart[k]! / 2, uOwnFacePx[k]! * pxMm));
       return { hole, fit: { ...fit, shape, uShapeMm } };
+    }
+    if (hole.sink?.rim !== undefined) {
+      // In a sink the wall is seen beside a slope that is as dark, and a lens of the sheet passes for an oval hole.
+      const uOval = Math.hypot(uSunkOvalMm, apart[2]! / 2);
+      const more = [
+        uSunkPlaceMm,
+        uSunkPlaceMm,
+        0,
+        Math.hypot(uOval, apart[3]!),
+        Math.hypot(uOval, apart[4]!),
+      ];
+      return { hole, fit: { ...fit, uShapeMm: fit.uShapeMm.map((u, k) => Math.hypot(u, more[k]!)) } };
     }
     const beyond = (value: number, usual: number): number => Math.max(0, Math.abs(value) - usual);
     const uRadius = usualBevelMm === undefined ? 0 : beyond(apart[2]! - usualBevelMm, usualRadiusMm);

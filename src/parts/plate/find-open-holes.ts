@@ -4,6 +4,7 @@ import type { Point } from "../part.js";
 import { ThickOutline } from "../thick-outline.js";
 import { centreHole, type CentredHole } from "./centre-hole.js";
 import { findHoles, type HoleGuess } from "./find-holes.js";
+import { holeInSink } from "./hole-in-sink.js";
 import { lookInside, type HoleInside } from "./hole-inside.js";
 import { FaceHere, LocalFace, type FaceLevel } from "./local-face.js";
 import type { PlateFace } from "./plate-face.js";
@@ -37,6 +38,9 @@ const isRound = (
 ): boolean =>
   support > leastSupport &&
   4 * Math.hypot(c, s) < Math.max(mostOval * 2 * r, support > clearSupport ? mostOvalMm : 0);
+
+/** What is so much darker than the slope round it is a hole, though all that is seen in it is its wall. */
+const deepLight = 0.5;
 
 /** A cut edge is as sharp as the lens allows, all round; stains end softly, and are seldom round. */
 const cutSupport = 0.85;
@@ -82,12 +86,17 @@ export function findOpenHoles(
   };
   const tinted = (hole: CentredHole): CentredHole | undefined =>
     inside(hole).isTinted && isCut(hole) ? { ...hole, isTinted: true } : undefined;
+  const isSunk = (hole: CentredHole): boolean =>
+    isRound(hole) &&
+    (isOpen(hole) || (hole.sink?.rim !== undefined && inside(hole).light < deepLight && isCut(hole)));
   const found: CentredHole[] = [];
   const take = (guess: HoleGuess, here: FaceHere, isByOwnFace: boolean): void => {
     const hole = centreHole(guess, plate, height, here, isByOwnFace);
     // By half height a hole is never narrower than it is; specks are, and say nothing of bevels.
     if (hole === undefined || 2 * hole.shape[2] < leastMm) return;
-    const open = isOpen(hole) ? hole : (withinBush(hole, plate, height, isOpen) ?? tinted(hole));
+    const open =
+      holeInSink(hole, plate, height, isSunk) ??
+      (isOpen(hole) ? hole : (withinBush(hole, plate, height, isOpen) ?? tinted(hole)));
     if (open === undefined) return;
     const mayBeAnyShape = !isByOwnFace && 2 * guess.reachMm > openingMm;
     if (!isRound(open) && !mayBeAnyShape) return;

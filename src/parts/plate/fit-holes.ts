@@ -2,7 +2,7 @@ import { medianOf } from "../../fit/index.js";
 import { weighAgainstHalfHeight } from "./against-half-height.js";
 import type { CentredHole } from "./centre-hole.js";
 import { fitHoleEdge, type HoleEdgeFit, type HoleShape } from "./fit-hole-edge.js";
-import { learnEdgeLook, type LikelyLooks } from "./learn-edge-look.js";
+import { learnEdgeLook, lookOf, type LikelyLooks } from "./learn-edge-look.js";
 
 export interface FittedHole {
   readonly hole: CentredHole;
@@ -15,7 +15,7 @@ const leastSupport = { rough: 0.5, fine: 0.7 };
 /** Learnt twice: shapes by half height are off by a third of a pixel here and there, which blurs the mean edge. */
 function looksOfEdges(all: readonly CentredHole[]): LikelyLooks {
   // Where the face is blown out no bevel is seen, and a tint passes for one.
-  const holes = all.filter((h) => !h.here.isBlown && !h.isTinted);
+  const holes = all.filter((h) => !h.here.isBlown && !h.isTinted && h.sink?.rim === undefined);
   const [first] = learnEdgeLook(holes.filter((h) => h.support > leastSupport.rough));
   return learnEdgeLook(
     holes.flatMap((hole) => {
@@ -52,11 +52,25 @@ function fitUnderAll(hole: CentredHole, looks: LikelyLooks): HoleEdgeFit | undef
   return { shape, uShapeMm, support: best.support };
 }
 
+/** Of the edge between slope and hole (common practice, no source), mm, and how likely each is. */
+const sunkBevels = [
+  { bevelMm: 0.02, weight: 0.6 },
+  { bevelMm: 0.08, weight: 0.4 },
+] as const;
+
+/** An oil sink cuts a hole's own bevel off: its edge is sharp, whatever those of the other holes are. */
+function looksInSinks([likely]: LikelyLooks): LikelyLooks {
+  return sunkBevels.map(({ bevelMm, weight }) => ({
+    look: { ...lookOf(bevelMm), blurScale: likely!.look.blurScale },
+    weight,
+  }));
+}
+
 /** The edges of all holes of a plate, below the bevel that they share. */
 export function fitHoles(centred: readonly CentredHole[]): FittedHole[] {
   const looks = looksOfEdges(centred);
   const fits = centred.flatMap((hole): FittedHole[] => {
-    const fit = fitUnderAll(hole, looks);
+    const fit = fitUnderAll(hole, hole.sink?.rim === undefined ? looks : looksInSinks(looks));
     return fit === undefined ? [] : [{ hole, fit }];
   });
   return weighAgainstHalfHeight(withoutCommonOval(fits));
@@ -73,13 +87,16 @@ const leftOfCommon = 0.3;
  * middle hole shows is none.
  */
 function withoutCommonOval(fits: readonly FittedHole[]): FittedHole[] {
-  const sure = fits.filter(({ hole, fit }) => !hole.isByOwnFace && fit.support > leastSupport.fine);
+  const sure = fits.filter(
+    ({ hole, fit }) => !hole.isByOwnFace && hole.sink?.rim === undefined && fit.support > leastSupport.fine,
+  );
   if (sure.length < fewestForOval) return [...fits];
   const [cos, sin] = ([3, 4] as const).map((k) => medianOf(sure.map(({ fit }) => fit.shape[k]))) as [
     number,
     number,
   ];
   return fits.map(({ hole, fit }) => {
+    if (hole.sink?.rim !== undefined) return { hole, fit };
     const [x, y, r, c, s] = fit.shape;
     const [ux, uy, ur, uc, us] = fit.uShapeMm as readonly [number, number, number, number, number];
     const uShapeMm = [ux, uy, ur, Math.hypot(uc, leftOfCommon * cos), Math.hypot(us, leftOfCommon * sin)];

@@ -14,6 +14,8 @@ export interface HoleInside {
   readonly isMetal: boolean;
   /** It is much darker than the face, and its colour is not all the metal's: it may be a hole all the same. */
   readonly isTinted: boolean;
+  /** Light in its middle, that of the face round it being 1. */
+  readonly light: number;
   /** Metal all round, just within the edge: a bush let in, or the rim of a sink. */
   readonly isRingOfMetal: boolean;
   /** Of that ring, the middle of the face of the plate being 1. */
@@ -110,6 +112,7 @@ export function lookInside(
       !here.isBlown &&
       light < deepLight * faceLight &&
       mean(middle, 1) < tintPurity * hue * light,
+    light: light / faceLight,
     isRingOfMetal: ofMetal.length >= sectorsOfRing,
     ring:
       ring.length === 0

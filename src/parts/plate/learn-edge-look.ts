@@ -52,7 +52,8 @@ interface TriedLook extends Blurs {
   readonly levels: readonly number[];
 }
 
-const lookOf = (bevelMm: number): EdgeLook => ({
+/** An edge of which only the width of its bevel is known. */
+export const lookOf = (bevelMm: number): EdgeLook => ({
   bevelMm,
   blurScale: 1,
   bevelLevelAt: () => unknownLevel,

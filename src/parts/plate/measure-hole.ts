@@ -12,7 +12,6 @@ import { pixelFromFace, type FacePlane } from "../face-plane.js";
 import type { Hole } from "../part.js";
 import { ThickOutline } from "../thick-outline.js";
 import { findBush } from "./find-bush.js";
-import { isInSink } from "./find-sink.js";
 import type { FittedHole } from "./fit-holes.js";
 import type { PlateFace } from "./plate-face.js";
 
@@ -41,12 +40,10 @@ const uSharpenedPx = 0.25;
 const uUnevenPx = 0.4;
 const darkestFace = 0.05;
 
-/** Of how deep the edge of a hole lies in its oil sink (common practice, no source), mm. */
-const uSinkDepthMm = 0.4;
-/** Of its radius: what the other holes tell of bevels does not hold there, mm. */
-const uSinkEdgeMm = 0.05;
-/** How far beside itself a point is seen that lies 1 mm deeper, mm. */
-const leanOf = (face: FacePlane): number => Math.hypot(...new ThickOutline(face, 1).lowerShiftMm);
+/** Of the radius in an oil sink: what the other holes tell of bevels does not hold there, mm. */
+const uSinkEdgeMm = 0.03;
+/** The face above the plane of outlines, on which everything is read (common practice, no source), mm. */
+const faceAboveMm = 0.1;
 
 export type MeasuredHole = Omit<Hole, "id" | "kind"> & { readonly fit: OwnEdge };
 
@@ -61,6 +58,7 @@ export interface OwnEdge {
   readonly uOvalMm: number;
   /** Share of the turn that lies on the fit. */
   readonly support: number;
+  readonly isSunk: boolean;
 }
 
 /** From the model's edge to that of the metal, with what may be wrong of it. */
@@ -93,6 +91,7 @@ function ownEdge({ hole, fit }: FittedHole, { view, edges, sharpness, pxMm }: Pl
     ),
     uOvalMm: Math.hypot(Math.hypot(uCos, uSin) / Math.SQRT2, uOvalPx * pxMm, againstOval * against),
     support: fit.support,
+    isSunk: hole.sink?.rim !== undefined,
   };
 }
 
@@ -109,8 +108,13 @@ export function measureHole(
 ): MeasuredHole {
   const { view, face, pxMm } = plate;
   const own = ownEdge(fitted, plate);
-  const { xMm: x, yMm: y, radiusMm: radius } = own;
-  const inSink = isInSink(plate.sampler, plate.signal, x, y, radius);
+  const { radiusMm: radius } = own;
+  const { sink } = fitted.hole;
+  const seen: FacePlane = { ...face, xMm: face.xMm + own.xMm, yMm: face.yMm + own.yMm };
+  // A point 1 mm deeper is seen so far beside itself.
+  const lean = new ThickOutline(seen, 1).lowerShiftMm;
+  const below = sink === undefined ? 0 : sink.depthMm - faceAboveMm;
+  const [x, y] = [own.xMm - below * lean[0], own.yMm - below * lean[1]];
   const ovalMm = [fitted.fit.shape[3], fitted.fit.shape[4]] as const;
   const centre: FacePlane = { ...face, xMm: face.xMm + x, yMm: face.yMm + y };
   const terms = circleTerms(view, centre, radius, heightInput);
@@ -123,21 +127,21 @@ export function measureHole(
   const [c, s] = [component(ovalMm[0], 0), component(ovalMm[1], 1)];
   const oval = magnitudeOfVector(c, s);
   const direction = angleOfVector(c, s);
-  const bushRadiusMm = inSink
+  const bushRadiusMm = sink
     ? fitted.hole.bushRadiusMm
     : (findBush(plate.sampler, plate.signal, x, y, radius, pxMm)?.radiusMm ?? fitted.hole.bushRadiusMm);
   const edgePx = Array.from({ length: 48 }, (_, i) => {
     const t = (2 * Math.PI * i) / 48;
-    return pixelFromFace(centre, radius + ovalMm[0] * Math.cos(2 * t) + ovalMm[1] * Math.sin(2 * t), t);
+    return pixelFromFace(seen, radius + ovalMm[0] * Math.cos(2 * t) + ovalMm[1] * Math.sin(2 * t), t);
   });
   return {
     fit: own,
     centrePx: pixelFromFace(centre, 0, 0),
     centreMm: [centre.xMm, centre.yMm],
-    uCentreMm: inSink ? Math.hypot(own.uCentreMm, uSinkDepthMm * leanOf(centre)) : own.uCentreMm,
+    uCentreMm: Math.hypot(own.uCentreMm, (sink?.uDepthMm ?? 0) * Math.hypot(...lean)),
     diameterMm: quantity(2 * radius, "mm", [
       ...stretchTerms(terms, 2 * radius),
-      [`edge:hole-${name}`, 2 * Math.hypot(own.uRadiusMm, inSink ? uSinkEdgeMm : 0)],
+      [`edge:hole-${name}`, 2 * Math.hypot(own.uRadiusMm, sink ? uSinkEdgeMm : 0)],
     ]),
     ovalityMm: propagate(4 * oval.value, "mm", [[oval, 4]]),
     ...(direction === undefined

@@ -126,6 +126,7 @@ export function measurePlate(
       ovalityMm: h.ovalityMm.value,
       uOvalityMm: 4 * h.fit.uOvalMm,
       isRound: h.fit.support > roundSupport,
+      isSunk: h.fit.isSunk,
       fromEdgeMm: fromEdge(h.fit, sides),
     })),
     sides.widthMm,

@@ -8,6 +8,8 @@ export interface HoleSize {
   readonly uOvalityMm: number;
   /** Round to the eye: else it is an opening of some other shape. */
   readonly isRound: boolean;
+  /** In an oil sink, or countersunk. */
+  readonly isSunk: boolean;
   /** From the outline of the plate. */
   readonly fromEdgeMm: number;
 }
@@ -28,7 +30,7 @@ const nearEdgeShare = 0.2;
 
 /**
  * What the holes of a plate are for, by size, place and company: pillars come in threes or more, alike and near the
- * edge; screws come in pairs or more, alike and round; pivot holes are each of their own size, or worn. A guess: two
+ * edge, and in no sinks; screws come in pairs or more, alike and round; pivot holes are each of their own size, or worn. A guess: two
  * pivots of one size look like screws.
  */
 export function nameHoles(holes: readonly HoleSize[], shorterSideMm: number): HoleKind[] {
@@ -41,7 +43,7 @@ export function nameHoles(holes: readonly HoleSize[], shorterSideMm: number): Ho
   const isWorn = (h: HoleSize): boolean => h.ovalityMm > Math.max(0.06, 2.5 * h.uOvalityMm);
   // The widest company of at least three along the edge.
   const pillars = holes
-    .map((lead) => holes.filter((h) => mayBeAlike(h, lead) && nearEdge(h)))
+    .map((lead) => holes.filter((h) => mayBeAlike(h, lead) && nearEdge(h) && !h.isSunk))
     .filter((company) => company.length >= 3)
     .sort((a, b) => b.length - a.length || b[0]!.diameterMm - a[0]!.diameterMm)[0];
   return holes.map((h): HoleKind => {

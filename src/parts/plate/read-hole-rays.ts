@@ -47,23 +47,24 @@ export interface RayEdge {
 /**
  * Looks outwards from the middle of a hole to the face of its plate.
  *
- * @param reachMm how far; samples lie at half a pixel. @param here the face round the hole.
+ * @param reachMm how far; samples lie at half a pixel. @param faceToward the face round the hole, in a direction.
  */
 export function findRayEdges(
   { sampler, pxMm }: PlateFace,
   xMm: number,
   yMm: number,
   reachMm: number,
-  here: FaceHere,
+  faceToward: (angleRad: number) => FaceHere,
 ): RayEdge[] {
   const step = samplePx * pxMm;
   const n = Math.ceil(reachMm / step);
-  const line = new LineOut(sampler, here, n);
+  const line = new LineOut(sampler, n);
   const { light, colour } = line;
   const found: RayEdge[] = [];
   for (let i = 0; i < rays; i++) {
     const t = (2 * Math.PI * i) / rays;
-    const rough = line.start(xMm, yMm, step * Math.cos(t), step * Math.sin(t)) ? roughEdge(line) : undefined;
+    const isSeen = line.start(faceToward(t), xMm, yMm, step * Math.cos(t), step * Math.sin(t));
+    const rough = isSeen ? roughEdge(line) : undefined;
     if (rough === undefined) continue;
     const out = [Math.ceil(rough + 2 * clearOutPx), Math.ceil(rough + 2 * (clearOutPx + widePx))] as const;
     const into = [
@@ -156,24 +157,24 @@ class LineOut {
   readonly light: Float64Array;
   readonly colour: Float64Array;
   readonly #sampler: FaceSampler;
-  readonly #here: FaceHere;
+  #here: FaceHere | undefined;
   #read = 0;
   #x = 0;
   #y = 0;
   #dx = 0;
   #dy = 0;
 
-  constructor(sampler: FaceSampler, here: FaceHere, length: number) {
+  constructor(sampler: FaceSampler, length: number) {
     this.#sampler = sampler;
-    this.#here = here;
     this.light = new Float64Array(length);
     this.colour = new Float64Array(length);
   }
 
   /** @returns false where the line leaves the picture. */
-  start(xMm: number, yMm: number, dxMm: number, dyMm: number): boolean {
+  start(here: FaceHere, xMm: number, yMm: number, dxMm: number, dyMm: number): boolean {
     [this.#x, this.#y, this.#dx, this.#dy] = [xMm, yMm, dxMm, dyMm];
     this.#read = 0;
+    this.#here = here;
     const last = this.light.length - 1;
     return this.#sampler.at(xMm, yMm) && this.#sampler.at(xMm + last * dxMm, yMm + last * dyMm);
   }
@@ -181,12 +182,13 @@ class LineOut {
   /** @returns false where the line ends before. */
   readTo(count: number): boolean {
     const { light, colour } = this;
+    const here = this.#here!;
     const end = Math.min(count, light.length);
     for (let k = this.#read; k < end; k++) {
       this.#sampler.at(this.#x + k * this.#dx, this.#y + k * this.#dy);
-      this.#here.read(this.#sampler);
-      light[k] = this.#here.light;
-      colour[k] = this.#here.colour;
+      here.read(this.#sampler);
+      light[k] = here.light;
+      colour[k] = here.colour;
     }
     this.#read = Math.max(this.#read, end);
     return count <= light.length;

@@ -128,3 +128,36 @@ test("a deep hole whose walls tint it brown is a hole; a stain as dark, whose ed
   });
   expect(found.map(({ xMm, shape: [x] }) => Math.round(xMm + x))).toEqual([-8]);
 });
+
+/** Code values of brass in so much of the light of the bare face. */
+const inLight = (share: number): Colour =>
+  [200, 172, 100].map((code) => Math.round(code * share ** 0.42)) as unknown as Colour;
+
+test("of an oil sink whose one side is dark the hole is found, not the rim on that side", () => {
+  const found = holesIn((x, y) => {
+    if (isWithin(x, y, 3, -2, 0.75)) return paper;
+    return isWithin(x, y, 3, -2, 1.9)
+      ? inLight(0.65 + (0.3 * (x - 3)) / Math.hypot(x - 3, y + 2))
+      : undefined;
+  });
+  expect(found).toHaveLength(1);
+  const [{ xMm, yMm, shape, sink }] = found as [CentredHole];
+  expect(sink).toBeDefined();
+  expect(shape[2]).toBeGreaterThan(0.65);
+  expect(shape[2]).toBeLessThan(0.85);
+  expect(Math.hypot(xMm + shape[0] - 3, yMm + shape[1] + 2)).toBeLessThan(0.05);
+});
+
+test("a deep narrow hole in an oil sink is one, though all that is seen in it is its wall", () => {
+  const wall = inLight(0.22);
+  const seen = (sinkMm: number): CentredHole[] =>
+    holesIn((x, y) => {
+      if (isWithin(x, y, 3, -2, 0.75)) return wall;
+      return isWithin(x, y, 3, -2, sinkMm)
+        ? inLight(0.8 + (0.15 * (x - 3)) / Math.hypot(x - 3, y + 2))
+        : undefined;
+    });
+  expect(seen(1.9)).toHaveLength(1);
+  // Without a sink it may be a punch mark.
+  expect(seen(0)).toHaveLength(0);
+});
