@@ -72,6 +72,8 @@ const uTwistPerLean = 0.025;
  * of the arbor, pictures that are no longer alike say so much less of its turn (found on drawn pinions with rods on them).
  */
 const uTwistDrawnOut = 0.15;
+/** Height of the middle of an arbor over the face, in radii, where it is not told (common practice, no source). */
+const usualSlender = 2;
 /** As alike as pictures are from one place, and so much less that nothing is left of that. */
 const alike = { still: 0.98, lost: 0.1 };
 /** Drawn out by so much, in radii, likeness is worth half. */
@@ -111,11 +113,11 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
   const leans = photos.map(({ marks }) => leanOf(marks));
   const firstLean = leans[0]!;
   const fromFirst = leans.map((l) => Math.hypot(l[0] - firstLean[0], l[1] - firstLean[1]));
-  const slender =
-    arborHeightMm(
-      spots.map((spot): Point => [spot!.xMm, spot!.yMm]),
-      leans,
-    ) / Math.sqrt(from.areaMm2 / Math.PI);
+  const heightMm = arborHeightMm(
+    spots.map((spot): Point => [spot!.xMm, spot!.yMm]),
+    leans,
+  );
+  const slender = heightMm === undefined ? usualSlender : heightMm / Math.sqrt(from.areaMm2 / Math.PI);
   const drawnOut = fromFirst.map((lean) => lean * slender);
   let turnIsOpen = false;
   let costOfTight = 0;
@@ -124,25 +126,27 @@ export function readPlay(photos: readonly WheelPhoto[]): ReadPlay {
     const candidates = turnCandidates(first.marks, marks, false);
     const open = candidates.filter((c) => c.logLikelihood > candidates[0]!.logLikelihood - nearlyAsLike);
     const matched = open
-      .flatMap(({ turnRad, logLikelihood }): MatchedTurn[] => {
-        const start = bestStart(k, turnRad);
-        const match = matchArbor(hubs[0]!, from, hubs[k]!, spots[k]!, start);
-        if (match === undefined) return [];
-        const twistRad = nearestTurn(match.turnRad - turnRad);
-        const unlike = 1 - match.likeness;
-        return [
-          {
-            turnRad,
-            match,
-            twistRad,
-            cost:
-              -logLikelihood +
-              (unlike * worthOfLikeness) / (1 + drawnOut[k]! / halfWorth) +
-              (twistRad / usualTwistRad) ** 2 +
-              costOfArborTurn(match.turnRad),
-          },
-        ];
-      })
+      // From another side the likeliest start may lead to the next leaf: the turn of the wheel itself is tried as well.
+      .flatMap(({ turnRad, logLikelihood }) =>
+        [bestStart(k, turnRad), turnRad].flatMap((start): MatchedTurn[] => {
+          const match = matchArbor(hubs[0]!, from, hubs[k]!, spots[k]!, start);
+          if (match === undefined) return [];
+          const twistRad = nearestTurn(match.turnRad - turnRad);
+          const unlike = 1 - match.likeness;
+          return [
+            {
+              turnRad,
+              match,
+              twistRad,
+              cost:
+                -logLikelihood +
+                (unlike * worthOfLikeness) / (1 + drawnOut[k]! / halfWorth) +
+                (twistRad / usualTwistRad) ** 2 +
+                costOfArborTurn(match.turnRad),
+            },
+          ];
+        }),
+      )
       .sort((a, b) => a.cost - b.cost);
     const [best] = matched;
     if (best === undefined) return { turnRad: 0, match: undefined };
