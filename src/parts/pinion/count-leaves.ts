@@ -1,3 +1,4 @@
+import { placeInTurn } from "../../geometry/index.js";
 import type { Point } from "../part.js";
 import { countEndFace, type EndFace } from "./count-end-face.js";
 import { fitStandingPinions, refineFits, type StandingFit } from "./fit-standing-pinion.js";
@@ -110,7 +111,7 @@ function withFace(byWalls: Leaves, face: EndFace): Leaves {
   const probability = Math.max(byWalls.probability, least);
   const pitch = (2 * Math.PI) / face.leaves;
   const isSeen = (angleRad: number): boolean =>
-    face.seen[(Math.round((angleRad - face.leafRad) / pitch) + 2 * face.leaves) % face.leaves]!.metalShare >
+    face.seen[placeInTurn(Math.round((angleRad - face.leafRad) / pitch), face.leaves)]!.metalShare >
     asExpected;
   return {
     ...byWalls,

@@ -1,4 +1,5 @@
 import { medianOf } from "../../fit/index.js";
+import { placeInTurn } from "../../geometry/index.js";
 import type { FaceSampler } from "../face-sampler.js";
 import type { Point } from "../part.js";
 import { findBush } from "./find-bush.js";
@@ -73,7 +74,7 @@ export function findSink(
     });
   });
   const slopeToward = (t: number): FaceHere =>
-    facing[((Math.round((t * slopes) / (2 * Math.PI)) % slopes) + slopes) % slopes]!;
+    facing[placeInTurn(Math.round((t * slopes) / (2 * Math.PI)), slopes)]!;
   const isSure = rim !== undefined && (isSloping || isDeep) && !mayBeBush;
   const usual = isSure ? usualDepth : unsureDepth;
   return { ...depthOf(usual, rim, Math.hypot(...leanMm)), slopeToward, ...(rim && { rim }) };
