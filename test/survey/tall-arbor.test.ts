@@ -60,8 +60,8 @@ describe("a tight wheel with a tall pinion, photographed from several sides", ()
   });
 
   it("from one place a tenth as much is allowed for", () => {
-    const [still] = [twists([sides[0], sides[0], sides[0]])];
-    const [moved] = [twists(sides)];
+    const still = twists([sides[0], sides[0], sides[0]]);
+    const moved = twists(sides);
     expect(still[1]!.uTwistRad).toBeLessThan(0.1 * moved[2]!.uTwistRad);
   });
 });

@@ -1,5 +1,5 @@
-import { placeInTurn, withinTurn } from "../../geometry/index.js";
 import { medianOf } from "../../fit/index.js";
+import { placeInTurn, withinTurn } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
 import type { View } from "../../view/index.js";
 import type { Contrast } from "../contrast.js";

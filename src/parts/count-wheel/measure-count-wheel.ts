@@ -1,5 +1,5 @@
-import { withinTurn } from "../../geometry/index.js";
 import { medianOf } from "../../fit/index.js";
+import { withinTurn } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
 import { propagate } from "../../quantity/index.js";
 import type { View } from "../../view/index.js";

@@ -1,5 +1,5 @@
-import { placeInTurn } from "../../geometry/index.js";
 import { solveLinearLeastSquares } from "../../fit/index.js";
+import { placeInTurn } from "../../geometry/index.js";
 import type { CountAlternative } from "../part.js";
 import { turnTable } from "./fourier.js";
 import type { RimSignal } from "./rim-signal.js";

@@ -1,5 +1,5 @@
-import { placeInTurn, withinTurn } from "../../geometry/index.js";
 import { selectInPlace } from "../../fit/index.js";
+import { placeInTurn, withinTurn } from "../../geometry/index.js";
 
 /** A tooth seen in the rim signal: where it rises and falls through half height, rad, counter-clockwise. */
 export interface ToothMark {

@@ -1,5 +1,5 @@
-import { nearestTurn } from "../../geometry/index.js";
 import { medianOf } from "../../fit/index.js";
+import { nearestTurn } from "../../geometry/index.js";
 import type { Point, WheelMarks } from "../../parts/index.js";
 import type { InputId } from "../../quantity/index.js";
 import { findArbor } from "../arbor/find-arbor.js";

@@ -1,5 +1,5 @@
-import { placeInTurn } from "../../geometry/index.js";
 import { choleskyFactor, medianOf, robustScale, solveLinearLeastSquares } from "../../fit/index.js";
+import { placeInTurn } from "../../geometry/index.js";
 import type { Point, WheelMarks } from "../../parts/index.js";
 import type { InputId } from "../../quantity/index.js";
 
