@@ -282,7 +282,7 @@ class Stage:
         for low, high, px_low, px_high in zip(lower, upper, seen_low, seen_high):
             for k in range(len(low)):
                 a, b, c, d = low[k - 1], low[k], high[k], high[k - 1]
-                normal = np.cross(b - a, d - a) + np.cross(c - b, c - d)
+                normal = np.cross(b - a, d - a) + np.cross(c - d, c - b)
                 size = np.linalg.norm(normal)
                 if size < 1e-9:
                     continue
