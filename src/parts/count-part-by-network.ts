@@ -24,7 +24,11 @@ export async function countPartByNetwork(
   return { ...wheel, count: { ...wheel.count, probability } };
 }
 
-/** A count was made less sure by the outline as measured, and the network for teeth says the same count surely. */
+/**
+ * A count was made less sure by the outline as measured, and the network for teeth says the same count surely. Told by
+ * lightness, that is no second opinion: wheel and hard shadow as one outline have a tooth more for each pitch that they
+ * are longer round, and where the shadow is as dark as the metal the network reads its teeth as it reads the wheel's.
+ */
 export async function isDoubtedWrongly(
   photo: Photo,
   part: RoundPart,
@@ -34,7 +38,7 @@ export async function isDoubtedWrongly(
 ): Promise<boolean> {
   const { count } = wheel;
   const doubted = (measured.teeth?.probability ?? 1) < Math.min(count.probability, contentProbability);
-  if (!doubted || wheel.readSurely || part.shadowy) return false;
+  if (!doubted || wheel.readSurely || part.shadowy || wheel.contrast.growth === 0) return false;
   const read = await countPartByNetwork(photo, part, wheel, readTeeth);
   return read?.count.count === count.count && read.count.probability >= contentProbability;
 }

@@ -48,8 +48,13 @@ export function settle(place: readonly Candidate[]): Candidate | undefined {
     : chosen;
 }
 
-const isReadSurely = ({ part, wheel: { byNetwork, count } }: Candidate, teeth: number): boolean =>
-  byNetwork === true && !part.shadowy && count.count === teeth && count.probability >= contentProbability;
+/** Not by lightness: see `isDoubtedWrongly`. */
+const isReadSurely = ({ part, wheel: { byNetwork, contrast, count } }: Candidate, teeth: number): boolean =>
+  byNetwork === true &&
+  !part.shadowy &&
+  contrast.growth !== 0 &&
+  count.count === teeth &&
+  count.probability >= contentProbability;
 
 function choose(place: readonly Candidate[]): Candidate | undefined {
   const sound = place.filter(isSound);
