@@ -172,12 +172,13 @@ class Stage:
         out = np.empty((self.camera.height, self.camera.width, 3), np.float32)
         for top in range(0, self.camera.height, 128):
             rows = min(128, self.camera.height - top)
-            v, u = np.meshgrid((np.arange(2 * rows) + 0.5) / 2 - 0.5 + top, (np.arange(2 * self.camera.width) + 0.5) / 2 - 0.5, indexing="ij")
-            mat = self._onto(u, v, (0, 0, 0), (0, 0, 1))
+            v, u = np.meshgrid(np.arange(top, top + rows, dtype=float), np.arange(self.camera.width, dtype=float), indexing="ij")
+            mat = self._onto(u, v, (0, 0, 0), (0, 0, 1))[..., :2].astype(np.float32)
+            mat = cv2.resize(mat, None, fx=2, fy=2, interpolation=cv2.INTER_LINEAR)
             px = (mat[..., 0] / self.print_scale[0] + width / 2) * dots - 0.5
             py = (height / 2 - mat[..., 1] / self.print_scale[1]) * dots - 0.5
-            seen = cv2.remap(page, px.astype(np.float32), py.astype(np.float32), cv2.INTER_AREA, borderMode=cv2.BORDER_CONSTANT, borderValue=-1.0)
-            grain = cv2.remap(tooth, (mat[..., 0] * 3 % 699).astype(np.float32), (mat[..., 1] * 3 % 699).astype(np.float32), cv2.INTER_LINEAR)
+            seen = cv2.remap(page, px, py, cv2.INTER_LINEAR, borderMode=cv2.BORDER_CONSTANT, borderValue=-1.0)
+            grain = cv2.remap(tooth, mat[..., 0] * 3 % 699, mat[..., 1] * 3 % 699, cv2.INTER_LINEAR)
             colour = np.where(seen[..., None] < 0, bench, seen[..., None] * np.array([1.0, 0.99, 0.97], np.float32)) * (1 + grain[..., None])
             out[top : top + rows] = cv2.resize(colour.astype(np.float32), (self.camera.width, rows), interpolation=cv2.INTER_AREA)
         return out
@@ -200,7 +201,7 @@ class Stage:
         own = (self._onto(u, v, (0, 0, 0), (0, 0, 1))[..., :2] - centre) @ turn
         px = (own[..., 0] + (x0 + x1) / 2 + width / 2) * dots - 0.5
         py = (height / 2 - own[..., 1] - (y0 + y1) / 2) * dots - 0.5
-        seen = cv2.remap(page, px.astype(np.float32), py.astype(np.float32), cv2.INTER_AREA)
+        seen = cv2.remap(page, px.astype(np.float32), py.astype(np.float32), cv2.INTER_LINEAR)
         seen = 0.05 + 0.95 * np.where(seen <= 0.04045, seen / 12.92, ((seen + 0.055) / 1.055) ** 2.4)
         inside = ((np.abs(own) <= half).all(axis=-1)).astype(np.float32)
         size = (right - left, bottom - top)
@@ -315,10 +316,16 @@ class Stage:
         shade = self._shade(solid.metal, normal, self.eye - points)
         own = (points - np.asarray(solid.at, float)) @ solid.turn
         shade = shade * (1 + self._texture(solid, own))[..., None]
-        mask = np.zeros(fine.shape[:2], np.uint8)
-        cv2.fillPoly(mask, [self._corners(p, box, FINE) for p in seen], 1, cv2.LINE_8, SHIFT)
-        wide = cv2.resize(np.maximum(shade, 0.005).astype(np.float32), (fine.shape[1], fine.shape[0]), interpolation=cv2.INTER_LINEAR)
-        fine[mask > 0] = wide[mask > 0]
+        corners = [self._corners(p, box, FINE) for p in seen]
+        height, width = fine.shape[:2]
+        frame = (np.array([[-1, -1], [width, -1], [width, height], [-1, height]]) << SHIFT).astype(np.int32)
+        inside, outside = np.zeros((height, width), np.uint8), np.zeros((height, width), np.uint8)
+        cv2.fillPoly(inside, corners, 1, cv2.LINE_8, SHIFT)
+        cv2.fillPoly(outside, [frame, *corners], 1, cv2.LINE_8, SHIFT)
+        # What is filled takes in the pixels of its edge: half of them belong to the other side.
+        cover = (0.5 + 0.5 * (inside.astype(np.float32) - outside))[..., None]
+        wide = cv2.resize(np.maximum(shade, 0.005).astype(np.float32), (width, height), interpolation=cv2.INTER_LINEAR)
+        fine += cover * (wide - fine)
 
     @staticmethod
     def _texture(solid: Solid, own):
