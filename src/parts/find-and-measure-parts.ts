@@ -14,6 +14,7 @@ import { asSeenFromMat, wheelOnLean } from "./leaning/on-lean.js";
 import { isOfPinion } from "./pinion/is-of-pinion.js";
 import { labelParts } from "./label-parts.js";
 import type { Part } from "./part.js";
+import { pinionsOnArbors, type MeasuredWheel } from "./pinions-on-arbors.js";
 import {
   contentProbability,
   isByColourAlone,
@@ -155,7 +156,7 @@ export async function findAndMeasureParts(
     ],
     view.tags,
   );
-  const measured: Part[] = [];
+  const lying: MeasuredWheel[] = [];
   for (const [i, candidate] of wheels.entries()) {
     const label = labels.labels[i];
     const height = heightOfFace(heights, label);
@@ -164,24 +165,34 @@ export async function findAndMeasureParts(
       view.source === "mat"
         ? await wheelOnLean(photo, view, candidate, height, id, options.readTeeth)
         : undefined;
-    const part = await measureCounted(
+    const wheel =
+      lies?.wheel ??
+      (await wheelAtHeight(photo, view.geometry, candidate, height.outlineMm, options.readTeeth));
+    const first = await measureCounted(
       photo,
       lies?.view ?? view,
       candidate,
-      lies?.wheel ??
-        (await wheelAtHeight(photo, view.geometry, candidate, height.outlineMm, options.readTeeth)),
+      wheel,
       lies?.height ?? height,
       id,
       label,
       options.readTeeth,
     );
-    measured.push(lies === undefined ? part : asSeenFromMat(part, lies, `${photo.sha256.slice(0, 8)}-${id}`));
+    const owner = `${photo.sha256.slice(0, 8)}-${id}`;
+    const part = lies === undefined ? first : asSeenFromMat(first, lies, owner);
+    lying.push({ part, wheel, lies });
   }
   const more = others.map((other, i) => {
     const label = labels.labels[wheels.length + i];
     return other.measure(heightOfFace(heights, label), `part-${wheels.length + i + 1}`, label);
   });
-  const parts = [...measured, ...more.filter((part) => part !== undefined)];
+  const nextId = (n: number): string => `part-${wheels.length + others.length + n + 1}`;
+  const onArbors =
+    view.source === "mat" && options.classify !== undefined
+      ? await pinionsOnArbors(photo, view, lying, options.classify, nextId)
+      : { wheels: lying.map(({ part }) => part), pinions: [] };
+  const measured = onArbors.wheels;
+  const parts = [...measured, ...more.filter((part) => part !== undefined), ...onArbors.pinions];
   // Of what is explained to what is measured.
   const partOf = (i: number): Part | undefined =>
     i < firm.length ? measured[wheels.indexOf(firm[i]!)] : more[i - firm.length];

@@ -9,8 +9,6 @@ import {
   type MetalUpClose,
   type PhotoBox,
 } from "./find/metal-up-close.js";
-import { luminanceWeights } from "./contrast.js";
-import { PlaneToPixel } from "./face-plane.js";
 import { findPatches } from "./find/patches.js";
 import { planeFromSmall } from "./find/plane-from-small.js";
 import type { Unknown } from "./find/seen-patch.js";
@@ -18,6 +16,7 @@ import type { Explained } from "./find-leftover.js";
 import type { OtherPart } from "./other-part.js";
 import type { Point } from "./part.js";
 import { countLeaves, type Leaves } from "./pinion/count-leaves.js";
+import { lightOnPlane } from "./pinion/light-on-plane.js";
 import {
   lookAtSide,
   measureLyingArbor,
@@ -276,35 +275,16 @@ async function leavesOf(
     pictures.push(metalOn([picture], 0));
     // One picture is never enough.
     if (pictures.length === 1) continue;
-    leaves = countLeaves(pictures, middle, lengthMm / 2, { xMm, yMm, zMm }, lightOn(look));
+    leaves = countLeaves(
+      pictures,
+      middle,
+      lengthMm / 2,
+      { xMm, yMm, zMm },
+      lightOnPlane(look.photo, geometry, 0),
+    );
     if (leaves === undefined || leaves.probability >= sureCount) break;
   }
   return leaves;
-}
-
-/** Keeps the logarithm of near-black quiet. */
-const leastLight = 0.004;
-
-/** Natural logarithm of the light seen at a point of the mat's plane. */
-function lightOn({
-  photo: { rgb, widthPx, heightPx },
-  view,
-}: CloseLook): (xMm: number, yMm: number) => number {
-  const map = new PlaneToPixel(view.geometry, 0);
-  const lightOf = (pixel: number): number =>
-    luminanceWeights.red[rgb[3 * pixel]!]! +
-    luminanceWeights.green[rgb[3 * pixel + 1]!]! +
-    luminanceWeights.blue[rgb[3 * pixel + 2]!]!;
-  return (xMm, yMm) => {
-    map.at(xMm, yMm);
-    const [u, v] = [Math.floor(map.u), Math.floor(map.v)];
-    if (!(u >= 0 && v >= 0 && u < widthPx - 1 && v < heightPx - 1)) return NaN;
-    const [fu, fv] = [map.u - u, map.v - v];
-    const p = v * widthPx + u;
-    const upper = lightOf(p) + fu * (lightOf(p + 1) - lightOf(p));
-    const lower = lightOf(p + widthPx) + fu * (lightOf(p + widthPx + 1) - lightOf(p + widthPx));
-    return Math.log(leastLight + upper + fv * (lower - upper));
-  };
 }
 
 function metalOn(seen: readonly MetalUpClose[], zMm: number): (xMm: number, yMm: number) => number {

@@ -162,6 +162,8 @@ export interface Part {
   readonly id: string;
   readonly kind: PartKind;
   readonly label?: string;
+  /** Of a pinion that was seen on the arbor of a wheel: that wheel's id. */
+  readonly onArborOf?: string;
   /** Centre of the tooth circle on its own plane. */
   readonly centrePx: Point;
   readonly centreMm?: Point;

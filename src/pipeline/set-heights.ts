@@ -34,11 +34,12 @@ export function setHeights(
   const useful = sets.filter(isUseful).sort((a, b) => a.face_height_mm!.u - b.face_height_mm!.u);
   for (const part of record.parts) {
     const { label } = part;
-    if (part.teeth === undefined || part.tip_diameter_mm === undefined) continue;
+    if (part.teeth === undefined || part.tip_diameter_mm === undefined || isOnArbor(part)) continue;
     if (typed.some((each) => each.label === undefined || each.label === label)) continue;
     // Without a label a height holds for everything in the picture.
-    if (label === undefined && record.parts.length > 1) continue;
-    if (label !== undefined && record.parts.filter((other) => other.label === label).length > 1) continue;
+    const lying = record.parts.filter((other) => !isOnArbor(other));
+    if (label === undefined && lying.length > 1) continue;
+    if (label !== undefined && lying.filter((other) => other.label === label).length > 1) continue;
     const own = useful.find(({ positions = [] }) =>
       positions.some(
         ({ file, part_id, left_out }) =>
@@ -71,6 +72,9 @@ export const settingsAtSetHeights = <S extends MeasureSettings>(
 
 export const withHeightProblems = (record: PhotoRecord, { problems }: SetHeights): PhotoRecord =>
   problems.length === 0 ? record : { ...record, problems: [...record.problems, ...problems] };
+
+/** A pinion that was seen above its wheel: heights are those of wheels. */
+const isOnArbor = ({ on_arbor_of }: PartRecord): boolean => on_arbor_of !== undefined;
 
 /** Better than the assumption, or at odds with it. */
 function isUseful({ kind, face_height_mm: height }: SetRecord): boolean {

@@ -135,6 +135,9 @@ const part = z.object({
   id: text,
   kind: z.enum(["wheel", "escape-wheel", "ratchet", "count-wheel", "locking-cam", "pinion", "plate"]),
   label: text.exactOptional(),
+  on_arbor_of: text
+    .exactOptional()
+    .meta({ description: "Of a pinion seen above its wheel, on the same arbor: that wheel's id" }),
   centre_px: point,
   centre_mm: point.exactOptional(),
   face_height_mm: quantity,

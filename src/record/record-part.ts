@@ -123,6 +123,7 @@ export function recordPart(part: Part, scaled: boolean): PartRecord {
     id: part.id,
     kind: part.kind,
     ...present("label", part.label),
+    ...present("on_arbor_of", part.onArborOf),
     centre_px: pointPx(part.centrePx),
     ...(scaled && part.centreMm ? { centre_mm: pointMm(part.centreMm) } : {}),
     ...q("face_height_mm", part.faceHeightMm),

@@ -55,7 +55,9 @@ export async function measureKnownPhoto(photo: KnownPhoto, withModel = true): Pr
   return judgeParts(photo, parts, heights);
 }
 
-export function judgeParts(photo: KnownPhoto, parts: readonly Part[], heights: FaceHeights): PhotoOutcome {
+export function judgeParts(photo: KnownPhoto, found: readonly Part[], heights: FaceHeights): PhotoOutcome {
+  // Pinions on the arbors of wheels have a check of their own (`run-arbors.ts`).
+  const parts = found.filter(({ onArborOf }) => onArborOf === undefined);
   const partOf = matchParts(
     photo.wheels.map(({ centrePx, pxPerMm, tipDiameterMm }) => ({
       centrePx,

@@ -150,6 +150,40 @@ export function pinionsOnEnd(rng: Random): WheelPart[] {
   });
 }
 
+/**
+ * A wheel flat on the pierced sheet, its arbor let through, with the pinion above the wheel: on its hub, or some way up the
+ * arbor; the arbor ends in a pivot not far above.
+ */
+export function wheelUnderPinion(rng: Random, atMm: readonly [number, number]): WheelPart {
+  const wheel = randomWheel(rng, {
+    label: "T2",
+    atMm,
+    toothCount: rng.pick([48, 54, 56, 60, 64, 70, 72, 78]),
+    moduleMm: rng.pick([0.5, 0.55, 0.6, 0.7]),
+    crossings: rng.pick([0, 0, 4, 5, 6]),
+  });
+  const leaves = rng.pick([6, 7, 8, 8, 9, 10, 12, 14, 16]);
+  const moduleMm = rng.uniform(0.42, 0.75) * (leaves < 10 ? 1.15 : 0.95);
+  const rootMm = wheelOutline({ toothCount: leaves, moduleMm, form: "pinion" }).rootDiameterMm / 2;
+  const onHub = rng.chance(0.4);
+  const fromMm = onHub ? rng.uniform(1.2, 2) : rng.uniform(3, 8);
+  const lengthMm = rng.uniform(3.5, 7.5);
+  const radiusMm = Math.min(0.8 * rootMm, wheel.boreRadiusMm, rng.uniform(0.7, 1.4));
+  return {
+    ...wheel,
+    collet: {
+      radiusMm: Math.max(1.6 * wheel.boreRadiusMm, rng.uniform(2.6, 4.4)),
+      upMm: rng.uniform(0.8, 1.2),
+    },
+    arbor: randomArbor(rng, radiusMm, {
+      radiusMm,
+      upMm: fromMm + lengthMm + rng.uniform(0.3, 5),
+      pivotLengthMm: rng.uniform(1, 2.5),
+    }),
+    pinion: { leaves, moduleMm, fromMm, lengthMm, phaseRad: rng.uniform(0, 6) },
+  };
+}
+
 /** Leaves of other forms; cycloids and involutes need some leaves to have a foot. */
 export const pinionsOfAnyForm = (rng: Random): WheelPart[] =>
   pinionsOnEnd(rng).map((pinion) => {

@@ -8,6 +8,7 @@ import {
   randomArbor,
   randomPinion,
   randomWheel,
+  wheelUnderPinion,
 } from "./random-parts.js";
 import type { WheelWishes } from "./random-parts.js";
 import { plateOfPair } from "./random-plates.js";
@@ -287,6 +288,15 @@ const makers = {
   "pinions-lying": (rng) => ({
     parts: pinionsLying(rng, [38, 62]),
     wishes: { ...closeUp(rng), targetMm: [38, 62], tiltRad: rng.uniform(0, 0.06) },
+  }),
+  "pinion-on-wheel": (rng) => ({
+    parts: [wheelUnderPinion(rng, [rng.uniform(20, 45), rng.uniform(35, 75)])],
+    wishes: {
+      ...closeUp(rng),
+      longSideMm: rng.uniform(165, 240),
+      targetMm: [rng.uniform(20, 44), rng.uniform(30, 66)],
+      tiltRad: rng.uniform(0, 0.25),
+    },
   }),
   pinion: (rng) => ({ parts: [randomPinion(rng, nearCorner(rng))], wishes: closeUp(rng) }),
   "count-wheel": (rng) => ({ parts: [countWheel(rng)] }),

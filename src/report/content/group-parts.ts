@@ -47,12 +47,15 @@ function labelRank(label: string | undefined): string {
   return `${"TSCMP".indexOf(match[1]!)}${match[2]!.padStart(4, "0")}`;
 }
 
-/** Parts with the same label are one part; a part without a label stands alone. In the order of their places. */
+/** A wheel and its pinion share an arbor and its label. */
+const keyOf = ({ kind, label }: PartRecord): string => `${kind === "pinion" ? "pinion" : "label"} ${label}`;
+
+/** Parts with the same label are one part, pinions apart from wheels; a part without a label stands alone. In the order of their places. */
 export function groupParts(survey: SurveyDocument): PartGroup[] {
   const groups = new Map<string, Sighting[]>();
   survey.measurement.photos.forEach((photo, photoIndex) => {
     for (const part of photo.parts) {
-      const key = part.label === undefined ? `#${photoIndex} ${part.id}` : `label ${part.label}`;
+      const key = part.label === undefined ? `#${photoIndex} ${part.id}` : keyOf(part);
       const list = groups.get(key) ?? [];
       list.push({ photo, photoIndex, part });
       groups.set(key, list);
@@ -66,7 +69,9 @@ export function groupParts(survey: SurveyDocument): PartGroup[] {
   });
   sorted.sort((a, b) => {
     const [ra, rb] = [labelRank(a[0]!.part.label), labelRank(b[0]!.part.label)];
-    return ra < rb ? -1 : ra > rb ? 1 : a[0]!.photoIndex - b[0]!.photoIndex;
+    if (ra !== rb) return ra < rb ? -1 : 1;
+    const pinions = Number(isLabelledPinion(a[0]!.part)) - Number(isLabelledPinion(b[0]!.part));
+    return pinions !== 0 ? pinions : a[0]!.photoIndex - b[0]!.photoIndex;
   });
   return sorted.map(([best, ...others], i) => ({
     id: `part-${i + 1}`,
@@ -76,11 +81,13 @@ export function groupParts(survey: SurveyDocument): PartGroup[] {
   }));
 }
 
+const isLabelledPinion = ({ kind, label }: PartRecord): boolean => kind === "pinion" && label !== undefined;
+
 /** "T2": by its tag, or by photograph and number where it has none. */
 export const groupName = ({ label, best }: PartGroup): string =>
   label === undefined
     ? `${partName(best.part)} (photograph ${best.photoIndex + 1})`
-    : shownText(label, { max: 40 });
+    : `${shownText(label, { max: 40 })}${best.part.on_arbor_of === undefined ? "" : " pinion"}`;
 
 /** "Wheel, 64 teeth, time train, second arbor". */
 export function groupWords(group: PartGroup): string {

@@ -1,0 +1,342 @@
+import { cameraCentreMm, type ViewGeometry } from "../../geometry/index.js";
+import type { Photo } from "../../photo/index.js";
+import { rawColourOf } from "../brassiness.js";
+import { pixelFromFace, PlaneToPixel, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
+import type { Classify } from "../find/find-round-parts.js";
+import { MetalSampler, metalUpClose, type MetalUpClose, type PhotoBox } from "../find/metal-up-close.js";
+import { codeFromLinear } from "../linear-light.js";
+import type { Point } from "../part.js";
+import { countLeaves, type Leaves } from "./count-leaves.js";
+import { lightOnPlane } from "./light-on-plane.js";
+import type { Eye } from "./swept-leaves.js";
+
+/** What stands on a wheel's arbor above its face. */
+export interface OnArbor {
+  /** Undefined where something as thick as a pinion is seen, but not how many leaves it has. */
+  readonly leaves: Leaves | undefined;
+}
+
+/** More colour than the paper: brass has 0.1 and more, steel none. Below, steel is not told from the wheel by colour. */
+const leastColour = 0.07;
+/** Share of brass's own colour that steel may mirror, and that shaded brass keeps: between them it may be either. */
+const [mostOfSteel, leastOfBrass] = [0.35, 0.7] as const;
+/** Half of the square about the axis that is looked at, mm: the end of a pinion 25 mm up, seen from the side. */
+const windowMm = 15;
+const cellMm = 0.2;
+/** Ends of arbors are thinner, across the line to the foot point, mm (common practice, no source). */
+const leastAcrossMm = 3;
+/** What is thinner and shows no leaves may be a thick arbor, mm. */
+const leastUnreadMm = 4;
+/** No pinion of a house clock is so large (common practice, no source): a cam, a barrel. */
+const mostAcrossMm = 18;
+/** Colourless things as small, mm², are the ends of arbors. */
+const leastBareMm2 = 6;
+/** Pinions end no higher over the face of their wheel (common practice, no source), mm. */
+const highestMm = 30;
+/** The pinion's middle lies on the axis to so much, mm: eccentric wheels, leans below 5°, which are not told. */
+const mostAsideMm = 1.5;
+/** Pictures of one pinion, px/mm: what the network makes of a shadow changes with their size, leaves do not. */
+const leafPxPerMm = [27, 23, 30] as const;
+/** Where the pinion stands is seen from further off; round it so much is looked at as well, and of no less, px of the enlarged picture. */
+const roughPxPerMm = 20;
+const [marginMm, leastSidePx] = [2.5, 540] as const;
+/** Below the one a count is not stated, from the other on no further picture is asked for. */
+const [leastProbability, sureCount] = [0.5, 0.95] as const;
+/** Below, leaves run together however much the picture is enlarged. */
+const leastPxPerMm = 6;
+/** Where the axis is seen at the end of the pinion, mm; what its height over the face is without that (common practice, no source). */
+const uMiddleMm = 0.25;
+const [usualEndMm, uUsualEndMm] = [9, 4] as const;
+
+/**
+ * Looks along the axis of a wheel for a pinion of steel above it, and counts its leaves with brass behind them in place of
+ * paper: what the network calls metal, and has no colour.
+ *
+ * @param face the wheel's upper face, its middle on the axis. On a wheel that leans all is told in the frame of its own plane.
+ * @param colours linear red, green and blue of the wheel and of the sheet beside it.
+ * @returns undefined where nothing thicker than an arbor is seen, or the wheel has no colour.
+ */
+export async function findPinionOnArbor(
+  photo: Photo,
+  face: FacePlane,
+  colours: {
+    readonly metal: readonly [number, number, number];
+    readonly around: readonly [number, number, number];
+  },
+  classify: Classify,
+): Promise<OnArbor | undefined> {
+  const { geometry, zMm } = face;
+  const pxPerMm = pxPerMmOnFace(face);
+  if (pxPerMm < leastPxPerMm) return undefined;
+  const brassAt = brassOn(photo, geometry, zMm, colours);
+  if (brassAt === undefined) return undefined;
+  const [x, y, z] = cameraCentreMm(geometry.cameraFromMat);
+  const axis: Axis = { at: [face.xMm, face.yMm], eye: { xMm: x, yMm: y, zMm: z - zMm } };
+  const bareAt: MetalAt = (xMm, yMm) => 1 - brassAt(xMm, yMm);
+  const bare = pieceOnAxis(bareAt, axis);
+  if (bare === undefined || bare.areaMm2 < leastBareMm2) return undefined;
+  const lookAt = async (middle: Point, halfMm: number, wanted: number): Promise<MetalAt | undefined> => {
+    const box = boxRound(middle, halfMm, face, pxPerMm);
+    const close = await metalUpClose(photo, geometry, box, pxPerMm, wanted, classify);
+    return close && steelOn(close, zMm, brassAt);
+  };
+  const first = await lookAt(seenOnFace(axis, usualEndMm), windowMm, roughPxPerMm);
+  const piece = first && pieceOnAxis(first, axis);
+  if (piece === undefined || piece.acrossMm < leastAcrossMm || piece.acrossMm > mostAcrossMm)
+    return undefined;
+  const lightAt = lightOnPlane(photo, geometry, zMm);
+  const whole: MetalAt[] = [];
+  let leaves: Leaves | undefined;
+  for (const wanted of leafPxPerMm) {
+    const halfMm = Math.max(piece.whole.reachMm + marginMm, leastSidePx / wanted / 2);
+    const picture = await lookAt(piece.whole.middle, halfMm, wanted);
+    if (picture === undefined) continue;
+    whole.push(picture);
+    // One picture is never enough.
+    if (whole.length === 1) continue;
+    leaves = countOf(whole, piece, axis.eye, lightAt);
+    if (leaves === undefined || leaves.probability >= sureCount) break;
+  }
+  const told = leaves !== undefined && leaves.probability >= leastProbability ? leaves : undefined;
+  if (told !== undefined && besideAxisMm(told, axis) < mostAsideMm)
+    return { leaves: onOwnHeight(told, axis, zMm) };
+  return piece.acrossMm < leastUnreadMm ? undefined : { leaves: undefined };
+}
+
+/** The arbor below the pinion is no part of its figure: where it shows, it is counted without as well. */
+function countOf(
+  pictures: readonly MetalAt[],
+  { whole, above }: Piece,
+  eye: Eye,
+  lightAt: MetalAt,
+): Leaves | undefined {
+  const first = countLeaves(pictures, whole.middle, whole.reachMm, eye, lightAt);
+  if (above === undefined || (first !== undefined && first.probability >= sureCount)) return first;
+  const { isArbor, middle, reachMm } = above;
+  const cut = pictures.map(
+    (at): MetalAt =>
+      (x, y) =>
+        isArbor(x, y) ? NaN : at(x, y),
+  );
+  const second = countLeaves(cut, middle, reachMm, eye, lightAt);
+  if (first === undefined || second === undefined) return second ?? first;
+  if (first.count === second.count) return first.probability > second.probability ? first : second;
+  const [better, other] = first.probability > second.probability ? [first, second] : [second, first];
+  const probability = Math.min(mostOfTwo, better.probability);
+  return {
+    ...better,
+    probability,
+    alternatives: [{ count: other.count, probability: 0.9 * (1 - probability) }],
+  };
+}
+
+/** Of a count that another contradicts. */
+const mostOfTwo = 0.6;
+
+type MetalAt = (xMm: number, yMm: number) => number;
+
+interface Axis {
+  /** On the face. */
+  readonly at: Point;
+  /** Its height is that over the face. */
+  readonly eye: Eye;
+}
+
+/** Share of the wheel's own colour at a point of the face's plane; a ratio of channels: shade leaves it alone. */
+function brassOn(
+  { rgb, widthPx, heightPx }: Photo,
+  geometry: ViewGeometry,
+  zMm: number,
+  { metal, around }: Parameters<typeof findPinionOnArbor>[2],
+): MetalAt | undefined {
+  const colourOf = ([red, green, blue]: readonly [number, number, number]): number =>
+    rawColourOf(codeFromLinear(red), codeFromLinear(green), codeFromLinear(blue));
+  const neutral = colourOf(around);
+  const span = colourOf(metal) - neutral;
+  if (span < leastColour) return undefined;
+  const map = new PlaneToPixel(geometry, zMm);
+  const shareOf = (pixel: number): number =>
+    (rawColourOf(rgb[3 * pixel]!, rgb[3 * pixel + 1]!, rgb[3 * pixel + 2]!) - neutral) / span;
+  return (xMm, yMm) => {
+    map.at(xMm, yMm);
+    const [u, v] = [Math.floor(map.u), Math.floor(map.v)];
+    if (!(u >= 0 && v >= 0 && u < widthPx - 1 && v < heightPx - 1)) return NaN;
+    const [fu, fv] = [map.u - u, map.v - v];
+    const p = v * widthPx + u;
+    const upper = shareOf(p) + fu * (shareOf(p + 1) - shareOf(p));
+    const lower = shareOf(p + widthPx) + fu * (shareOf(p + widthPx + 1) - shareOf(p + widthPx));
+    const share = upper + fv * (lower - upper);
+    return Math.min(1, Math.max(0, (share - mostOfSteel) / (leastOfBrass - mostOfSteel)));
+  };
+}
+
+function steelOn(close: MetalUpClose, zMm: number, brassAt: MetalAt): MetalAt {
+  const metal = new MetalSampler(close, zMm);
+  return (xMm, yMm) => metal.at(xMm, yMm) * (1 - brassAt(xMm, yMm));
+}
+
+/** Of the plane of the face: where a point of the axis is seen that lies so far over it. */
+function seenOnFace({ at: [x, y], eye }: Axis, overMm: number): Point {
+  const by = eye.zMm / (eye.zMm - overMm);
+  return [eye.xMm + by * (x - eye.xMm), eye.yMm + by * (y - eye.yMm)];
+}
+
+function boxRound([x, y]: Point, halfMm: number, face: FacePlane, pxPerMm: number): PhotoBox {
+  const [u, v] = pixelFromFace({ ...face, xMm: x, yMm: y }, 0, 0);
+  const half = halfMm * pxPerMm;
+  return { left: u - half, top: v - half, width: 2 * half, height: 2 * half };
+}
+
+/** Of the greatest width: what is narrower at the near end of a piece is the arbor between wheel and pinion; mm that it is cut wider. */
+const [arborShare, besideArborMm] = [0.6, 0.3] as const;
+/** A shorter one is a leaf, mm. */
+const leastRodMm = 1.2;
+
+interface Place {
+  readonly middle: Point;
+  /** Half of its greatest length. */
+  readonly reachMm: number;
+}
+
+interface Piece {
+  readonly whole: Place;
+  /** Across the line to the foot point. */
+  readonly acrossMm: number;
+  readonly areaMm2: number;
+  /** What is left of it above the arbor at its near end, where there is one. */
+  readonly above: (Place & { readonly isArbor: (xMm: number, yMm: number) => boolean }) | undefined;
+}
+
+/** The largest piece that the axis, seen from the side, runs through. */
+function pieceOnAxis(steelAt: MetalAt, axis: Axis): Piece | undefined {
+  const [midX, midY] = seenOnFace(axis, usualEndMm);
+  const side = Math.round((2 * windowMm) / cellMm);
+  const xOf = (i: number): number => midX + (i + 0.5 - side / 2) * cellMm;
+  const yOf = (j: number): number => midY + (j + 0.5 - side / 2) * cellMm;
+  const isSteel = new Uint8Array(side * side);
+  for (let j = 0, p = 0; j < side; j++)
+    for (let i = 0; i < side; i++, p++) isSteel[p] = steelAt(xOf(i), yOf(j)) >= 0.5 ? 1 : 0;
+  let best: number[] = [];
+  for (let overMm = 0; overMm <= highestMm; overMm++) {
+    const [x, y] = seenOnFace(axis, overMm);
+    const i = Math.floor((x - midX) / cellMm + side / 2);
+    const j = Math.floor((y - midY) / cellMm + side / 2);
+    if (!(i >= 0 && j >= 0 && i < side && j < side) || isSteel[j * side + i] !== 1) continue;
+    const piece = takeFrom(isSteel, side, j * side + i);
+    if (piece.length > best.length) best = piece;
+  }
+  if (best.length === 0) return undefined;
+  const fromFoot = Math.hypot(midX - axis.eye.xMm, midY - axis.eye.yMm);
+  const [ax, ay] =
+    fromFoot < 1e-6 ? [1, 0] : [(midX - axis.eye.xMm) / fromFoot, (midY - axis.eye.yMm) / fromFoot];
+  const along = new Float64Array(best.length);
+  const across = new Float64Array(best.length);
+  best.forEach((p, k) => {
+    const [dx, dy] = [xOf(p % side) - midX, yOf(Math.floor(p / side)) - midY];
+    along[k] = dx * ax + dy * ay;
+    across[k] = dy * ax - dx * ay;
+  });
+  const [nearest, far] = [Math.min(...along), Math.max(...along)];
+  const [left, right] = [Math.min(...across), Math.max(...across)];
+  const place = (near: number): Place => {
+    const [s, t] = [(near + far) / 2, (left + right) / 2];
+    return {
+      middle: [midX + s * ax - t * ay, midY + s * ay + t * ax],
+      reachMm: (Math.max(far - near, right - left) + cellMm) / 2,
+    };
+  };
+  const near = nearEndOf(along, across, nearest, arborShare * (right - left));
+  const rodMm = Math.max(0, ...[...along].map((v, k) => (v < near ? Math.abs(across[k]!) : 0)));
+  const isArbor = (x: number, y: number): boolean => {
+    const [dx, dy] = [x - midX, y - midY];
+    return dx * ax + dy * ay < near && Math.abs(dy * ax - dx * ay) < rodMm + besideArborMm;
+  };
+  return {
+    whole: place(nearest),
+    acrossMm: right - left + cellMm,
+    areaMm2: best.length * cellMm ** 2,
+    above: near > nearest ? { ...place(near), isArbor } : undefined,
+  };
+}
+
+/** Where, seen from the foot point, a piece becomes as wide as that. */
+function nearEndOf(along: Float64Array, across: Float64Array, nearest: number, wideMm: number): number {
+  const rows = Math.round((Math.max(...along) - nearest) / cellMm) + 1;
+  const left = new Float64Array(rows).fill(Infinity);
+  const right = new Float64Array(rows).fill(-Infinity);
+  along.forEach((v, k) => {
+    const row = Math.round((v - nearest) / cellMm);
+    left[row] = Math.min(left[row]!, across[k]!);
+    right[row] = Math.max(right[row]!, across[k]!);
+  });
+  const first = left.findIndex((from, row) => right[row]! - from >= wideMm);
+  // Leaves that point towards the foot point are narrow too, but short.
+  return first * cellMm > leastRodMm ? nearest + first * cellMm : nearest;
+}
+
+/** Cells that hang together along their sides; takes them away. */
+function takeFrom(isSteel: Uint8Array, side: number, from: number): number[] {
+  const piece: number[] = [];
+  const open = [from];
+  isSteel[from] = 0;
+  for (let p = open.pop(); p !== undefined; p = open.pop()) {
+    piece.push(p);
+    const i = p % side;
+    for (const q of [i > 0 ? p - 1 : p, i < side - 1 ? p + 1 : p, p - side, p + side])
+      if (isSteel[q] === 1) {
+        isSteel[q] = 0;
+        open.push(q);
+      }
+  }
+  return piece;
+}
+
+/**
+ * How far beside the axis, as it is seen, a pinion stands, mm on the face; as `countLeaves` has it: on the face, where its
+ * lower end is seen.
+ */
+function besideAxisMm({ xMm, yMm }: Leaves, axis: Axis): number {
+  const { eye } = axis;
+  const [x, y] = axis.at;
+  const fromFoot = Math.max(1e-6, Math.hypot(x - eye.xMm, y - eye.yMm));
+  const [ax, ay] = [(x - eye.xMm) / fromFoot, (y - eye.yMm) / fromFoot];
+  const [dx, dy] = [xMm - x, yMm - y];
+  const [alongMm, acrossMm] = [dx * ax + dy * ay, dy * ax - dx * ay];
+  const farMm = Math.hypot(...seenOnFace(axis, highestMm).map((v, i) => v - axis.at[i]!));
+  return Math.hypot(acrossMm, Math.max(0, -alongMm, alongMm - farMm));
+}
+
+/**
+ * Planes are copies of each other about the camera: the same end face at the height at which the axis, seen from the side,
+ * passes its middle. From straight above that tells nothing, and the usual height is left.
+ */
+function onOwnHeight(leaves: Leaves, axis: Axis, zMm: number): Leaves {
+  const { eye } = axis;
+  const [x, y] = axis.at;
+  // Of the middle of the end face on the plane of the face.
+  const larger = eye.zMm / (eye.zMm - leaves.heightMm);
+  const seen = [
+    eye.xMm + larger * (leaves.xMm - eye.xMm),
+    eye.yMm + larger * (leaves.yMm - eye.yMm),
+  ] as const;
+  const fromFoot = Math.hypot(x - eye.xMm, y - eye.yMm);
+  const by =
+    fromFoot < 1e-6
+      ? 1
+      : ((seen[0] - eye.xMm) * (x - eye.xMm) + (seen[1] - eye.yMm) * (y - eye.yMm)) / fromFoot ** 2;
+  // What it stands beside the axis it may stand along it as well.
+  const uMm = Math.hypot(uMiddleMm, besideAxisMm(leaves, axis));
+  const byAxis = { mm: eye.zMm * (1 - 1 / by), u: (eye.zMm * uMm) / Math.max(1e-3, fromFoot) };
+  const weights = [byAxis.u ** -2, uUsualEndMm ** -2] as const;
+  const overMm = Math.max(1, (weights[0] * byAxis.mm + weights[1] * usualEndMm) / (weights[0] + weights[1]));
+  const scale = (eye.zMm - overMm) / (eye.zMm - leaves.heightMm);
+  return {
+    ...leaves,
+    xMm: eye.xMm + scale * (leaves.xMm - eye.xMm),
+    yMm: eye.yMm + scale * (leaves.yMm - eye.yMm),
+    tipMm: scale * leaves.tipMm,
+    uTipMm: scale * leaves.uTipMm,
+    heightMm: zMm + overMm,
+    uHeightMm: (weights[0] + weights[1]) ** -0.5,
+  };
+}
