@@ -13,6 +13,11 @@ export interface KnownPlate {
   readonly bars: KnownPhoto["bars"];
   readonly faceHeightMm: number;
   readonly holes: readonly KnownHole[];
+  /** Ends of posts and screws in it, where each is seen: its end and its foot. */
+  readonly posts: readonly {
+    readonly endPx: readonly [number, number];
+    readonly footPx: readonly [number, number];
+  }[];
 }
 
 export interface KnownHole {
@@ -35,7 +40,7 @@ export async function scenePlate(
   const { path, bars } = await scenePhoto(folder, kind, seed, "12mp", key);
   const { truth } = JSON.parse(await readFile(path.replace(/jpg$/, "json"), "utf8")) as { truth: SceneTruth };
   const { faceHeightMm, holes } = truth.plates[0]!;
-  return { name: `${kind} ${seed}`, path, bars, faceHeightMm, holes };
+  return { name: `${kind} ${seed}`, path, bars, faceHeightMm, holes, posts: [] };
 }
 
 const pair = z.tuple([z.number(), z.number()]);
@@ -60,6 +65,7 @@ const plateTruth = z.object({
           }),
         )
         .optional(),
+      posts: z.array(z.object({ end_px: pair, foot_px: pair })).optional(),
     }),
   ),
 });
@@ -91,6 +97,7 @@ export async function samplePlates(folder: string): Promise<KnownPlate[]> {
         ovalityMm: h.ovality_mm,
         ovalityAngleRad: (h.ovality_angle_deg * Math.PI) / 180,
       })),
+      posts: (plate.posts ?? []).map((p) => ({ endPx: p.end_px, footPx: p.foot_px })),
     });
   }
   return plates;

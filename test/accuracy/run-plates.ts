@@ -51,6 +51,8 @@ class PlateErrors {
   found = 0;
   missed = 0;
   extra = 0;
+  posts = 0;
+  unclear = 0;
   named = 0;
   worn = 0;
   wornTold = 0;
@@ -97,7 +99,7 @@ class PlateErrors {
     });
     const near = this.directionsDeg.filter((d) => d < 15).length;
     return [
-      `holes found ${this.found}, missed ${this.missed}, false ${this.extra}; use guessed right ${this.named}`,
+      `holes found ${this.found}, missed ${this.missed}, false ${this.extra}; named as posts or not understood ${this.unclear}, of ${this.posts} posts; use guessed right ${this.named}`,
       ...lines,
       `direction of ovals above 0.1 mm: ${near} of ${this.directionsDeg.length} within 15 degrees`,
       `worn by more than ${wornMm} mm: ${this.wornTold} of ${this.worn} told, and ${this.falselyWorn} round ones called worn`,
@@ -114,7 +116,16 @@ async function measure(known: KnownPlate): Promise<void> {
   const view = await solveView(photo.value, known.bars);
   const everyPartMm = Math.round(known.faceHeightMm * 20) / 20;
   const { parts } = await findAndMeasureParts(photo.value, view, { heights: { everyPartMm } });
-  const holes = parts.find((p) => p.kind === "plate")?.holes ?? [];
+  const plate = parts.find((p) => p.kind === "plate");
+  const holes = plate?.holes ?? [];
+  // As many places as its findings list.
+  const named = (plate?.findings ?? [])
+    .filter(({ code }) => code === "post-in-plate" || code === "hole-unclear")
+    .reduce(
+      (sum, { text }) =>
+        sum + (text.match(/ mm wide at /g) ?? []).length + Number(/; (\d+) more/.exec(text)?.[1] ?? 0),
+      0,
+    );
   const own = new PlateErrors();
   const pairs = known.holes.flatMap((t) => {
     const at = matFromPixel(view.geometry, t.centrePx[0], t.centrePx[1], known.faceHeightMm);
@@ -125,6 +136,8 @@ async function measure(known: KnownPlate): Promise<void> {
     totals.found += pairs.length;
     totals.missed += known.holes.length - pairs.length;
     totals.extra += holes.length - pairs.length;
+    totals.posts += known.posts.length;
+    totals.unclear += named;
     pairs.forEach(({ t, at, hole }, i) => {
       totals.addHole(t, at, hole);
       for (const other of pairs.slice(i + 1)) {
@@ -139,6 +152,16 @@ async function measure(known: KnownPlate): Promise<void> {
     });
   }
   if (!options.holes) return;
+  for (const hole of holes.filter((h) => !pairs.some((p) => p.hole === h)))
+    process.stdout.write(
+      `${known.name} ${hole.id}: ${hole.diameterMm.value.toFixed(2)} mm at ${hole.centreMm.map((v) => v.toFixed(1)).join(", ")} is no hole\n`,
+    );
+  for (const t of known.holes.filter((h) => !pairs.some((p) => p.t === h))) {
+    const at = matFromPixel(view.geometry, t.centrePx[0], t.centrePx[1], known.faceHeightMm);
+    process.stdout.write(
+      `${known.name}: ${t.diameterMm.toFixed(2)} mm at ${at.map((v) => v.toFixed(1)).join(", ")} is missed\n`,
+    );
+  }
   for (const { t, at, hole } of pairs) {
     const off = hole.ovalityMm.value - t.ovalityMm;
     const u = standardUncertainty;

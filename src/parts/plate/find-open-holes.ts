@@ -8,6 +8,7 @@ import { holeInSink } from "./hole-in-sink.js";
 import { lookInside, type HoleInside } from "./hole-inside.js";
 import { FaceHere, LocalFace, type FaceLevel } from "./local-face.js";
 import type { PlateFace } from "./plate-face.js";
+import { tellPost } from "./post-end.js";
 
 /** Rays that lie on the fit, for a hole to be round. */
 export const roundSupport = 0.6;
@@ -60,10 +61,26 @@ function isCut({ rays, support, shape }: CentredHole): boolean {
   return sharp.length > cutSupport * rays.length;
 }
 
+/** Something round in a plate that is no hole, or may be none: local coordinates, mm. */
+export interface NoHole {
+  readonly xMm: number;
+  readonly yMm: number;
+  readonly radiusMm: number;
+  /** The end of a post, for sure; else it may be a hole all the same. */
+  readonly isPost: boolean;
+}
+
+/** What was found within the edges of a plate. */
+export interface WithinPlate {
+  readonly holes: readonly CentredHole[];
+  readonly noHoles: readonly NoHole[];
+}
+
 /**
  * Holes of a plate: the sheet or darkness is seen through them. They are looked for against the middle of the plate, and
  * where that shows none, against the face of their own part of it. Polished metal mirrors dark things too, but keeps its
- * colour; where a bush is darker than the plate round it, the hole is the inner of two edges.
+ * colour; where a bush is darker than the plate round it, the hole is the inner of two edges. Ends of steel posts are as grey as
+ * shaded paper: they are told apart by walls (`post-end.ts`).
  *
  * @param outline of the plate, roughly, local coordinates, mm. @param leastMm smallest diameter.
  */
@@ -72,7 +89,7 @@ export function findOpenHoles(
   outline: readonly Point[],
   height: FaceHeight,
   leastMm: number,
-): CentredHole[] {
+): WithinPlate {
   const { sampler, signal, pxMm } = plate;
   const stepMm = Math.max(0.12, 1.2 * pxMm);
   const inside = (hole: CentredHole): HoleInside => {
@@ -90,6 +107,7 @@ export function findOpenHoles(
     isRound(hole) &&
     (isOpen(hole) || (hole.sink?.rim !== undefined && inside(hole).light < deepLight && isCut(hole)));
   const found: CentredHole[] = [];
+  const noHoles: NoHole[] = [];
   const take = (guess: HoleGuess, here: FaceHere, isByOwnFace: boolean): void => {
     const hole = centreHole(guess, plate, height, here, isByOwnFace);
     // By half height a hole is never narrower than it is; specks are, and say nothing of bevels.
@@ -100,7 +118,11 @@ export function findOpenHoles(
     if (open === undefined) return;
     const mayBeAnyShape = !isByOwnFace && 2 * guess.reachMm > openingMm;
     if (!isRound(open) && !mayBeAnyShape) return;
-    if (!found.some((other) => apartMm(other, middleOf(open)) < sameMm)) found.push(open);
+    const [xMm, yMm] = middleOf(open);
+    if (found.some((other) => apartMm(other, [xMm, yMm]) < sameMm)) return;
+    const what = tellPost(plate, open, height.edgesApartMm);
+    if (what === "hole") found.push(open);
+    else noHoles.push({ xMm, yMm, radiusMm: open.shape[2], isPost: what === "post" });
   };
   const middle = new FaceHere(signal);
   const byMiddle = findHoles(
@@ -125,10 +147,11 @@ export function findOpenHoles(
   for (const guess of byMiddle.filter(isWide)) take(guess, middle, false);
   for (const guess of byOwnFace.filter(isWide)) {
     if (found.some((hole) => apartMm(hole, [guess.xMm, guess.yMm]) < hole.shape[2])) continue;
+    if (noHoles.some((no) => Math.hypot(no.xMm - guess.xMm, no.yMm - guess.yMm) < no.radiusMm)) continue;
     const level = faceRound(plate, guess) ?? face.at(guess.xMm, guess.yMm);
     take(guess, new FaceHere(signal, level), true);
   }
-  return found;
+  return { holes: found, noHoles };
 }
 
 /** Rings about a patch on which its own face is read, mm beyond its reach. */

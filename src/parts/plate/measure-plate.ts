@@ -12,7 +12,7 @@ import type { CentredHole } from "./centre-hole.js";
 import { checkPlate } from "./check-plate.js";
 import { EdgeSampler, topCode } from "./edge-sampler.js";
 import type { HoleGuess } from "./find-holes.js";
-import { findOpenHoles, roundSupport } from "./find-open-holes.js";
+import { findOpenHoles, roundSupport, type NoHole } from "./find-open-holes.js";
 import { fitHoles } from "./fit-holes.js";
 import type { Sharpness } from "./learn-sharpness.js";
 import { holeOf, measureHole, type OwnEdge } from "./measure-hole.js";
@@ -46,6 +46,7 @@ export interface PlateSeen extends PlateFace {
   readonly sides: Rectangle;
   readonly outline: readonly Point[];
   readonly holes: readonly CentredHole[];
+  readonly noHoles: readonly NoHole[];
   /** A good part of it is so bright that it is white. */
   readonly isBlown: boolean;
 }
@@ -93,14 +94,15 @@ export function seePlate(
     signal,
     pxMm,
   };
-  const holes = findOpenHoles(plate, contour, height, leastMm);
+  const { holes, noHoles } = findOpenHoles(plate, contour, height, leastMm);
   const isBlown = coloured.length < samples.length;
-  return { ...plate, photo, guess, leastMm, sides, outline, holes, isBlown };
+  return { ...plate, photo, guess, leastMm, sides, outline, holes, noHoles, isBlown };
 }
 
-/** Holes that are as good as round and no wider than `widestMm`, by half height alone. */
-export const roundHolesOf = ({ holes }: PlateSeen, widestMm: number): number =>
-  holes.filter((h) => h.support > roundSupport && 2 * h.shape[2] < widestMm).length;
+/** Holes, and ends of posts, that are as good as round and no wider than `widestMm`, by half height alone. */
+export const roundHolesOf = ({ holes, noHoles }: PlateSeen, widestMm: number): number =>
+  holes.filter((h) => h.support > roundSupport && 2 * h.shape[2] < widestMm).length +
+  noHoles.filter((h) => 2 * h.radiusMm < widestMm).length;
 
 /** Everything that one photograph gives for one plate, as it was seen at this height. */
 export function measurePlate(
@@ -116,6 +118,9 @@ export function measurePlate(
     view.source === "mat" ? { id: `height:${label ?? owner}` as InputId, uMm: height.uOutlineMm } : undefined;
   const local = ([x, y]: Point): Point => [x - face.xMm, y - face.yMm];
   const free = plate.holes.filter((h) => !isCovered(h.guess, face, covered));
+  const noHoles = plate.noHoles
+    .filter((h) => !isCovered(h, face, covered))
+    .map((h) => ({ ...h, xMm: face.xMm + h.xMm, yMm: face.yMm + h.yMm }));
   const holes = fitHoles(free)
     .map((h) => measureHole(h, plate, owner, heightInput))
     .filter((h) => 2 * h.fit.radiusMm >= leastMm);
@@ -166,13 +171,17 @@ export function measurePlate(
     findings: [],
     problems: [],
   };
-  return { ...base, findings: checkPlate(base, plate.isBlown) };
+  return { ...base, findings: checkPlate(base, plate.isBlown, noHoles) };
 }
 
 /** The teeth's ring lies within the tips. */
 const beyondRing = 1.12;
 
-const isCovered = ({ xMm, yMm }: HoleGuess, face: FacePlane, covered: readonly CoveredBy[]): boolean =>
+const isCovered = (
+  { xMm, yMm }: Pick<HoleGuess, "xMm" | "yMm">,
+  face: FacePlane,
+  covered: readonly CoveredBy[],
+): boolean =>
   covered.some((c) => Math.hypot(face.xMm + xMm - c.xMm, face.yMm + yMm - c.yMm) < beyondRing * c.radiusMm);
 
 const pixelOf = (face: FacePlane, [x, y]: Point): [number, number] =>

@@ -72,7 +72,8 @@ export function plateFromPatch(
   if (seen === undefined) return undefined;
   if (roundHolesOf(seen, widestMm) < holesEnough) {
     const holes = measurePlate(seen, usual, "trial", undefined).holes ?? [];
-    if (holes.filter((h) => h.kind !== "opening").length < fewestHoles) return undefined;
+    const round = holes.filter((h) => h.kind !== "opening").length + seen.noHoles.length;
+    if (round < fewestHoles) return undefined;
   }
   const over = findTeethOver(photo, view.geometry, hull, zMm);
   const plate: OtherPart = {

@@ -22,7 +22,7 @@ test("a hole in an oil sink lies deeper than the face, and is placed where it is
     [18, 18],
     [-18, 18],
   ] as const;
-  const holes = findOpenHoles(plate, outline, heightOfFace({ everyPartMm: 1 }, undefined), 0.7);
+  const { holes } = findOpenHoles(plate, outline, heightOfFace({ everyPartMm: 1 }, undefined), 0.7);
   const [fitted] = fitHoles(holes);
   const { sink, ...plain } = fitted!.hole;
   const seen = { ...plate, view: viewOf(plate.view.geometry) };
