@@ -6,9 +6,9 @@ import type { Classify } from "./find/find-round-parts.js";
 import { matFromLean } from "./leaning/lean.js";
 import type { WheelOnLean } from "./leaning/on-lean.js";
 import type { Finding, Part } from "./part.js";
-import type { Leaves } from "./pinion/count-leaves.js";
-import { findPinionOnArbor } from "./pinion/find-pinion-on-arbor.js";
+import { findPinionOnArbor, type OnArbor } from "./pinion/find-pinion-on-arbor.js";
 import { measurePinionEnd } from "./pinion/measure-pinion-end.js";
+import { measureTrundleEnds } from "./pinion/measure-trundle-ends.js";
 import type { CountedWheel } from "./wheel/counted-wheel.js";
 
 /** A wheel as it was measured, and as it was seen. */
@@ -41,9 +41,9 @@ export async function pinionsOnArbors(
     const found = mayHavePinion(part)
       ? await findPinionOnArbor(photo, wheel.rim.face, wheel.contrast.byColour ?? wheel.contrast, classify)
       : undefined;
-    seen.push(found !== undefined && found.leaves === undefined ? withUnread(part) : part);
-    if (found?.leaves === undefined) continue;
-    pinions.push(pinionOf(photo, view, measured, found.leaves, nextId(pinions.length)));
+    const pinion = found && pinionOf(photo, view, measured, found, nextId(pinions.length));
+    seen.push(found !== undefined && pinion === undefined ? withUnread(part) : part);
+    if (pinion !== undefined) pinions.push(pinion);
   }
   return { wheels: seen, pinions };
 }
@@ -72,35 +72,44 @@ function pinionOf(
   photo: Photo,
   view: View,
   { part: wheel, lies }: MeasuredWheel,
-  leaves: Leaves,
+  { leaves, trundles }: OnArbor,
   id: string,
-): Part {
-  const seen = measurePinionEnd(
-    photo,
-    lies?.view ?? view,
-    leaves,
-    heightOfFace({}, undefined),
-    id,
-    undefined,
-  );
-  const name = wheel.label ?? wheel.id;
-  const relation: Finding = {
-    code: "pinion-on-arbor",
-    severity: "note",
-    text:
-      `on the arbor of ${name}` +
-      (wheel.teeth === undefined ? "" : `, whose wheel has ${wheel.teeth.count} teeth`) +
-      `; seen from its upper end: ${leaves.count} leaves`,
-  };
+): Part | undefined {
+  const own = lies?.view ?? view;
+  const seen =
+    leaves !== undefined
+      ? measurePinionEnd(photo, own, leaves, heightOfFace({}, undefined), id, undefined)
+      : trundles && measureTrundleEnds(photo, own, trundles, id);
+  const end = leaves ?? trundles;
+  if (seen === undefined || end === undefined) return undefined;
   const { label } = wheel;
   const pinion: Part = {
     ...seen,
     ...(label === undefined ? {} : { label }),
     onArborOf: wheel.id,
-    findings: [relation, ...seen.findings.filter(({ code }) => code !== "pinion-end")],
+    findings: [
+      relation(wheel, seen, trundles !== undefined),
+      ...seen.findings.filter(({ code }) => code !== "pinion-end"),
+    ],
   };
   if (lies === undefined || pinion.centreMm === undefined) return pinion;
-  const [x, y, z] = matFromLean(lies.fit.lean, ...pinion.centreMm, leaves.heightMm);
+  const [x, y, z] = matFromLean(lies.fit.lean, ...pinion.centreMm, end.heightMm);
   const owner: InputId = `height:${photo.sha256.slice(0, 8)}-${id}`;
-  return { ...pinion, centreMm: [x, y], faceHeightMm: quantity(z, "mm", [[owner, leaves.uHeightMm]]) };
+  return { ...pinion, centreMm: [x, y], faceHeightMm: quantity(z, "mm", [[owner, end.uHeightMm]]) };
+}
+
+function relation(wheel: Part, { teeth, pitchDiameterMm }: Part, isLantern: boolean): Finding {
+  const count = teeth!.count;
+  const circle =
+    pitchDiameterMm === undefined ? "" : `, on a circle of ${pitchDiameterMm.value.toFixed(2)} mm`;
+  return {
+    code: "pinion-on-arbor",
+    severity: "note",
+    text:
+      `on the arbor of ${wheel.label ?? wheel.id}` +
+      (wheel.teeth === undefined ? "" : `, whose wheel has ${wheel.teeth.count} teeth`) +
+      (isLantern
+        ? `; a lantern, the ends of ${count} trundles are seen in its upper cap${circle}`
+        : `; seen from its upper end: ${count} leaves`),
+  };
 }

@@ -32,6 +32,9 @@ async function judge(name: string, photo: Photo, known: readonly KnownPinion[]):
     const wheel = parts.find((part) => part.onArborOf === undefined && isAt(part, truth));
     const pinion = pinions.find((part) => isAt(wheelOf(part), truth));
     const unread = wheel?.findings.some(({ code }) => code === "pinion-unread") ?? false;
+    const isLantern = pinion?.findings.some(({ text }) => text.includes("a lantern")) ?? false;
+    const mistaken =
+      pinion !== undefined && isLantern !== truth.kind.startsWith("lantern") ? ", kind wrong" : "";
     const { count, probability } = pinion?.teeth ?? { count: 0, probability: 0 };
     const verdict =
       wheel === undefined
@@ -40,7 +43,7 @@ async function judge(name: string, photo: Photo, known: readonly KnownPinion[]):
           ? unread
             ? "seen, not counted"
             : "not found"
-          : `${count === truth.leaves ? "right" : "wrong"} ${probability >= sureFrom ? "and sure" : "not sure"}`;
+          : `${count === truth.leaves ? "right" : "wrong"} ${probability >= sureFrom ? "and sure" : "not sure"}${mistaken}`;
     tally.set(`${truth.kind}: ${verdict}`, (tally.get(`${truth.kind}: ${verdict}`) ?? 0) + 1);
     const tip = pinion?.tipDiameterMm;
     const off = tip && truth.tipDiameterMm !== undefined ? tip.value - truth.tipDiameterMm : undefined;

@@ -3,7 +3,7 @@
   python3 test/drawn/arbors.py RASTERS FOLDER FIRST LAST [upright|leaning|lantern]     writes FOLDER/photos and FOLDER/truth
 
 RASTERS: made by `npx tsx samples/render/sheet-texture.ts RASTERS`. Truth: `arbor.pinion` of each wheel says how many leaves
-(or trundles, `kind` lantern), its tip diameter, and where along the axis it sits over the upper face (below 0: on the far side).
+(or trundles, `kind` lantern; closed where the upper cap hides them), its tip diameter, and where along the axis it sits over the upper face (below 0: on the far side).
 `npx tsx test/accuracy/run-arbors.ts FOLDER/truth` compares.
 """
 
@@ -41,6 +41,8 @@ class Pinion:
         self.outline, self.tip, root = leaf_outline(rng, self.leaves, self.module)
         pitch = self.leaves * self.module / 2
         self.wire = 0.62 * self.module * rng.uniform(0.85, 1.1)
+        self.shown = lantern and rng.random() < 0.8
+        """The upper cap is drilled through: the ends of the trundles are seen in it."""
         if lantern:
             self.tip, root = pitch + self.wire + rng.uniform(0.1, 0.5), pitch - self.wire
         self.length = rng.uniform(4, 8.5)
@@ -61,6 +63,9 @@ class Pinion:
         for a in sorted(angles, key=lambda a: -np.linalg.norm(middle(a) - eye)):
             yield prism([circle(self.wire, (pitch * np.cos(a), pitch * np.sin(a)), 24)], low + 1.1, low + self.length - 1.1, steel, **place)
         yield prism([circle(self.tip)], low + self.length - 1.1, low + self.length, brass, **place)
+        if self.shown:
+            for a in angles:
+                yield prism([circle(self.wire, (pitch * np.cos(a), pitch * np.sin(a)), 24)], low + self.length, low + self.length + 0.05, steel, **place)
 
 
 def arbor_solids(rng, wheel, pinion, above, metal, place, eye):
@@ -128,14 +133,14 @@ def main(rasters, folder, first, last, kind="upright"):
                 if not lean:
                     stage.shadow(solid, wheel.thickness)
                 stage.draw(solid)
-            truth = wheel.truth(camera, pose, label, at, turn, False)
+            truth = wheel.truth(camera, pose, "brass", label, at, turn, False)
             if lean:
                 truth |= lean_truth(wheel, rotation, middle, lean, towards, camera, pose)
             truth["bore"]["visible"] = False
             truth["arbor"] = {
                 "diameter_mm": 2 * pinion.arbor,
                 "pinion": {
-                    "leaves": pinion.leaves, "module_mm": pinion.module, "kind": "lantern" if pinion.lantern else "cut",
+                    "leaves": pinion.leaves, "module_mm": pinion.module, "kind": "cut" if not pinion.lantern else "lantern" if pinion.shown else "lantern, closed",
                     "tip_diameter_mm": 2 * pinion.tip, "length_mm": pinion.length, "from_face_mm": pinion.from_face if above else -pinion.from_face,
                 },
             }  # fmt: skip

@@ -1,6 +1,7 @@
 import { expect, test, vi } from "vitest";
 import { findAndMeasureParts } from "../../src/parts/index.js";
 import { networksForPhoto } from "../../src/pipeline/index.js";
+import { readPhoto } from "../../src/photo/index.js";
 import { standardUncertainty } from "../../src/quantity/index.js";
 import { solveView } from "../../src/view/index.js";
 import { matGround, photoOfRendered, renderScene, sceneOfKind, wheelOutline } from "../scenes/index.js";
@@ -41,4 +42,28 @@ test("a bare arbor is no pinion", async () => {
   const photo = await photoOfRendered(renderScene(scene, 3), scene, "bare-arbor.jpg");
   const { parts } = await findAndMeasureParts(photo, await solveView(photo), networksForPhoto().ask);
   expect(parts.map(({ kind }) => kind)).toEqual(["wheel"]);
+});
+
+// Rendered: invented lanterns whose upper caps are drilled through, 7 and 8 trundles; see samples/README.md.
+test("the trundles of a lantern above its wheel are counted by their ends in its cap", async () => {
+  const photo = await readPhoto("samples/demo-survey/photos/10-patina.jpg");
+  if (!photo.ok) throw new Error(photo.problem.text);
+  const { parts } = await findAndMeasureParts(
+    photo.value,
+    await solveView(photo.value),
+    networksForPhoto().ask,
+  );
+  const trundlesOn = (label: string) => parts.find((part) => part.kind === "pinion" && part.label === label);
+  for (const [label, count, moduleMm] of [
+    ["S3", 8, 0.58],
+    ["S4", 7, 0.55],
+  ] as const) {
+    const lantern = trundlesOn(label)!;
+    expect(lantern.teeth!.count).toBe(count);
+    expect(lantern.teeth!.probability).toBeGreaterThan(0.95);
+    expect(parts.find(({ id }) => id === lantern.onArborOf)!.label).toBe(label);
+    // As many standard uncertainties off turn up in one of 370.
+    const circle = lantern.pitchDiameterMm!;
+    expect(Math.abs(circle.value - count * moduleMm) / standardUncertainty(circle)).toBeLessThan(3);
+  }
 });

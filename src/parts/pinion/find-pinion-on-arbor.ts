@@ -7,13 +7,16 @@ import { MetalSampler, metalUpClose, type MetalUpClose, type PhotoBox } from "..
 import { codeFromLinear } from "../linear-light.js";
 import type { Point } from "../part.js";
 import { countLeaves, type Leaves } from "./count-leaves.js";
+import { findTrundleEnds } from "./find-trundle-ends.js";
 import { lightOnPlane } from "./light-on-plane.js";
+import type { LanternEnd } from "./measure-trundle-ends.js";
 import type { Eye } from "./swept-leaves.js";
 
-/** What stands on a wheel's arbor above its face. */
+/** What stands on a wheel's arbor above its face; neither where something as thick as a pinion is seen but not counted. */
 export interface OnArbor {
-  /** Undefined where something as thick as a pinion is seen, but not how many leaves it has. */
-  readonly leaves: Leaves | undefined;
+  readonly leaves?: Leaves;
+  /** Of a lantern. */
+  readonly trundles?: LanternEnd;
 }
 
 /** More colour than the paper: brass has 0.1 and more, steel none. Below, steel is not told from the wheel by colour. */
@@ -46,6 +49,8 @@ const [leastProbability, sureCount] = [0.5, 0.95] as const;
 const leastPxPerMm = 6;
 /** Where the axis is seen at the end of the pinion, mm; what its height over the face is without that (common practice, no source). */
 const uMiddleMm = 0.25;
+/** Tops of leaves end in a point or round: scatter of the tip radius of drawn pinions of known size, mm. */
+const uPointedMm = 0.1;
 const [usualEndMm, uUsualEndMm] = [9, 4] as const;
 
 /**
@@ -66,12 +71,30 @@ export async function findPinionOnArbor(
   classify: Classify,
 ): Promise<OnArbor | undefined> {
   const { geometry, zMm } = face;
-  const pxPerMm = pxPerMmOnFace(face);
-  if (pxPerMm < leastPxPerMm) return undefined;
-  const brassAt = brassOn(photo, geometry, zMm, colours);
-  if (brassAt === undefined) return undefined;
+  if (pxPerMmOnFace(face) < leastPxPerMm) return undefined;
+  const shareAt = colourShareOn(photo, geometry, zMm, colours);
+  if (shareAt === undefined) return undefined;
   const [x, y, z] = cameraCentreMm(geometry.cameraFromMat);
   const axis: Axis = { at: [face.xMm, face.yMm], eye: { xMm: x, yMm: y, zMm: z - zMm } };
+  const lantern = lanternOn(shareAt, axis, zMm);
+  // The tips of leaves may pass for spots, but seldom all of them.
+  if (lantern !== undefined && lantern.places.every(({ isSeen }) => isSeen)) return { trundles: lantern };
+  const cut = await cutPinionOn(photo, face, axis, shareAt, classify);
+  return cut?.leaves === undefined && lantern !== undefined ? { trundles: lantern } : cut;
+}
+
+/** Leaves above the wheel. */
+async function cutPinionOn(
+  photo: Photo,
+  face: FacePlane,
+  axis: Axis,
+  shareAt: MetalAt,
+  classify: Classify,
+): Promise<OnArbor | undefined> {
+  const { geometry, zMm } = face;
+  const pxPerMm = pxPerMmOnFace(face);
+  const brassAt: MetalAt = (xMm, yMm) =>
+    Math.min(1, Math.max(0, (shareAt(xMm, yMm) - mostOfSteel) / (leastOfBrass - mostOfSteel)));
   const bareAt: MetalAt = (xMm, yMm) => 1 - brassAt(xMm, yMm);
   const bare = pieceOnAxis(bareAt, axis);
   if (bare === undefined || bare.areaMm2 < leastBareMm2) return undefined;
@@ -100,7 +123,7 @@ export async function findPinionOnArbor(
   const told = leaves !== undefined && leaves.probability >= leastProbability ? leaves : undefined;
   if (told !== undefined && besideAxisMm(told, axis) < mostAsideMm)
     return { leaves: onOwnHeight(told, axis, zMm) };
-  return piece.acrossMm < leastUnreadMm ? undefined : { leaves: undefined };
+  return piece.acrossMm < leastUnreadMm ? undefined : {};
 }
 
 /** The arbor below the pinion is no part of its figure: where it shows, it is counted without as well. */
@@ -143,7 +166,7 @@ interface Axis {
 }
 
 /** Share of the wheel's own colour at a point of the face's plane; a ratio of channels: shade leaves it alone. */
-function brassOn(
+function colourShareOn(
   { rgb, widthPx, heightPx }: Photo,
   geometry: ViewGeometry,
   zMm: number,
@@ -165,14 +188,14 @@ function brassOn(
     const p = v * widthPx + u;
     const upper = shareOf(p) + fu * (shareOf(p + 1) - shareOf(p));
     const lower = shareOf(p + widthPx) + fu * (shareOf(p + widthPx + 1) - shareOf(p + widthPx));
-    const share = upper + fv * (lower - upper);
-    return Math.min(1, Math.max(0, (share - mostOfSteel) / (leastOfBrass - mostOfSteel)));
+    return upper + fv * (lower - upper);
   };
 }
 
 function steelOn(close: MetalUpClose, zMm: number, brassAt: MetalAt): MetalAt {
   const metal = new MetalSampler(close, zMm);
-  return (xMm, yMm) => metal.at(xMm, yMm) * (1 - brassAt(xMm, yMm));
+  // Not the product: where both edges fall together it would draw them half as far in.
+  return (xMm, yMm) => Math.min(metal.at(xMm, yMm), 1 - brassAt(xMm, yMm));
 }
 
 /** Of the plane of the face: where a point of the axis is seen that lies so far over it. */
@@ -306,9 +329,42 @@ function besideAxisMm({ xMm, yMm }: Leaves, axis: Axis): number {
   return Math.hypot(acrossMm, Math.max(0, -alongMm, alongMm - farMm));
 }
 
+/** Height over the face of what is seen so far along the axis; from straight above that tells nothing, and the usual height is left. */
+function heightOver(
+  axis: Axis,
+  seenOverMm: number,
+  uMm: number,
+): { readonly mm: number; readonly uMm: number } {
+  const { eye } = axis;
+  const fromFoot = Math.hypot(axis.at[0] - eye.xMm, axis.at[1] - eye.yMm);
+  const [byAxis, usual] = [((eye.zMm * uMm) / Math.max(1e-3, fromFoot)) ** -2, uUsualEndMm ** -2];
+  const mm = (byAxis * seenOverMm + usual * usualEndMm) / (byAxis + usual);
+  return { mm: Math.max(1, mm), uMm: (byAxis + usual) ** -0.5 };
+}
+
+/** A lantern whose upper cap shows the ends of its trundles. */
+function lanternOn(shareAt: MetalAt, axis: Axis, zMm: number): LanternEnd | undefined {
+  const { eye } = axis;
+  const axisAt = (overMm: number) => ({
+    middle: seenOnFace(axis, overMm),
+    larger: eye.zMm / (eye.zMm - overMm),
+  });
+  const ends = findTrundleEnds(shareAt, seenOnFace(axis, usualEndMm), windowMm, axisAt);
+  if (ends === undefined) return undefined;
+  const over = heightOver(axis, ends.overMm, uMiddleMm);
+  return {
+    ...ends,
+    circleMm: (ends.circleMm * axisAt(ends.overMm).larger) / axisAt(over.mm).larger,
+    xMm: axis.at[0],
+    yMm: axis.at[1],
+    heightMm: zMm + over.mm,
+    uHeightMm: over.uMm,
+  };
+}
+
 /**
  * Planes are copies of each other about the camera: the same end face at the height at which the axis, seen from the side,
- * passes its middle. From straight above that tells nothing, and the usual height is left.
+ * passes its middle.
  */
 function onOwnHeight(leaves: Leaves, axis: Axis, zMm: number): Leaves {
   const { eye } = axis;
@@ -326,17 +382,15 @@ function onOwnHeight(leaves: Leaves, axis: Axis, zMm: number): Leaves {
       : ((seen[0] - eye.xMm) * (x - eye.xMm) + (seen[1] - eye.yMm) * (y - eye.yMm)) / fromFoot ** 2;
   // What it stands beside the axis it may stand along it as well.
   const uMm = Math.hypot(uMiddleMm, besideAxisMm(leaves, axis));
-  const byAxis = { mm: eye.zMm * (1 - 1 / by), u: (eye.zMm * uMm) / Math.max(1e-3, fromFoot) };
-  const weights = [byAxis.u ** -2, uUsualEndMm ** -2] as const;
-  const overMm = Math.max(1, (weights[0] * byAxis.mm + weights[1] * usualEndMm) / (weights[0] + weights[1]));
-  const scale = (eye.zMm - overMm) / (eye.zMm - leaves.heightMm);
+  const over = heightOver(axis, eye.zMm * (1 - 1 / by), uMm);
+  const scale = (eye.zMm - over.mm) / (eye.zMm - leaves.heightMm);
   return {
     ...leaves,
     xMm: eye.xMm + scale * (leaves.xMm - eye.xMm),
     yMm: eye.yMm + scale * (leaves.yMm - eye.yMm),
     tipMm: scale * leaves.tipMm,
-    uTipMm: scale * leaves.uTipMm,
-    heightMm: zMm + overMm,
-    uHeightMm: (weights[0] + weights[1]) ** -0.5,
+    uTipMm: Math.hypot(scale * leaves.uTipMm, uPointedMm),
+    heightMm: zMm + over.mm,
+    uHeightMm: over.uMm,
   };
 }

@@ -1,13 +1,13 @@
 import { medianOf } from "../../fit/index.js";
 import { cameraCentreMm, pixelFromMat } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
-import { propagate, quantity, type InputId, type Quantity } from "../../quantity/index.js";
+import { quantity, type InputId, type Quantity } from "../../quantity/index.js";
 import type { View } from "../../view/index.js";
 import { circleTerms, stretchTerms } from "../camera-terms.js";
 import { identityAffine } from "../face-plane.js";
 import type { Part, Point } from "../part.js";
-import { nearestPreferredModule } from "../wheel/module-from-diameters.js";
 import { asPinion } from "./as-pinion.js";
+import { lanternSizes } from "./lantern-sizes.js";
 import {
   brassOf,
   countLyingPinion,
@@ -292,18 +292,6 @@ export function measureLyingArbor(
 }
 
 const standUp = "stand it on end (through a cross of the mat) and take the photograph from straight above";
-
-/** Of a lantern the circle of its trundles is what rolls on the wheel's pitch circle. */
-function lanternSizes(trundles: number, circle: Quantity<"mm">): Partial<Part> & { kind: "pinion" } {
-  const module = propagate(circle.value / trundles, "mm", [[circle, 1 / trundles]]);
-  return {
-    kind: "pinion",
-    pitchDiameterMm: circle,
-    moduleMm: module,
-    diametralPitch: propagate(25.4 / module.value, "1", [[module, -25.4 / module.value ** 2]]),
-    nearestPreferredModuleMm: nearestPreferredModule(module.value),
-  };
-}
 
 function whatIsSeen(side: LyingCount | undefined, hasBrass: boolean): string {
   if (side === undefined)
