@@ -41,7 +41,7 @@ export function checkPlate(plate: Part, isBlown = false, noHoles: readonly NoHol
       code: "hole-unclear",
       severity: "note",
       text:
-        `even grey discs that may be holes in shade or ends of posts, and are not measured: ${listOf(unclear)}; ` +
+        `even grey discs that may be holes in shade or ends of posts and pivots, and are not measured: ${listOf(unclear)}; ` +
         "if they are holes, photograph the plate again from further to one side, in light that falls into them",
     });
   return findings;

@@ -56,7 +56,7 @@ const litWall = { purer: 0.05, lensShare: 0.1, brightPurer: 0.08 } as const;
 const mostGain = 0.15;
 /** Darker than this share of the face, or of the sheet, is darkness: steel is seldom so dark. */
 const darkness = { ofFace: 0.1, ofSheet: 0.03 } as const;
-/** A wall of so many px is surely seen: without one it is no hole. */
+/** A side of so many px is surely seen. */
 const surelySeenPx = 2;
 /** Share of the metal's own purity from which its light is thrown on what is seen: steel is grey. */
 const tintPurity = 0.35;
@@ -145,7 +145,8 @@ export function tellPost(plate: PlateFace, hole: CentredHole, edgesApartMm: numb
     const isLens = longer < -litWall.lensShare * 2 * r;
     return gain < mostGain && (hasWall || isLens || mayBeHole) ? "hole" : "unclear";
   }
-  return wallPx > surelySeenPx ? "post" : "unclear";
+  // Where it is as even all over, it may be a hole whose lit wall passes for the face.
+  return wallPx > surelySeenPx && gain > mostGain ? "post" : "unclear";
 }
 
 interface Disc {
