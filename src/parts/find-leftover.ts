@@ -155,7 +155,9 @@ export async function findLeftover(
     const parts = lookedAt.get(thing)!;
     if (!parts.some((part) => isWithin(part, seen.centreMm))) unknown.push(seen);
   }
-  const dark = withoutKnown(byLightness, picture, view, zMm, explained, known);
+  // Beside very dark wheels one cut between paper and parts leaves out what is of light grey metal.
+  const unexplainedField = withoutKnown(field, picture, view, zMm, explained, known);
+  const dark = foregroundByLightness(against, unexplainedField);
   for (const patch of findPatches(picture, dark, leastRadiusPx)) {
     if (!isDeep(picture, against, dark, patch)) continue;
     const close = await told(boxOf(picture, patch));
@@ -279,16 +281,16 @@ function isDeep(
   return deep > leastDeepShare * all;
 }
 
-/** Takes away what round parts explain, with a little round them, and the hulls of patches dealt with. */
+/** The pixels without what round parts explain, with a little round them, and the hulls of patches dealt with. */
 function withoutKnown(
-  foreground: Foreground,
+  pixels: Uint8Array,
   picture: SmallPicture,
   view: View,
   zMm: number,
   explained: readonly Explained[],
   hulls: readonly Int32Array[],
-): Foreground {
-  const { mask } = foreground;
+): Uint8Array {
+  const mask = pixels.slice();
   for (const part of explained) fillPolygon(mask, picture, discIn(picture, view, zMm, part), 0);
   for (const hull of hulls) {
     const n = hull.length / 2;
@@ -304,7 +306,7 @@ function withoutKnown(
     });
     fillPolygon(mask, picture, grown, 0);
   }
-  return foreground;
+  return mask;
 }
 
 /** A known part with a little round it, small pixels. */

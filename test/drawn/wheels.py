@@ -164,6 +164,14 @@ def places(rng, wheels, field):
     return put
 
 
+def card_place(rng, wheel, at, put):
+    """Beside its wheel, where no other wheel is as near."""
+    sides = rng.uniform(0, 2 * np.pi) + np.linspace(0, 2 * np.pi, 16, endpoint=False)
+    spots = [at + (wheel.tip + 13) * np.array([np.cos(side), np.sin(side)]) for side in sides]
+    room = [min((np.hypot(*(spot - other)) - w.tip for w, other, *_ in put if w is not wheel), default=0) for spot in spots]
+    return spots[int(np.argmax(room))]
+
+
 def main(rasters, folder, first, last, kind="mixed"):
     os.makedirs(folder, exist_ok=True)
     with open(os.path.join(folder, "survey.yaml"), "w") as f:
@@ -179,9 +187,8 @@ def main(rasters, folder, first, last, kind="mixed"):
         labels = iter(["T1", "T2", "T3", "T4", "S1", "S2", "S3", "S4", "M1"])
         put = [(wheel, at, next(labels), tray or rng.random() < 0.5) for wheel, at in places(rng, wheels, (68, 100) if tray else (50, 55))]
         for wheel, at, label, has_card in put:
-            side = rng.uniform(0, 2 * np.pi)
             if has_card:
-                stage.card(label, at + (wheel.tip + 13) * np.array([np.cos(side), np.sin(side)]), rng.uniform(-30, 30))
+                stage.card(label, card_place(rng, wheel, at, put), rng.uniform(-30, 30))
         parts = []
         for wheel, at, label, has_card in put:
             turn, (finish, metal) = rng.uniform(0, 360), pick(rng, FINISHES)
