@@ -187,6 +187,18 @@ test("cards keep off the parts where there is room", () => {
   expect(placed).toBeGreaterThan(100);
 });
 
+test("a pinion on the arbor of a wheel is named on the wheel's card", () => {
+  const photo = photoOf(wheel, { ...wheel, id: "W2", count: 8, moduleMm: 0.6, missing: [], bent: [] });
+  const [of, pinion] = photo.parts as [PartRecord, PartRecord];
+  const onArbor: PhotoRecord = { ...photo, parts: [of, { ...pinion, kind: "pinion", on_arbor_of: of.id }] };
+  const cards = (svg: string): number => svg.split(">T2<").length - 1;
+  expect(cards(drawOverlay(photo))).toBe(2);
+  expect(cards(drawOverlay(onArbor))).toBe(1);
+  expect(drawOverlay(onArbor)).toContain("pinion, 8 leaves");
+  // Shown by itself it has a card of its own.
+  expect(cards(drawOverlay(onArbor, { only: "W2" }))).toBe(1);
+});
+
 test("the annotated copy is upright and carries no place, no serial number, no metadata", async () => {
   const path = join(folder, "turned.jpg");
   const rgb = await sharp({ create: { width: 400, height: 300, channels: 3, background: "#806020" } })

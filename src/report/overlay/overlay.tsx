@@ -59,8 +59,13 @@ export function OverlayMarks(props: {
   const cards =
     options.cards === false
       ? []
-      : framed.map(({ part, frame }, i) => {
-          const lines = boxLines(part);
+      : framed.flatMap(({ part, frame }, i) => {
+          // A pinion is named on the card of its wheel.
+          if (parts.some(({ id }) => id === part.on_arbor_of)) return [];
+          const lines = boxLines(
+            part,
+            parts.filter(({ on_arbor_of }) => on_arbor_of === part.id),
+          );
           const box = placeBeside(boxSize(lines, fontSize), discs[i]!, picture, discs, taken);
           taken.push(box);
           return { id: part.id, lines, box, leader: leaderTo(box, frame.centre, discs[i]!.radius) };

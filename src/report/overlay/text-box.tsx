@@ -13,18 +13,21 @@ export interface BoxLine {
   readonly mark?: MarkShape;
 }
 
-/** What the picture says of a part. */
-export function boxLines(part: PartRecord): BoxLine[] {
-  const lines: BoxLine[] = [{ text: partName(part), bold: true }];
-  const count = countText(part);
-  lines.push({ text: partKindWords(part).toLowerCase() + (count === "" ? "" : `, ${count}`) });
+/** What the picture says of a part. @param onArbor pinions on the arbor of this wheel. */
+export function boxLines(part: PartRecord, onArbor: readonly PartRecord[] = []): BoxLine[] {
+  const lines: BoxLine[] = [{ text: partName(part), bold: true }, kindLine(part)];
   if (part.module_mm) lines.push({ text: `module ${quantityText(part.module_mm)}` });
   if (part.tip_diameter_mm) lines.push({ text: `tip dia. ${quantityText(part.tip_diameter_mm)}` });
   for (const state of ["missing", "bent", "short", "unseen"] as const) {
     const numbers = teethIn(part, state);
     if (numbers.length > 0) lines.push({ text: `${state}: ${cut(runsText(numbers))}`, mark: state });
   }
-  return [...lines, ...pinLines(part), ...notchLines(part), ...holeLines(part)];
+  return [...lines, ...pinLines(part), ...notchLines(part), ...holeLines(part), ...onArbor.map(kindLine)];
+}
+
+function kindLine(part: PartRecord): BoxLine {
+  const count = countText(part);
+  return { text: partKindWords(part).toLowerCase() + (count === "" ? "" : `, ${count}`) };
 }
 
 const pinLines = ({ kind, pins }: PartRecord): BoxLine[] => {
