@@ -9,6 +9,7 @@ export function Chip({ part }: { part: PartSummary }): JSX.Element {
   return (
     <span class={`chip ${sure ? "" : "unsure"} ${grave}`}>
       {part.label !== undefined && <span class="chip-label">{part.label}</span>}
+      {part.kind === "pinion" && <span class="chip-note">pinion</span>}
       <span class="chip-count">{countWords(part)}</span>
       {!sure && <span class="chip-note">not sure</span>}
       {grave !== "" && <span class="chip-note">{grave}</span>}

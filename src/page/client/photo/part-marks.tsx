@@ -60,9 +60,19 @@ export function PartMarks(props: {
             {text}
           </text>
         ))}
-      <text class="name" x={cx} y={cy - 16 * px} font-size={17 * px} stroke-width={4 * px}>
-        {[part.label ?? part.id, part.kind === "plate" ? "" : String(teeth?.count ?? "?")].join("  ").trim()}
+      {/* A pinion stands over the middle of its wheel, whose name is above it. */}
+      <text
+        class="name"
+        x={cx}
+        y={cy + (part.on_arbor_of === undefined ? -16 : 30) * px}
+        font-size={17 * px}
+        stroke-width={4 * px}
+      >
+        {[nameOf(part), part.kind === "plate" ? "" : String(teeth?.count ?? "?")].join("  ").trim()}
       </text>
     </g>
   );
 }
+
+const nameOf = ({ on_arbor_of, label, id }: PartRecord): string =>
+  on_arbor_of === undefined ? (label ?? id) : "pinion";

@@ -194,7 +194,8 @@ export function PhotoScreen({ name }: { name: string }): JSX.Element {
                     setChosen(each.id);
                   }}
                 >
-                  {each.label ?? each.id}{" "}
+                  {each.label ?? each.id}
+                  {each.on_arbor_of === undefined ? " " : " pinion "}
                   <strong>{each.kind === "plate" ? "plate" : (each.teeth?.count ?? "?")}</strong>
                 </button>
               ))}
