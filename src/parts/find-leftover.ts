@@ -155,17 +155,21 @@ export async function findLeftover(
     const parts = lookedAt.get(thing)!;
     if (!parts.some((part) => isWithin(part, seen.centreMm))) unknown.push(seen);
   }
-  // Beside very dark wheels one cut between paper and parts leaves out what is of light grey metal.
-  const unexplainedField = withoutKnown(field, picture, view, zMm, explained, known);
-  const dark = foregroundByLightness(against, unexplainedField);
-  for (const patch of findPatches(picture, dark, leastRadiusPx)) {
-    if (!isDeep(picture, against, dark, patch)) continue;
-    const close = await told(boxOf(picture, patch));
-    addOnce(pinions, close.parts);
-    unknown.push(...close.unknown);
-    const seen = describePatch(picture, view, patch, zMm);
-    if (close.isUnclear && seen.lengthMm >= leastDarkMm) unknown.push(seen);
-  }
+  const lookAtDark = async (dark: Pick<Foreground, "mask">): Promise<void> => {
+    for (const patch of findPatches(picture, dark, leastRadiusPx)) {
+      known.push(patch.hull);
+      if (!isDeep(picture, against, dark, patch)) continue;
+      const close = await told(boxOf(picture, patch));
+      addOnce(pinions, close.parts);
+      unknown.push(...close.unknown);
+      const seen = describePatch(picture, view, patch, zMm);
+      if (close.isUnclear && seen.lengthMm >= leastDarkMm) unknown.push(seen);
+    }
+  };
+  await lookAtDark({ mask: withoutKnown(byLightness.mask, picture, view, zMm, explained, known) });
+  // Beside very dark things one cut between paper and parts leaves out what is of light grey metal.
+  const rest = withoutKnown(field, picture, view, zMm, explained, known);
+  await lookAtDark(foregroundByLightness(against, rest));
   return { plates, pinions, unknown, touching };
 }
 
@@ -265,7 +269,7 @@ const leastDeepShare = 0.1;
 function isDeep(
   picture: SmallPicture,
   { lightness }: AgainstBackground,
-  { mask }: Foreground,
+  { mask }: Pick<Foreground, "mask">,
   patch: Patch,
 ): boolean {
   const { factor } = picture;

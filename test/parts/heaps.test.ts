@@ -22,6 +22,12 @@ async function seen(kind: SceneKind, seed: number): Promise<Seen> {
 
 const holesOf = ({ parts }: Seen): number => parts.find(({ kind }) => kind === "plate")?.holes?.length ?? 0;
 
+const unclearIn = ({ parts }: Seen): number => {
+  const findings = parts.find(({ kind }) => kind === "plate")?.findings ?? [];
+  const text = findings.find(({ code }) => code === "hole-unclear")?.text ?? "";
+  return text.split(" mm wide").length - 1;
+};
+
 const apart = (a: readonly [number, number], b: readonly [number, number]): [number, number] => [
   a[0] - b[0],
   a[1] - b[1],
@@ -62,7 +68,10 @@ test("a wheel against a plate: both are measured, and named as touching", async 
   expect(found.parts.map(({ kind }) => kind)).toEqual(["wheel", "plate"]);
   expect(found.parts[0]!.teeth!.count).toBe(found.truth.wheels[0]!.toothCount);
   expect(found.touching).toMatch(/^part-1 and part-2 touch or overlap/);
-  expect(holesOf(found)).toBe(found.truth.plates[0]!.holes.length);
+  // At 6 px/mm two of them are grey all over, and may be ends of posts: listed, not measured.
+  const { length } = found.truth.plates[0]!.holes;
+  expect(holesOf(found)).toBeGreaterThanOrEqual(0.75 * length);
+  expect(holesOf(found) + unclearIn(found)).toBe(length);
 });
 
 test("a pillar that stands against a wheel is named with its place", async () => {
