@@ -6,7 +6,7 @@ import { tmpdir } from "node:os";
 import { join } from "node:path";
 import { fileURLToPath, pathToFileURL } from "node:url";
 import { brotliCompressSync, gzipSync } from "node:zlib";
-import type { Browser, BrowserContext, Page } from "playwright-core";
+import type { Browser, BrowserContext, Locator, Page } from "playwright-core";
 import { afterAll, beforeAll, describe, expect, test, vi } from "vitest";
 import { chromiumPath, launchChromium } from "../browser/launch-chromium.js";
 import {
@@ -160,13 +160,16 @@ describe.skipIf(executable === undefined)("the page by the bench, in a browser",
       await tab.getByRole("link", { name: "Movement" }).click();
       await tab.getByRole("button", { name: "Begin the movement" }).click();
       const tray = tab.getByRole("region", { name: "Parts without a place" });
-      await tray.locator(".part-card").waitFor();
-      await tray.locator(".part-card").dragTo(tab.locator('.arbor[data-tag="T2"]'));
-      await tab.locator('.arbor[data-tag="T2"] .part-card').waitFor();
-      await tab.locator('.arbor[data-tag="T2"]').getByLabel("Move to").selectOption("T3");
-      await tab.locator('.arbor[data-tag="T3"] .part-card').waitFor();
-      await tab.locator('.arbor[data-tag="T3"]').getByLabel("Move to").selectOption("T2");
-      await tab.locator('.arbor[data-tag="T2"] .part-card').waitFor();
+      // Its pinion stays where it was.
+      const wheelAt = (place: Locator): Locator => place.locator(".part-card", { hasNotText: "pinion" });
+      const arbor = (tag: string): Locator => tab.locator(`.arbor[data-tag="${tag}"]`);
+      await wheelAt(tray).waitFor();
+      await wheelAt(tray).dragTo(arbor("T2"));
+      await wheelAt(arbor("T2")).waitFor();
+      await wheelAt(arbor("T2")).getByLabel("Move to").selectOption("T3");
+      await wheelAt(arbor("T3")).waitFor();
+      await wheelAt(arbor("T3")).getByLabel("Move to").selectOption("T2");
+      await wheelAt(arbor("T2")).waitFor();
       const fill = async (tag: string, label: RegExp, count: string): Promise<void> => {
         const input = tab.locator(`.arbor[data-tag="${tag}"]`).getByLabel(label);
         await input.fill(count);
