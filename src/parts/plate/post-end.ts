@@ -26,7 +26,7 @@ const drawnAway = [0, 0.08, 0.16, 0.25, 0.35, 0.5] as const;
 const mostStep = { wide: 0.42, narrow: 0.25 } as const;
 const narrowFrom = 0.3;
 /** In a hole of fewer px across blur evens out what there is. */
-const clearRadiusPx = 8;
+const clearRadiusPx = 12;
 /** Light is compared as logarithm; noise in the dark does not count. */
 const darkest = 0.02;
 /** Purity of the light is not told in the dark. */
