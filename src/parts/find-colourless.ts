@@ -16,7 +16,7 @@ import type { Explained } from "./find-leftover.js";
 import type { OtherPart } from "./other-part.js";
 import type { Point } from "./part.js";
 import { countLeaves, type Leaves } from "./pinion/count-leaves.js";
-import { lightOnPlane } from "./pinion/light-on-plane.js";
+import { lightOnPlane } from "./pinion/read-on-plane.js";
 import {
   lookAtSide,
   measureLyingArbor,

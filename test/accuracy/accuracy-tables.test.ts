@@ -109,6 +109,18 @@ test("counts missed wheels and false parts, but asks for no wheel that is mostly
   expect(countTable([outcome])).toContain("| single  |           1 |      1 |     0 |        0 |");
 });
 
+test("takes a pinion for a false part where its wheel has none, and a sure count that is wrong", () => {
+  const wheel = part({ teeth: teeth(60, 0.999) });
+  const pinion = (count: number, probability: number): Part =>
+    part({ id: "part-2", kind: "pinion", onArborOf: "part-1", teeth: teeth(count, probability) });
+  const falseOf = (known: KnownWheel, seen: Part): readonly Part[] =>
+    judged(knownPhoto([known]), [wheel, seen]).falseParts;
+  expect(falseOf(knownWheel({ pinionLeaves: 8 }), pinion(8, 0.98))).toEqual([]);
+  expect(falseOf(knownWheel({ pinionLeaves: 8 }), pinion(7, 0.98))).toHaveLength(1);
+  expect(falseOf(knownWheel({ pinionLeaves: 8 }), pinion(7, 0.8))).toEqual([]);
+  expect(falseOf(knownWheel(), pinion(8, 0.8))).toHaveLength(1);
+});
+
 test("takes a plate for no false part where there is one", () => {
   const plate = part({ kind: "plate" });
   expect(judged(knownPhoto([], { plateCount: 1 }), [plate]).falseParts).toEqual([]);

@@ -24,6 +24,8 @@ export interface KnownWheel {
   readonly fromFootMm: number;
   /** Share of the rim that is in the picture and uncovered. */
   readonly rimSeen: number;
+  /** Of the pinion on its arbor; absent where it has none. */
+  readonly pinionLeaves?: number;
 }
 
 /** A photograph on disk, and what is true of it. */

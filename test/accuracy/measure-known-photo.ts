@@ -5,7 +5,7 @@ import { readPhoto } from "../../src/photo/index.js";
 import { solveView } from "../../src/view/index.js";
 import type { KnownPhoto, KnownWheel } from "./known-photo.js";
 import { matchParts } from "./match-parts.js";
-import { countVerdict, sizeErrors } from "./wheel-outcome.js";
+import { countVerdict, sizeErrors, sureProbability } from "./wheel-outcome.js";
 import type { CountVerdict, SizeError } from "./wheel-outcome.js";
 
 export interface WheelOutcome {
@@ -56,7 +56,7 @@ export async function measureKnownPhoto(photo: KnownPhoto, withModel = true): Pr
 }
 
 export function judgeParts(photo: KnownPhoto, found: readonly Part[], heights: FaceHeights): PhotoOutcome {
-  // Pinions on the arbors of wheels have a check of their own (`run-arbors.ts`).
+  // Pinions on the arbors of wheels have a table of their own (`run-arbors.ts`), but must not be false here.
   const parts = found.filter(({ onArborOf }) => onArborOf === undefined);
   const partOf = matchParts(
     photo.wheels.map(({ centrePx, pxPerMm, tipDiameterMm }) => ({
@@ -84,5 +84,11 @@ export function judgeParts(photo: KnownPhoto, found: readonly Part[], heights: F
   const falseParts = parts.filter(
     (part, p) => !partOf.includes(p) && !(part.kind === "plate" && photo.plateCount > 0),
   );
-  return { photo, wheels, falseParts };
+  const isFalsePinion = ({ onArborOf, teeth }: Part): boolean => {
+    const w = partOf.findIndex((p) => p !== undefined && parts[p]!.id === onArborOf);
+    const leaves = photo.wheels[w]?.pinionLeaves;
+    return leaves === undefined || (teeth!.count !== leaves && teeth!.probability >= sureProbability);
+  };
+  const onArbors = found.filter(({ onArborOf }) => onArborOf !== undefined);
+  return { photo, wheels, falseParts: [...falseParts, ...onArbors.filter(isFalsePinion)] };
 }

@@ -35,6 +35,7 @@ const sampleTruth = z.object({
       eccentricity_mm: z.number().optional(),
       ovality_mm: z.number().optional(),
       lean_deg: z.number().optional(),
+      arbor: z.object({ pinion: z.object({ leaves: z.number() }).optional() }).optional(),
     }),
   ),
 });
@@ -149,6 +150,7 @@ export function wheelsOf(truth: SampleTruth): KnownWheel[] {
         part.centre_mm[1] - truth.foot_point_mm[1],
       ),
       rimSeen: tips.length === 0 ? 1 : tips.filter(({ at_px }) => isInside(at_px)).length / tips.length,
+      ...(part.arbor?.pinion === undefined ? {} : { pinionLeaves: part.arbor.pinion.leaves }),
     };
     return [wheel];
   });

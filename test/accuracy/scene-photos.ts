@@ -126,6 +126,7 @@ function knownWheel(wheel: WheelTruth, footX: number, footY: number): KnownWheel
     pxPerTooth: wheel.pxPerTooth,
     fromFootMm: Math.hypot(wheel.centreMm[0] - footX, wheel.centreMm[1] - footY),
     rimSeen: wheel.rimSeen,
+    ...(wheel.pinionLeaves === undefined ? {} : { pinionLeaves: wheel.pinionLeaves }),
   };
 }
 

@@ -1,16 +1,26 @@
 import { cameraCentreMm, type ViewGeometry } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
 import { rawColourOf } from "../brassiness.js";
-import { pixelFromFace, PlaneToPixel, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
+import { pixelFromFace, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
 import type { Classify } from "../find/find-round-parts.js";
-import { areaInside, hullOf } from "../find/hull-of.js";
 import { MetalSampler, metalUpClose, type MetalUpClose, type PhotoBox } from "../find/metal-up-close.js";
 import { codeFromLinear } from "../linear-light.js";
 import type { Point } from "../part.js";
 import { countLeaves, type Leaves } from "./count-leaves.js";
 import { findTrundleEnds } from "./find-trundle-ends.js";
-import { lightOnPlane } from "./light-on-plane.js";
+import { lightOnPlane, readOnPlane } from "./read-on-plane.js";
 import type { LanternEnd } from "./measure-trundle-ends.js";
+import {
+  highestMm,
+  pieceOnAxis,
+  seenOnFace,
+  solidityOf,
+  usualEndMm,
+  windowMm,
+  type Axis,
+  type MetalAt,
+  type Piece,
+} from "./piece-on-axis.js";
 import type { Eye } from "./swept-leaves.js";
 
 /** What stands on a wheel's arbor above its face; neither where something as thick as a pinion is seen but not counted. */
@@ -24,9 +34,6 @@ export interface OnArbor {
 const leastColour = 0.07;
 /** Share of brass's own colour that steel may mirror, and that shaded brass keeps: between them it may be either. */
 const [mostOfSteel, leastOfBrass] = [0.35, 0.7] as const;
-/** Half of the square about the axis that is looked at, mm: the end of a pinion 25 mm up, seen from the side. */
-const windowMm = 15;
-const cellMm = 0.2;
 /** Ends of arbors are thinner, across the line to the foot point, mm (common practice, no source). */
 const leastAcrossMm = 3;
 /** What is thinner and shows no leaves may be a thick arbor, mm. */
@@ -35,10 +42,10 @@ const leastUnreadMm = 4;
 const mostAcrossMm = 18;
 /** Colourless things as small, mm², are the ends of arbors. */
 const leastBareMm2 = 6;
-/** Pinions end no higher over the face of their wheel (common practice, no source), mm. */
-const highestMm = 30;
 /** The pinion's middle lies on the axis to so much, mm: eccentric wheels, leans below 5°, which are not told. */
 const mostAsideMm = 1.5;
+/** A plain rod is a convex thing, 0.96 and more; of 50 pinions none was above 0.9. */
+const mostSolid = 0.93;
 /** Pictures of one pinion, px/mm: what the network makes of a shadow changes with their size, leaves do not. */
 const leafPxPerMm = [27, 23, 30] as const;
 /** Where the pinion stands is seen from further off; round it so much is looked at as well, and of no less, px of the enlarged picture. */
@@ -48,11 +55,12 @@ const [marginMm, leastSidePx] = [2.5, 540] as const;
 const [leastProbability, sureCount] = [0.5, 0.95] as const;
 /** Below, leaves run together however much the picture is enlarged. */
 const leastPxPerMm = 6;
-/** Where the axis is seen at the end of the pinion, mm; what its height over the face is without that (common practice, no source). */
+/** Where the axis is seen at the end of the pinion, mm. */
 const uMiddleMm = 0.25;
+/** Of the usual height over the face, mm. */
+const uUsualEndMm = 4;
 /** Tops of leaves end in a point or round: scatter of the tip radius of drawn pinions of known size, mm. */
 const uPointedMm = 0.1;
-const [usualEndMm, uUsualEndMm] = [9, 4] as const;
 
 /**
  * Looks along the axis of a wheel for a pinion of steel above it, and counts its leaves with brass behind them in place of
@@ -130,30 +138,6 @@ async function cutPinionOn(
   return unread;
 }
 
-/** A plain rod is a convex thing, 0.96 and more; of 50 pinions none was above 0.9. */
-const mostSolid = 0.93;
-const fineCellMm = 0.1;
-
-/** Area of what is steel about a place over that of its convex hull. */
-function solidityOf(steelAt: MetalAt, { middle: [x, y], reachMm }: Place): number {
-  const side = Math.ceil((2 * (reachMm + cellMm)) / fineCellMm);
-  const at = (i: number): number => (i - side / 2) * fineCellMm;
-  const border: number[] = [];
-  let area = 0;
-  for (let j = 0; j < side; j++) {
-    let [from, to] = [-1, -1];
-    for (let i = 0; i < side; i++) {
-      if (!(steelAt(x + at(i), y + at(j)) >= 0.5)) continue;
-      area++;
-      if (from < 0) from = i;
-      to = i;
-    }
-    if (from >= 0) border.push(from, j, to + 1, j, from, j + 1, to + 1, j + 1);
-  }
-  const hull = hullOf(Int32Array.from(border));
-  return area / Math.max(1, areaInside(hull));
-}
-
 /** The arbor below the pinion is no part of its figure: where it shows, it is counted without as well. */
 function countOf(
   pictures: readonly MetalAt[],
@@ -184,18 +168,9 @@ function countOf(
 /** Of a count that another contradicts. */
 const mostOfTwo = 0.6;
 
-type MetalAt = (xMm: number, yMm: number) => number;
-
-interface Axis {
-  /** On the face. */
-  readonly at: Point;
-  /** Its height is that over the face. */
-  readonly eye: Eye;
-}
-
 /** Share of the wheel's own colour at a point of the face's plane; a ratio of channels: shade leaves it alone. */
 function colourShareOn(
-  { rgb, widthPx, heightPx }: Photo,
+  photo: Photo,
   geometry: ViewGeometry,
   zMm: number,
   { metal, around }: Parameters<typeof findPinionOnArbor>[2],
@@ -205,19 +180,12 @@ function colourShareOn(
   const neutral = colourOf(around);
   const span = colourOf(metal) - neutral;
   if (span < leastColour) return undefined;
-  const map = new PlaneToPixel(geometry, zMm);
-  const shareOf = (pixel: number): number =>
-    (rawColourOf(rgb[3 * pixel]!, rgb[3 * pixel + 1]!, rgb[3 * pixel + 2]!) - neutral) / span;
-  return (xMm, yMm) => {
-    map.at(xMm, yMm);
-    const [u, v] = [Math.floor(map.u), Math.floor(map.v)];
-    if (!(u >= 0 && v >= 0 && u < widthPx - 1 && v < heightPx - 1)) return NaN;
-    const [fu, fv] = [map.u - u, map.v - v];
-    const p = v * widthPx + u;
-    const upper = shareOf(p) + fu * (shareOf(p + 1) - shareOf(p));
-    const lower = shareOf(p + widthPx) + fu * (shareOf(p + widthPx + 1) - shareOf(p + widthPx));
-    return upper + fv * (lower - upper);
-  };
+  return readOnPlane(
+    photo,
+    geometry,
+    zMm,
+    ({ rgb }, p) => (rawColourOf(rgb[p]!, rgb[p + 1]!, rgb[p + 2]!) - neutral) / span,
+  );
 }
 
 function steelOn(close: MetalUpClose, zMm: number, brassAt: MetalAt): MetalAt {
@@ -226,120 +194,10 @@ function steelOn(close: MetalUpClose, zMm: number, brassAt: MetalAt): MetalAt {
   return (xMm, yMm) => Math.min(metal.at(xMm, yMm), 1 - brassAt(xMm, yMm));
 }
 
-/** Of the plane of the face: where a point of the axis is seen that lies so far over it. */
-function seenOnFace({ at: [x, y], eye }: Axis, overMm: number): Point {
-  const by = eye.zMm / (eye.zMm - overMm);
-  return [eye.xMm + by * (x - eye.xMm), eye.yMm + by * (y - eye.yMm)];
-}
-
 function boxRound([x, y]: Point, halfMm: number, face: FacePlane, pxPerMm: number): PhotoBox {
   const [u, v] = pixelFromFace({ ...face, xMm: x, yMm: y }, 0, 0);
   const half = halfMm * pxPerMm;
   return { left: u - half, top: v - half, width: 2 * half, height: 2 * half };
-}
-
-/** Of the greatest width: what is narrower at the near end of a piece is the arbor between wheel and pinion; mm that it is cut wider. */
-const [arborShare, besideArborMm] = [0.6, 0.3] as const;
-/** A shorter one is a leaf, mm. */
-const leastRodMm = 1.2;
-
-interface Place {
-  readonly middle: Point;
-  /** Half of its greatest length. */
-  readonly reachMm: number;
-}
-
-interface Piece {
-  readonly whole: Place;
-  /** Across the line to the foot point. */
-  readonly acrossMm: number;
-  readonly areaMm2: number;
-  /** What is left of it above the arbor at its near end, where there is one. */
-  readonly above: (Place & { readonly isArbor: (xMm: number, yMm: number) => boolean }) | undefined;
-}
-
-/** The largest piece that the axis, seen from the side, runs through. */
-function pieceOnAxis(steelAt: MetalAt, axis: Axis): Piece | undefined {
-  const [midX, midY] = seenOnFace(axis, usualEndMm);
-  const side = Math.round((2 * windowMm) / cellMm);
-  const xOf = (i: number): number => midX + (i + 0.5 - side / 2) * cellMm;
-  const yOf = (j: number): number => midY + (j + 0.5 - side / 2) * cellMm;
-  const isSteel = new Uint8Array(side * side);
-  for (let j = 0, p = 0; j < side; j++)
-    for (let i = 0; i < side; i++, p++) isSteel[p] = steelAt(xOf(i), yOf(j)) >= 0.5 ? 1 : 0;
-  let best: number[] = [];
-  for (let overMm = 0; overMm <= highestMm; overMm++) {
-    const [x, y] = seenOnFace(axis, overMm);
-    const i = Math.floor((x - midX) / cellMm + side / 2);
-    const j = Math.floor((y - midY) / cellMm + side / 2);
-    if (!(i >= 0 && j >= 0 && i < side && j < side) || isSteel[j * side + i] !== 1) continue;
-    const piece = takeFrom(isSteel, side, j * side + i);
-    if (piece.length > best.length) best = piece;
-  }
-  if (best.length === 0) return undefined;
-  const fromFoot = Math.hypot(midX - axis.eye.xMm, midY - axis.eye.yMm);
-  const [ax, ay] =
-    fromFoot < 1e-6 ? [1, 0] : [(midX - axis.eye.xMm) / fromFoot, (midY - axis.eye.yMm) / fromFoot];
-  const along = new Float64Array(best.length);
-  const across = new Float64Array(best.length);
-  best.forEach((p, k) => {
-    const [dx, dy] = [xOf(p % side) - midX, yOf(Math.floor(p / side)) - midY];
-    along[k] = dx * ax + dy * ay;
-    across[k] = dy * ax - dx * ay;
-  });
-  const [nearest, far] = [Math.min(...along), Math.max(...along)];
-  const [left, right] = [Math.min(...across), Math.max(...across)];
-  const place = (near: number): Place => {
-    const [s, t] = [(near + far) / 2, (left + right) / 2];
-    return {
-      middle: [midX + s * ax - t * ay, midY + s * ay + t * ax],
-      reachMm: (Math.max(far - near, right - left) + cellMm) / 2,
-    };
-  };
-  const near = nearEndOf(along, across, nearest, arborShare * (right - left));
-  const rodMm = Math.max(0, ...[...along].map((v, k) => (v < near ? Math.abs(across[k]!) : 0)));
-  const isArbor = (x: number, y: number): boolean => {
-    const [dx, dy] = [x - midX, y - midY];
-    return dx * ax + dy * ay < near && Math.abs(dy * ax - dx * ay) < rodMm + besideArborMm;
-  };
-  return {
-    whole: place(nearest),
-    acrossMm: right - left + cellMm,
-    areaMm2: best.length * cellMm ** 2,
-    above: near > nearest ? { ...place(near), isArbor } : undefined,
-  };
-}
-
-/** Where, seen from the foot point, a piece becomes as wide as that. */
-function nearEndOf(along: Float64Array, across: Float64Array, nearest: number, wideMm: number): number {
-  const rows = Math.round((Math.max(...along) - nearest) / cellMm) + 1;
-  const left = new Float64Array(rows).fill(Infinity);
-  const right = new Float64Array(rows).fill(-Infinity);
-  along.forEach((v, k) => {
-    const row = Math.round((v - nearest) / cellMm);
-    left[row] = Math.min(left[row]!, across[k]!);
-    right[row] = Math.max(right[row]!, across[k]!);
-  });
-  const first = left.findIndex((from, row) => right[row]! - from >= wideMm);
-  // Leaves that point towards the foot point are narrow too, but short.
-  return first * cellMm > leastRodMm ? nearest + first * cellMm : nearest;
-}
-
-/** Cells that hang together along their sides; takes them away. */
-function takeFrom(isSteel: Uint8Array, side: number, from: number): number[] {
-  const piece: number[] = [];
-  const open = [from];
-  isSteel[from] = 0;
-  for (let p = open.pop(); p !== undefined; p = open.pop()) {
-    piece.push(p);
-    const i = p % side;
-    for (const q of [i > 0 ? p - 1 : p, i < side - 1 ? p + 1 : p, p - side, p + side])
-      if (isSteel[q] === 1) {
-        isSteel[q] = 0;
-        open.push(q);
-      }
-  }
-  return piece;
 }
 
 /**

@@ -27,7 +27,7 @@ const [fewest, most] = [5, 13] as const;
 const usualFewest = 6;
 /** Radii of their circles, mm. */
 const [leastCircleMm, mostCircleMm] = [1.2, 5.5] as const;
-/** A cap stands clear of the face: rivets and screws of a hub do not, mm. */
+/** Heights over the face at which an even ring about the axis is looked for, mm. */
 const [leastOverMm, mostOverMm, overStepMm] = [0, 25, 0.25] as const;
 const cellMm = 0.1;
 /** An end is 0.6 to 1.4 mm wide: what is compared are its middle and a ring of brass round it, mm. */
@@ -43,6 +43,8 @@ const [mostOffMm, mostAside] = [0.2, 0.12] as const;
 /** The lower cap shows ends as well, and trundles between both. */
 const mostOthers = 2;
 const [allSeen, oneHidden, few] = [0.98, 0.85, 0.8] as const;
+/** Where the ring may lie in the face itself it may be that of rivets or screws of a hub. */
+const mayBeRivets = 0.8;
 
 interface Spot {
   readonly x: number;
@@ -73,9 +75,11 @@ export function findTrundleEnds(
   if (best === undefined || !isApart(brassAt, best, axisAt(best.overMm))) return undefined;
   const { count, places, circleMm, overMm } = best;
   const hidden = places.filter(({ isSeen }) => !isSeen).length;
+  const seen = count < usualFewest ? few : hidden > 0 ? oneHidden : allSeen;
+  const isClearOfFace = ringAbout(spots, axisAt(0))?.count !== count;
   return {
     count,
-    probability: count < usualFewest ? few : hidden > 0 ? oneHidden : allSeen,
+    probability: isClearOfFace ? seen : Math.min(seen, mayBeRivets),
     overMm,
     circleMm,
     places,
