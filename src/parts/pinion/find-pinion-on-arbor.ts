@@ -8,11 +8,13 @@ import { codeFromLinear } from "../linear-light.js";
 import type { Point } from "../part.js";
 import { countLeaves, type Leaves } from "./count-leaves.js";
 import { findTrundleEnds } from "./find-trundle-ends.js";
+import { isRodAlone, leastAcrossMm, leastUnreadMm, mostSolid } from "./is-rod-alone.js";
 import { lightOnPlane, readOnPlane } from "./read-on-plane.js";
 import type { LanternEnd } from "./measure-trundle-ends.js";
 import {
   highestMm,
-  pieceOnAxis,
+  largestOf,
+  piecesOnAxis,
   seenOnFace,
   solidityOf,
   usualEndMm,
@@ -34,18 +36,12 @@ export interface OnArbor {
 const leastColour = 0.07;
 /** Share of brass's own colour that steel may mirror, and that shaded brass keeps: between them it may be either. */
 const [mostOfSteel, leastOfBrass] = [0.35, 0.7] as const;
-/** Ends of arbors are thinner, across the line to the foot point, mm (common practice, no source). */
-const leastAcrossMm = 3;
-/** What is thinner and shows no leaves may be a thick arbor, mm. */
-const leastUnreadMm = 4;
 /** No pinion of a house clock is so large (common practice, no source): a cam, a barrel. */
 const mostAcrossMm = 18;
 /** Colourless things as small, mm², are the ends of arbors. */
 const leastBareMm2 = 6;
 /** The pinion's middle lies on the axis to so much, mm: eccentric wheels, leans below 5°, which are not told. */
 const mostAsideMm = 1.5;
-/** A plain rod is a convex thing, 0.96 and more; of 50 pinions none was above 0.9. */
-const mostSolid = 0.93;
 /** Pictures of one pinion, px/mm: what the network makes of a shadow changes with their size, leaves do not. */
 const leafPxPerMm = [27, 23, 30] as const;
 /** Where the pinion stands is seen from further off; round it so much is looked at as well, and of no less, px of the enlarged picture. */
@@ -105,8 +101,8 @@ async function cutPinionOn(
   const brassAt: MetalAt = (xMm, yMm) =>
     Math.min(1, Math.max(0, (shareAt(xMm, yMm) - mostOfSteel) / (leastOfBrass - mostOfSteel)));
   const bareAt: MetalAt = (xMm, yMm) => 1 - brassAt(xMm, yMm);
-  const bare = pieceOnAxis(bareAt, axis);
-  if (bare === undefined || bare.areaMm2 < leastBareMm2) return undefined;
+  const bare = piecesOnAxis(bareAt, axis);
+  if (!bare.some(({ areaMm2 }) => areaMm2 >= leastBareMm2) || isRodAlone(bareAt, bare)) return undefined;
   const lookAt = async (middle: Point, halfMm: number, wanted: number): Promise<MetalAt | undefined> => {
     const box = boxRound(middle, halfMm, face, pxPerMm);
     const close = await metalUpClose(photo, geometry, box, pxPerMm, wanted, classify);
@@ -114,11 +110,11 @@ async function cutPinionOn(
   };
   const first = await lookAt(seenOnFace(axis, usualEndMm), windowMm, roughPxPerMm);
   if (first === undefined) return undefined;
-  const piece = pieceOnAxis(first, axis);
+  const piece = largestOf(piecesOnAxis(first, axis));
   if (piece === undefined || piece.acrossMm < leastAcrossMm || piece.acrossMm > mostAcrossMm)
     return undefined;
   const unread: OnArbor | undefined = piece.acrossMm < leastUnreadMm ? undefined : {};
-  if (solidityOf(first, piece.whole) > mostSolid) return unread;
+  if (solidityOf(first, piece) > mostSolid) return unread;
   const lightAt = lightOnPlane(photo, geometry, zMm);
   const whole: MetalAt[] = [];
   let leaves: Leaves | undefined;

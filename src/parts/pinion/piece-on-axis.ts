@@ -40,6 +40,9 @@ export interface Place {
 
 export interface Piece {
   readonly whole: Place;
+  /** Where the axis enters it; how high over the face that is. */
+  readonly on: Point;
+  readonly overMm: number;
   /** Across the line to the foot point. */
   readonly acrossMm: number;
   readonly areaMm2: number;
@@ -47,32 +50,45 @@ export interface Piece {
   readonly above: (Place & { readonly isArbor: (xMm: number, yMm: number) => boolean }) | undefined;
 }
 
-/** The largest piece that the axis, seen from the side, runs through. */
-export function pieceOnAxis(steelAt: MetalAt, axis: Axis): Piece | undefined {
+/** The largest of some pieces. */
+export const largestOf = (pieces: readonly Piece[]): Piece | undefined =>
+  pieces.reduce<Piece | undefined>(
+    (best, piece) => (best === undefined || piece.areaMm2 > best.areaMm2 ? piece : best),
+    undefined,
+  );
+
+const sideCells = Math.round((2 * windowMm) / cellMm);
+/** From the middle of the square, mm. */
+const cellAt = (i: number): number => (i + 0.5 - sideCells / 2) * cellMm;
+const cellOf = (mm: number): number => Math.floor(mm / cellMm + sideCells / 2);
+
+/** The pieces that the axis, seen from the side, runs through, from the face up. */
+export function piecesOnAxis(steelAt: MetalAt, axis: Axis): Piece[] {
   const [midX, midY] = seenOnFace(axis, usualEndMm);
-  const side = Math.round((2 * windowMm) / cellMm);
-  const xOf = (i: number): number => midX + (i + 0.5 - side / 2) * cellMm;
-  const yOf = (j: number): number => midY + (j + 0.5 - side / 2) * cellMm;
-  const isSteel = new Uint8Array(side * side);
-  for (let j = 0, p = 0; j < side; j++)
-    for (let i = 0; i < side; i++, p++) isSteel[p] = steelAt(xOf(i), yOf(j)) >= 0.5 ? 1 : 0;
-  let best: number[] = [];
+  const isSteel = new Uint8Array(sideCells ** 2);
+  for (let j = 0, p = 0; j < sideCells; j++)
+    for (let i = 0; i < sideCells; i++, p++)
+      isSteel[p] = steelAt(midX + cellAt(i), midY + cellAt(j)) >= 0.5 ? 1 : 0;
+  const found: Piece[] = [];
   for (let overMm = 0; overMm <= highestMm; overMm++) {
     const [x, y] = seenOnFace(axis, overMm);
-    const i = Math.floor((x - midX) / cellMm + side / 2);
-    const j = Math.floor((y - midY) / cellMm + side / 2);
-    if (!(i >= 0 && j >= 0 && i < side && j < side) || isSteel[j * side + i] !== 1) continue;
-    const piece = takeFrom(isSteel, side, j * side + i);
-    if (piece.length > best.length) best = piece;
+    const [i, j] = [cellOf(x - midX), cellOf(y - midY)];
+    if (!(i >= 0 && j >= 0 && i < sideCells && j < sideCells) || isSteel[j * sideCells + i] !== 1) continue;
+    const cells = takeFrom(isSteel, sideCells, j * sideCells + i);
+    const on = [midX + cellAt(i), midY + cellAt(j)] as const;
+    found.push({ ...pieceOf(cells, [midX, midY], axis.eye), on, overMm });
   }
-  if (best.length === 0) return undefined;
-  const fromFoot = Math.hypot(midX - axis.eye.xMm, midY - axis.eye.yMm);
-  const [ax, ay] =
-    fromFoot < 1e-6 ? [1, 0] : [(midX - axis.eye.xMm) / fromFoot, (midY - axis.eye.yMm) / fromFoot];
-  const along = new Float64Array(best.length);
-  const across = new Float64Array(best.length);
-  best.forEach((p, k) => {
-    const [dx, dy] = [xOf(p % side) - midX, yOf(Math.floor(p / side)) - midY];
+  return found;
+}
+
+/** @param cells of the square about `middle`. */
+function pieceOf(cells: readonly number[], [midX, midY]: Point, eye: Eye): Omit<Piece, "on" | "overMm"> {
+  const fromFoot = Math.hypot(midX - eye.xMm, midY - eye.yMm);
+  const [ax, ay] = fromFoot < 1e-6 ? [1, 0] : [(midX - eye.xMm) / fromFoot, (midY - eye.yMm) / fromFoot];
+  const along = new Float64Array(cells.length);
+  const across = new Float64Array(cells.length);
+  cells.forEach((p, k) => {
+    const [dx, dy] = [cellAt(p % sideCells), cellAt(Math.floor(p / sideCells))];
     along[k] = dx * ax + dy * ay;
     across[k] = dy * ax - dx * ay;
   });
@@ -94,7 +110,7 @@ export function pieceOnAxis(steelAt: MetalAt, axis: Axis): Piece | undefined {
   return {
     whole: place(nearest),
     acrossMm: right - left + cellMm,
-    areaMm2: best.length * cellMm ** 2,
+    areaMm2: cells.length * cellMm ** 2,
     above: near > nearest ? { ...place(near), isArbor } : undefined,
   };
 }
@@ -131,22 +147,25 @@ function takeFrom(isSteel: Uint8Array, side: number, from: number): number[] {
   return piece;
 }
 
-/** Area of what is steel about a place over that of its convex hull. */
-export function solidityOf(steelAt: MetalAt, { middle: [x, y], reachMm }: Place): number {
-  const side = Math.ceil((2 * (reachMm + cellMm)) / fineCellMm);
-  const at = (i: number): number => (i - side / 2) * fineCellMm;
-  const border: number[] = [];
-  let area = 0;
-  for (let j = 0; j < side; j++) {
-    let [from, to] = [-1, -1];
-    for (let i = 0; i < side; i++) {
-      if (!(steelAt(x + at(i), y + at(j)) >= 0.5)) continue;
-      area++;
-      if (from < 0) from = i;
-      to = i;
-    }
-    if (from >= 0) border.push(from, j, to + 1, j, from, j + 1, to + 1, j + 1);
+/** Area of a piece over that of its convex hull, on finer cells. */
+export function solidityOf(steelAt: MetalAt, { whole: { middle, reachMm }, on: [x, y] }: Piece): number {
+  // As far from where the axis enters it as the piece can reach.
+  const half = Math.ceil((Math.hypot(middle[0] - x, middle[1] - y) + reachMm + cellMm) / fineCellMm);
+  const side = 2 * half + 1;
+  const isSteel = new Uint8Array(side * side);
+  for (let j = 0, p = 0; j < side; j++)
+    for (let i = 0; i < side; i++, p++)
+      isSteel[p] = steelAt(x + (i - half) * fineCellMm, y + (j - half) * fineCellMm) >= 0.5 ? 1 : 0;
+  const cells = takeFrom(isSteel, side, half * side + half);
+  const from = new Int32Array(side).fill(side);
+  const to = new Int32Array(side);
+  for (const p of cells) {
+    const [i, j] = [p % side, Math.floor(p / side)];
+    from[j] = Math.min(from[j]!, i);
+    to[j] = Math.max(to[j]!, i + 1);
   }
-  const hull = hullOf(Int32Array.from(border));
-  return area / Math.max(1, areaInside(hull));
+  const border: number[] = [];
+  for (let j = 0; j < side; j++)
+    if (to[j]! > 0) border.push(from[j]!, j, to[j]!, j, from[j]!, j + 1, to[j]!, j + 1);
+  return cells.length / areaInside(hullOf(Int32Array.from(border)));
 }
