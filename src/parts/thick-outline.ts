@@ -44,6 +44,11 @@ export class ThickOutline {
     return Math.max(0, this.#outward(angleRad, radiusMm));
   }
 
+  /** The same where it is most: towards the foot point. */
+  mostRimExcessMm(radiusMm: number): number {
+    return Math.max(0, this.#shrink * (Math.hypot(this.#x, this.#y) - radiusMm));
+  }
+
   /** How far the outline of a hole is seen inside the upper edge, mm (zero or less). */
   holeExcessMm(angleRad: number, radiusMm: number): number {
     return Math.min(0, this.#outward(angleRad, radiusMm));

@@ -5,6 +5,7 @@ import { pxPerMmOnFace } from "../face-plane.js";
 import type { ThickOutline } from "../thick-outline.js";
 import type { ToothCount } from "./count-teeth.js";
 import type { Rim } from "./find-rim.js";
+import { depthBySectors } from "./depth-by-sectors.js";
 import { fitFlankBlur } from "./fit-flank-blur.js";
 import { isRaked, type ToothCircle } from "./fit-tooth-circle.js";
 import { lightInSpaces } from "./light-in-spaces.js";
@@ -12,7 +13,7 @@ import { fitMeanTooth } from "./fit-mean-tooth.js";
 import { fitRakedDepth } from "./fit-raked-depth.js";
 import { meanShareOf, meanToothOf } from "./mean-tooth.js";
 import { lensBlurPx, signalBlurPx } from "./signal-blur.js";
-import type { DepthBlur, ToothDepth } from "./tooth-depth.js";
+import type { DepthBlur, LensMixing, ToothDepth } from "./tooth-depth.js";
 import { readToothPlaces, type ToothPlaces } from "./tooth-places.js";
 import { flankOfWall, usualWall } from "./weigh-centres.js";
 
@@ -55,6 +56,10 @@ const shadedSpace = { share: 0.15, u: 0.25 };
 const mostClosed = 0.3;
 /** Nor is the tip told from the shadow beside it. */
 const uTipByLightPx = 1.2;
+/** Walls that look out by so much, px, change the form of teeth from one side of the rim to the other. */
+const seenWallPx = 1.2;
+/** Sectors tell most of what walls add: this share of what is not known of it is left. */
+const untoldBySectors = 0.5;
 
 /**
  * Tip and root radius of the mean tooth. By lightness where enough places are free of shadow, since pictures store it
@@ -81,7 +86,7 @@ export function measureToothDepth(
   // What hides part of the rim also throws shadows on the rest of it.
   const hidden = 0.25 * (places.tipMm - places.rootMm) * Math.max(0, 0.97 - whole.length / places.count);
   // As far as it is not known how much of a wall passes for metal, nor is the mean of what it adds round the rim.
-  const wall = usualWall.u * meanOf(places.angleRad, (t) => thick.rimExcessMm(t, places.tipMm));
+  const uWall = usualWall.u * meanOf(places.angleRad, (t) => thick.rimExcessMm(t, places.tipMm));
   const byLight = told.growth === 0 && view.source === "mat";
   const uRootByColourPx = isRaked(circle) ? uRakedRootPx : uRootPx;
   const uRoot = (byLight ? uRootByLightPx : uRootByColourPx) * pxMm;
@@ -100,7 +105,11 @@ export function measureToothDepth(
   const [shiftX, shiftY] = thick.lowerShiftMm;
   const coveredMm = usualWall.share * flankOfWall * (2 / Math.PI) * Math.hypot(shiftX, shiftY);
   const closed = isRaked(circle) ? Math.min(mostClosed, coveredMm / pitchMm) * depthMm : 0;
-  const outwards = (depth: ToothDepth | undefined, { sigmaMm, lens }: DepthBlur): ToothDepth | undefined => {
+  const outwards = (
+    depth: ToothDepth | undefined,
+    { sigmaMm, lens }: DepthBlur,
+    wall = uWall,
+  ): ToothDepth | undefined => {
     if (depth === undefined) return undefined;
     const looked = lens !== undefined && !isRaked(circle);
     const known = looked && view.source === "mat" ? share + (1 - share) * unseen : 1;
@@ -113,27 +122,30 @@ export function measureToothDepth(
     };
   };
 
-  const fitMean = (read: ToothPlaces, chosen: readonly number[], blur: DepthBlur): ToothDepth | undefined => {
+  const fitMean = (
+    read: ToothPlaces,
+    chosen: readonly number[],
+    blur: DepthBlur,
+    flankSpreadMm = thick.flankSpreadMm(),
+  ): ToothDepth | undefined => {
     const guess = { tipMm: read.tipMm, rootMm: read.rootMm };
     if (isRaked(circle)) {
       const mean = meanShareOf(read, circle, chosen);
       return mean && fitRakedDepth(mean, guess, blur);
     }
     const mean = meanToothOf(read, circle, chosen, blur.sigmaMm);
-    return mean && fitMeanTooth(mean, guess, blur, thick.flankSpreadMm());
+    return mean && fitMeanTooth(mean, guess, blur, flankSpreadMm);
   };
-  const byColour = (): ToothDepth | undefined => {
-    const blur = blurOf(view, places, blurPx(told), pxMm, told.growth !== 0);
-    if (told.growth === 0) return outwards(fitMean(places, whole, blur), blur);
-    const light = lightInSpaces(photo, told, places, whole);
-    const lens = {
-      sigmaMm: Math.min(lensPx * pxMm, blur.sigmaMm),
-      atRoot: responseInShade(told, light.root),
-      atTip: responseInShade(told, light.tip),
-    };
-    const bent = { ...blur, lens };
-    return outwards(fitMean(places, whole, bent), bent);
-  };
+  const blur = blurOf(view, places, blurPx(told), pxMm, told.growth !== 0);
+  const bent =
+    told.growth === 0 ? blur : { ...blur, lens: lensMixing(photo, told, places, whole, lensPx * pxMm, blur) };
+  if (!isRaked(circle) && thick.mostRimExcessMm(places.tipMm) > seenWallPx * pxMm) {
+    const depth = depthBySectors(places, circle, thick, whole, pxMm, (teeth, flankSpreadMm) =>
+      fitMean(places, teeth, bent, flankSpreadMm),
+    );
+    if (depth !== undefined) return outwards(depth, bent, untoldBySectors * uWall);
+  }
+  const byColour = (): ToothDepth | undefined => outwards(fitMean(places, whole, bent), bent);
 
   if (told.byLight !== undefined) {
     const light =
@@ -142,8 +154,8 @@ export function measureToothDepth(
         : readToothPlaces(photo, told.byLight, rim, count, blurPx(told.byLight));
     const clean = whole.filter((k) => light.seen[k] && Math.abs(light.body[k]! - places.body[k]!) < sameBody);
     if (clean.length >= Math.max(fewestClean, 0.1 * places.count)) {
-      const blur = blurOf(view, light, blurPx(told.byLight), pxMm);
-      const depth = outwards(fitMean(light, clean, blur), blur);
+      const sharp = blurOf(view, light, blurPx(told.byLight), pxMm);
+      const depth = outwards(fitMean(light, clean, sharp), sharp);
       if (depth !== undefined) return rootOfBoth(depth, byColour());
     }
   }
@@ -160,6 +172,23 @@ function rootOfBoth(byLight: ToothDepth, byColour: ToothDepth | undefined): Toot
     ...byLight,
     rootMm: (byLight.rootMm + byColour.rootMm) / 2,
     uRootMm: Math.hypot(byLight.uRootMm, (byLight.rootMm - byColour.rootMm) / 2),
+  };
+}
+
+/** What a colour contrast makes of light that the lens mixed, between teeth and beyond them. */
+function lensMixing(
+  photo: Photo,
+  told: Contrast,
+  places: ToothPlaces,
+  whole: readonly number[],
+  lensMm: number,
+  { sigmaMm }: DepthBlur,
+): LensMixing {
+  const light = lightInSpaces(photo, told, places, whole);
+  return {
+    sigmaMm: Math.min(lensMm, sigmaMm),
+    atRoot: responseInShade(told, light.root),
+    atTip: responseInShade(told, light.tip),
   };
 }
 
