@@ -19,7 +19,10 @@ import { fillPolygon, plainField, whereToLook } from "./find/where-to-look.js";
 import type { OtherPart } from "./other-part.js";
 import type { Point } from "./part.js";
 import type { TeethOver } from "./plate/find-teeth-over.js";
-import { plateFromPatch } from "./plate/plate-from-patch.js";
+import { crispShare } from "./plate/crisp-outline.js";
+import { findPalePlates } from "./plate/find-pale-plates.js";
+import { isLikePlate, plateFromPatch, type PlateFound } from "./plate/plate-from-patch.js";
+import { areaOf } from "./plate/plate-outline.js";
 
 /** A round part that was found already, on the plane of its outline. */
 export interface Explained {
@@ -95,8 +98,8 @@ export async function findLeftover(
   /** The brass caps of a lantern are two patches of one thing: what hangs together was looked at once. */
   const lookedAt = new Map<Patch, readonly OtherPart[]>();
   const known: Int32Array[] = [];
-  const addPlate = (patch: Patch): TouchingPart | undefined => {
-    const found = plateFromPatch(photo, view, picture, patch, foreground, zMm);
+  const addPlate = (patch: Patch, pale?: PlateFound): TouchingPart | undefined => {
+    const found = pale ?? plateFromPatch(photo, view, picture, patch, foreground, zMm);
     if (found === undefined) return undefined;
     const plate = { plate: plates.length };
     plates.push(found.plate);
@@ -108,8 +111,18 @@ export async function findLeftover(
     }
     return plate;
   };
-  for (const patch of findPatches(picture, foreground, leastRadiusPx)) {
+  const metals = findPatches(picture, foreground, leastRadiusPx);
+  const ofColour = metals.filter((patch) => isLikePlate(picture, view, patch, zMm)).map(({ hull }) => hull);
+  const bare = withoutKnown(field, picture, view, zMm, explained, ofColour);
+  const pale = await findPalePlates(photo, view, picture, against, bare, zMm, classify);
+  for (const { patch, found } of pale) {
+    addPlate(patch, found);
+    known.push(patch.hull);
+  }
+  for (const patch of metals) {
     const contour = toPlane(picture, view, patch.contour, zMm);
+    // Where patina is nearly grey, spots of it have colour.
+    if (pale.some((plate) => isMostlyIn(patch.contour, plate.patch.hull))) continue;
     const owners = explained.map((_, i) => i).filter((i) => explains(explained[i]!, contour));
     owners.forEach((a, k) =>
       owners.slice(k + 1).forEach((b) => touching.push([{ explained: a }, { explained: b }])),
@@ -158,7 +171,21 @@ export async function findLeftover(
   const lookAtDark = async (dark: Pick<Foreground, "mask">): Promise<void> => {
     for (const patch of findPatches(picture, dark, leastRadiusPx)) {
       known.push(patch.hull);
-      if (!isDeep(picture, against, dark, patch)) continue;
+      if (classify === undefined || !isDeep(picture, against, dark, patch)) {
+        // Nobody to ask, or soft shadows as well: what ends sharply all round is a thing, light as it may be.
+        const seen = describePatch(picture, view, patch, zMm);
+        const contour = toPlane(picture, view, patch.contour, zMm);
+        const isCompact = areaOf(contour) > leastCompact * areaOf(toPlane(picture, view, patch.hull, zMm));
+        if (
+          seen.widthMm >= leastUnknownMm &&
+          isCompact &&
+          isField(...seen.centrePx) &&
+          crispShare(photo, view, contour, zMm) >
+            (isLikePlate(picture, view, patch, zMm) ? crispPlate : crispThing)
+        )
+          unknown.push(seen);
+        continue;
+      }
       const close = await told(boxOf(picture, patch));
       addOnce(pinions, close.parts);
       unknown.push(...close.unknown);
@@ -190,6 +217,12 @@ function thingWith(
   return thing !== undefined && describePatch(picture, view, thing, zMm).lengthMm < largestCloseMm
     ? thing
     : patch;
+}
+
+function isMostlyIn(contour: Int32Array, hull: Int32Array): boolean {
+  let inside = 0;
+  for (let i = 0; i < contour.length; i += 2) if (isInside(hull, contour[i]!, contour[i + 1]!)) inside++;
+  return inside > contour.length / 4;
 }
 
 /** Even-odd rule; points of the outline itself lie inside. */
@@ -260,6 +293,12 @@ function boxOf(picture: SmallPicture, { hull }: Patch): PhotoBox {
     height: (bottom - top + 1) * factor,
   };
 }
+
+/** Shadows are sharp on one side at the most; printed crosses are thin. */
+const crispThing = 0.75;
+/** What is as large and full as a plate may be one in its own soft shade. */
+const crispPlate = 0.4;
+const leastCompact = 0.6;
 
 /** Natural logarithms against the paper: steel lies below -1 or mirrors a light, soft shadows lie above. */
 const deepLightness = -0.75;

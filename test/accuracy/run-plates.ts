@@ -3,6 +3,7 @@ import { fileURLToPath } from "node:url";
 import { parseArgs } from "node:util";
 import { matFromPixel } from "../../src/geometry/index.js";
 import { findAndMeasureParts, type Hole } from "../../src/parts/index.js";
+import { networksForPhoto } from "../../src/pipeline/index.js";
 import { readPhoto } from "../../src/photo/index.js";
 import { standardUncertainty } from "../../src/quantity/index.js";
 import { solveView } from "../../src/view/index.js";
@@ -12,14 +13,15 @@ import { rendererKey } from "./scene-photos.js";
 
 const usage = `Measure rendered plates with known truth and compare.
 
-  npx tsx test/accuracy/run-plates.ts [FIRST_SEED] [SEEDS] [--holes]
-  npx tsx test/accuracy/run-plates.ts --truth FOLDER [--holes]
+  npx tsx test/accuracy/run-plates.ts [FIRST_SEED] [SEEDS] [--holes] [--network]
+  npx tsx test/accuracy/run-plates.ts --truth FOLDER [--holes] [--network]
 
 Front and back plate of each seed, 12 megapixels (12 px/mm); or the plates of a folder of truth documents, such as
 samples/movement-parts/truth. Centres are compared as the view places the true pixels: what camera and print add to
 all distances is stated apart (scale_u), and tested with the view.
 --only NAMES: of the folder, those whose names match this regular expression.
 --holes: every hole on a line of its own.
+--network: ask the networks too, as the program does.
 `;
 
 const { values: options, positionals } = parseArgs({
@@ -28,6 +30,7 @@ const { values: options, positionals } = parseArgs({
     truth: { type: "string" },
     only: { type: "string", default: "" },
     holes: { type: "boolean", default: false },
+    network: { type: "boolean", default: false },
   },
 });
 const folder = join(fileURLToPath(new URL("../..", import.meta.url)), "out", "known-plates");
@@ -115,7 +118,10 @@ async function measure(known: KnownPlate): Promise<void> {
   if (!photo.ok) throw new Error(photo.problem.text);
   const view = await solveView(photo.value, known.bars);
   const everyPartMm = Math.round(known.faceHeightMm * 20) / 20;
-  const { parts } = await findAndMeasureParts(photo.value, view, { heights: { everyPartMm } });
+  const { parts } = await findAndMeasureParts(photo.value, view, {
+    heights: { everyPartMm },
+    ...(options.network ? networksForPhoto().ask : {}),
+  });
   const plate = parts.find((p) => p.kind === "plate");
   const holes = plate?.holes ?? [];
   // As many places as its findings list.

@@ -3,7 +3,7 @@
   python3 test/drawn/plates.py RASTERS FOLDER FIRST_SEED COUNT [KIND]
 
 Plain and worn holes, bevels, oil sinks, bushes; posts, studs and screws of steel that were left in; stains, scratches
-and punch marks. KIND: `any` (the default), `posts` (more of them), `grey` (nearly grey plates). Invented, and drawn by
+and punch marks. KIND: `any` (the default), `posts` (more of them), `grey` (nearly grey plates), `steel` (hardly a colour, or none). Invented, and drawn by
 stage.py; RASTERS and the format of the truth are described there. `npx tsx test/accuracy/run-plates.ts --truth
 FOLDER/truth` compares. Needs about 1 GB of memory and half a minute a picture.
 """
@@ -17,10 +17,12 @@ from stage import (
     Camera, Develop, Metal, Room, Solid, Stage, about_z, circle, look, prism, project, save,
 )  # fmt: skip
 
+GREY_PATINA = Metal((0.17, 0.165, 0.155), mirror=0.2, blotches=0.15)
 GREYISH = Metal((0.36, 0.33, 0.27), mirror=0.35, blotches=0.15)
 DARK = Metal((0.03, 0.03, 0.03), mirror=0.0, streaks=0.0, blotches=0.0)
 FINISHES = {
     "brass": BRASS, "bright": BRIGHT_BRASS, "dull": DULL_BRASS, "brown": BROWN_BRASS, "nickel": NICKEL, "greyish": GREYISH,
+    "steel": STEEL, "grey patina": GREY_PATINA,
 }  # fmt: skip
 THIN = 0.012
 """What lies in the face is drawn as a sheet of this thickness on it, mm."""
@@ -129,7 +131,8 @@ def lies_on(rng, centre, radius):
 def draw_plate(rasters, folder, seed, kind):
     rng = np.random.default_rng(41_000 + seed)
     greyish = ["nickel", "greyish", "dull", "brown"]
-    name = str(rng.choice(greyish if kind == "grey" else ["brass", "bright", "brass", "bright", "dull", "brown"]))
+    hardly = ["steel", "grey patina", "nickel"]
+    name = str(rng.choice(greyish if kind == "grey" else hardly if kind == "steel" else ["brass", "bright", "brass", "bright", "dull", "brown"]))
     layout = Layout(rng, kind)
     zoom = rng.random() < 0.5
     lens, camera = (LENS_A_ZOOM, Camera.of(LENS_A_ZOOM, 3264, 2448)) if zoom else (LENS_A, Camera.of(LENS_A, 4032, 3024))

@@ -134,7 +134,7 @@ function above(values: Float32Array, cut: number, where: Uint8Array): Uint8Array
 }
 
 /** Threshold between two classes that are as different as can be (Otsu 1979), kept within sensible bounds. */
-function splitInTwo(values: Float32Array, where: Uint8Array, low: number, high: number): number {
+export function splitInTwo(values: Float32Array, where: Uint8Array, low: number, high: number): number {
   const bins = 128;
   const top = 2 * high;
   const histogram = new Float64Array(bins);

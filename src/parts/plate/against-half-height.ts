@@ -4,6 +4,9 @@ import type { FittedHole } from "./fit-holes.js";
 
 /** Standard uncertainties of x, y, radius and both waves of the oval, px: found on path-traced plates. */
 const uBlownPx = [0.25, 0.25, 0.5, 0.25, 0.25] as const;
+/** ... on grey metal, and what is unknown of a shape for each share of the turn that does not lie on it, of its radius. */
+const unseenShare = 0.35;
+const uGreyPx = [0.3, 0.3, 0.6, 0.3, 0.3] as const;
 const uOwnFacePx = [0.3, 0.3, 0.5, 0.25, 0.25] as const;
 /** Both ways differ by so much where nothing is wrong: radius, from what is usual on the plate, and oval; mm. */
 const usualRadiusMm = 0.045;
@@ -30,6 +33,12 @@ export function weighAgainstHalfHeight(fits: readonly FittedHole[]): FittedHole[
     const half = hole.shape;
     const pxMm = 2 * hole.rays[0]!.stepMm;
     const apart = fit.shape.map((v, k) => half[k]! - v);
+    if (!hole.here.hasColour) {
+      const uShapeMm = fit.uShapeMm.map((u, k) =>
+        Math.hypot(u, uGreyPx[k]! * pxMm, unseenShare * (1 - hole.support) * half[2]),
+      );
+      return { hole, fit: { ...fit, uShapeMm } };
+    }
     if (hole.here.isBlown) {
       const uShapeMm = uBlownPx.map((u) => u * pxMm);
       return { hole, fit: { shape: half, uShapeMm, support: hole.support } };

@@ -12,9 +12,14 @@ const degrees = (rad: number): string => `${((rad * 180) / Math.PI).toFixed(0)}Â
  * What a repairer should know of a plate.
  *
  * @param isBlown a good part of it is so bright that it is white.
- * @param noHoles what else was seen in it, mat frame, mm.
+ * @param noHoles what else was seen in it, mat frame, mm. @param isGrey its metal has no colour.
  */
-export function checkPlate(plate: Part, isBlown = false, noHoles: readonly NoHole[] = []): Finding[] {
+export function checkPlate(
+  plate: Part,
+  isBlown = false,
+  noHoles: readonly NoHole[] = [],
+  isGrey = false,
+): Finding[] {
   const findings = (plate.holes ?? []).filter((h) => h.kind === "pivot").flatMap(checkPivotHole);
   if (plate.plate?.isCutOff)
     findings.push({
@@ -27,6 +32,14 @@ export function checkPlate(plate: Part, isBlown = false, noHoles: readonly NoHol
       code: "plate-too-bright",
       severity: "note",
       text: "a part of the plate is white with light: holes there are measured badly, or not seen at all; photograph it without flash, in soft light",
+    });
+  if (isGrey)
+    findings.push({
+      code: "plate-grey",
+      severity: "note",
+      text:
+        "the metal has no colour of its own: holes are told by lightness alone, and where they have wide bevels their " +
+        "diameters are uncertain; light from several sides shows bevels",
     });
   const posts = noHoles.filter((h) => h.isPost);
   if (posts.length > 0)
@@ -41,7 +54,7 @@ export function checkPlate(plate: Part, isBlown = false, noHoles: readonly NoHol
       code: "hole-unclear",
       severity: "note",
       text:
-        `even grey discs that may be holes in shade or ends of posts and pivots, and are not measured: ${listOf(unclear)}; ` +
+        `round grey places that may be holes in shade, oil sinks, or ends of posts and pivots, and are not measured: ${listOf(unclear)}; ` +
         "if they are holes, photograph the plate again from further to one side, in light that falls into them",
     });
   return findings;

@@ -32,6 +32,7 @@ export class EdgeSampler {
   freeShare = 0;
   /** Light of code value 255. */
   readonly white: number;
+  readonly hasColour: boolean;
   readonly #map: PlaneToPixel;
   readonly #photo: Photo;
   readonly #face: FacePlane;
@@ -41,7 +42,9 @@ export class EdgeSampler {
   readonly #perGreenAndBlue: readonly [number, number];
   readonly #perCode: readonly [number, number, number];
 
-  constructor(photo: Photo, face: FacePlane, { metal, neutral }: PlateColours) {
+  /** @param hasColour false where the face has no colour: chroma and its gain are 1 everywhere then, and say nothing. */
+  constructor(photo: Photo, face: FacePlane, { metal, neutral }: PlateColours, hasColour = true) {
+    this.hasColour = hasColour;
     this.#photo = photo;
     this.#face = face;
     this.#map = new PlaneToPixel(face.geometry, face.zMm);
@@ -86,11 +89,13 @@ export class EdgeSampler {
     this.#add(p + 3, fu * (1 - fv));
     this.#add(q, (1 - fu) * fv);
     this.#add(q + 3, fu * fv);
+    if (!this.hasColour) this.chroma = this.chromaWithoutRed = 1;
     return true;
   }
 
   /** Chroma that a unit of metal light adds where so much light and chroma are seen. */
   gainAt(light: number, chroma: number): number {
+    if (!this.hasColour) return 1;
     const purity = Math.max(0, Math.min(1, chroma / (light * chromaGain(light))));
     return chromaGain(light) * (this.#pale + (1 - this.#pale) * purity);
   }

@@ -7,6 +7,7 @@ import { findHoles, type HoleGuess } from "./find-holes.js";
 import { holeInSink } from "./hole-in-sink.js";
 import { lookInside, type HoleInside } from "./hole-inside.js";
 import { FaceHere, LocalFace, type FaceLevel } from "./local-face.js";
+import { hasInnerEdge } from "./inner-edge.js";
 import type { PlateFace } from "./plate-face.js";
 import { tellPost } from "./post-end.js";
 
@@ -30,6 +31,8 @@ const innerReach = 0.6;
 const sameMm = 0.4;
 /** Share of the face's light or colour below which a place is no face. */
 const isFace = 0.5;
+/** Without colour, what is so much darker or lighter is no face, logarithm. */
+const unlikeGrey = 0.35;
 /** Darker than this share of the face round it no colour is told. */
 const isDark = 0.3;
 
@@ -116,11 +119,12 @@ export function findOpenHoles(
       holeInSink(hole, plate, height, isSunk) ??
       (isOpen(hole) ? hole : (withinBush(hole, plate, height, isOpen) ?? tinted(hole)));
     if (open === undefined) return;
-    const mayBeAnyShape = !isByOwnFace && 2 * guess.reachMm > openingMm;
+    const mayBeAnyShape = signal.hasColour && !isByOwnFace && 2 * guess.reachMm > openingMm;
     if (!isRound(open) && !mayBeAnyShape) return;
     const [xMm, yMm] = middleOf(open);
     if (found.some((other) => apartMm(other, [xMm, yMm]) < sameMm)) return;
-    const what = tellPost(plate, open, height.edgesApartMm);
+    const isDoubtful = !signal.hasColour && hasInnerEdge(plate, open);
+    const what = isDoubtful ? "unclear" : tellPost(plate, open, height.edgesApartMm);
     if (what === "hole") found.push(open);
     else noHoles.push({ xMm, yMm, radiusMm: open.shape[2], isPost: what === "post" });
   };
@@ -129,7 +133,10 @@ export function findOpenHoles(
     sampler,
     outline,
     stepMm,
-    () => signal.light(sampler) < isFace || signal.colour(sampler) < isFace,
+    () =>
+      signal.light(sampler) < isFace ||
+      signal.colour(sampler) < isFace ||
+      (!signal.hasColour && Math.abs(Math.log(signal.light(sampler))) > unlikeGrey),
   );
   const face = new LocalFace(sampler, signal, outline);
   let at = middle;
@@ -139,6 +146,7 @@ export function findOpenHoles(
     if (cx !== cellX || cy !== cellY) at = new FaceHere(signal, face.at(cx + 0.5, cy + 0.5));
     [cellX, cellY] = [cx, cy];
     at.read(sampler);
+    if (!signal.hasColour) return Math.abs(Math.log(at.light)) > unlikeGrey;
     if (at.isBlown) return at.light < isFace;
     // Dark metal still has its colour.
     return at.light < isDark || at.colour < isFace * Math.min(1, at.light);

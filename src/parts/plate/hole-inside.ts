@@ -37,6 +37,8 @@ const within = { fromPx: 3, toPx: 5 };
  * 0.23 where it was bright enough to tell, of 34 stains and mirrored edges none less than 0.46.
  */
 const metalPurity = 0.35;
+/** Without colour only what is as light as the face is taken for it, logarithm: a smudge, a mirrored edge. */
+const asLightAsFace = 0.12;
 /** Of blown metal: between paper, 0, and white, 1. */
 const whiteShare = 0.3;
 /** White at its top is paper only where the paper beside the plate is nearly as white: share of that. */
@@ -60,7 +62,7 @@ const circles = 5;
  *   the two is metal too.
  */
 export function lookInside(
-  { sampler, pxMm }: PlateFace,
+  { sampler, pxMm, signal: { hasColour } }: PlateFace,
   { xMm, yMm, shape: [x, y, radius], here, isByOwnFace }: CentredHole,
   lowerShiftMm: Point = [0, 0],
 ): HoleInside {
@@ -91,7 +93,11 @@ export function lookInside(
   const isWalled = free > leastFree * radius && mean(whole, 0) < walledLight * faceLight;
   const middle = isWalled ? read(0, core * free, [lowerShiftMm[0] / 2, lowerShiftMm[1] / 2]) : whole;
   const isMetalThere = (light: number, colour: number, black: number): boolean =>
-    here.isBlown ? light > whiteShare : light > black * faceLight && colour > metalPurity * hue * light;
+    !hasColour
+      ? Math.abs(Math.log(light / faceLight)) < asLightAsFace
+      : here.isBlown
+        ? light > whiteShare
+        : light > black * faceLight && colour > metalPurity * hue * light;
   const [outer, inner] = [radius - within.fromPx * pxMm, radius - within.toPx * pxMm];
   const ring = inner > 0 ? read(inner, outer) : [];
   const ofMetal = ring.filter(([light, colour]) => isMetalThere(light, colour, ringBlackLight));
@@ -109,6 +115,7 @@ export function lookInside(
     isMetal: isOther || isMetalThere(light, mean(middle, 1), blackLight),
     isTinted:
       !isOther &&
+      hasColour &&
       !here.isBlown &&
       light < deepLight * faceLight &&
       mean(middle, 1) < tintPurity * hue * light,

@@ -26,6 +26,8 @@ export interface EdgeProfiles {
   readonly chroma: Float64Array;
   /** Of the chroma of a unit of metal light, 1 on the bare face. */
   readonly gain: Float64Array;
+  /** False where the metal has none, so that chroma says nothing. */
+  readonly hasColour: boolean;
 }
 
 /** IEC 61966-2-1: code values grow about with this power of the light. */
@@ -224,9 +226,9 @@ function weighColour({ profiles, chromaSigma, from, to }: LayeredEdge): void {
 /** Sum of squares, in variances, of the layers that fit best, were the edge at `r0`. */
 export function misfitOfLayers(edge: LayeredEdge, r0: number): number {
   const { profiles, from, to, faceLevel, sigma, bevel, bevelLevel, wall } = edge;
-  const { light, chroma } = profiles;
+  const { light, chroma, hasColour } = profiles;
   const step = stepTable(sigma);
-  weighColour(edge);
+  if (hasColour) weighColour(edge);
   const first = from - colourReach;
   const count = to - from + 2 * colourReach + 1;
   equations.clear();
@@ -257,7 +259,7 @@ export function misfitOfLayers(edge: LayeredEdge, r0: number): number {
     lightRow[4] = inner * Math.max(0, r0 - k - wall);
     equations.add(lightRow, ofLight, light[k]!, wLight);
     // Colour is too blurred to be read at every sample.
-    if (((k - from) & 1) === 1) continue;
+    if (!hasColour || ((k - from) & 1) === 1) continue;
     const i = n - colourReach;
     const at = ((k - from) >> 1) * taps;
     let [b, c, d] = [0, 0, 0];

@@ -185,11 +185,19 @@ function stacksOf(holes: readonly ShapedHole[]): Stack[] {
     for (const isLit of [false, true]) {
       const alike = here.filter((edge) => edge.isLit === isLit);
       if (alike.length < fewestRays) continue;
-      const { sigma, chromaSigma, stepMm } = alike[0]!.ray;
+      const { sigma, chromaSigma, stepMm, profiles } = alike[0]!.ray;
+      const { hasColour } = profiles;
       const y = middleOf(alike.map(({ y }) => y));
       const n = points.length;
       const [light, chroma, gain] = [y.slice(0, n), y.slice(n, 2 * n), y.slice(2 * n)];
-      stacks.push({ isLit, angleRad, profiles: { light, chroma, gain }, sigma, chromaSigma, stepMm });
+      stacks.push({
+        isLit,
+        angleRad,
+        profiles: { light, chroma, gain, hasColour },
+        sigma,
+        chromaSigma,
+        stepMm,
+      });
     }
   }
   return stacks;

@@ -96,6 +96,7 @@ export class FaceHere {
   readonly topLight: number;
   /** The face here is blown out, and the paper is not. */
   readonly isBlown: boolean;
+  readonly hasColour: boolean;
   readonly #signal: PlateSignal;
   /** Light half-way between paper and white; above it metal is where red, green and blue are at their top. */
   readonly #halfWay: number;
@@ -106,6 +107,7 @@ export class FaceHere {
     const bright = luminanceOf(...signal.metal);
     const paper = luminanceOf(...signal.neutral) / bright;
     this.#signal = signal;
+    this.hasColour = signal.hasColour;
     this.level = level;
     this.#tellsWhite = level !== middleLevel && paper * bright < paperBelow * topLight;
     this.#halfWay = (paper + 1 / bright) / 2;

@@ -15,7 +15,7 @@ import type { HoleGuess } from "./find-holes.js";
 import { findOpenHoles, roundSupport, type NoHole } from "./find-open-holes.js";
 import { fitHoles } from "./fit-holes.js";
 import type { Sharpness } from "./learn-sharpness.js";
-import { holeOf, measureHole, type OwnEdge } from "./measure-hole.js";
+import { holeOf, measureHole, type MeasuredHole, type OwnEdge } from "./measure-hole.js";
 import { nameHoles } from "./name-holes.js";
 import type { PlateFace } from "./plate-face.js";
 import { refineRectangle, smallestRectangle, type Rectangle } from "./plate-outline.js";
@@ -29,6 +29,8 @@ export interface PlateGuess {
   readonly zMm: number;
   /** Linear light of the bare paper. */
   readonly neutral: readonly [number, number, number];
+  /** It may have no colour: then it goes by lightness. */
+  readonly mayBeGrey: boolean;
 }
 
 /** A wheel that lies on a plate, mat frame: what is seen through it is not told from holes of the plate. */
@@ -54,10 +56,14 @@ export interface PlateSeen extends PlateFace {
 /** Smallest hole of a clock plate that is looked for, mm and px. */
 const leastHoleMm = 0.7;
 const leastHolePx = 5;
+/** On grey metal blotches and lines of a brushed face pass for edges: a hole's shape is believed where so much lies on it. */
+const greySupport = 0.7;
+/** Nor where both ways to tell the edge see ovals that differ by more, standard uncertainty of either wave, mm. */
+const mostGreyOvalMm = 0.15;
 /** Of the sides of the plate. */
 const uSidePx = 0.8;
 
-/** Reads outline and holes of a plate; undefined where its metal has no colour to go by. */
+/** Reads outline and holes of a plate; undefined where its metal has neither colour nor lightness to go by. */
 export function seePlate(
   photo: Photo,
   view: View,
@@ -79,7 +85,7 @@ export function seePlate(
   const contour = guess.contourMm.map(local);
   const samples = samplesOf(sampler, contour);
   const coloured = belowTop(samples);
-  const signal = learnPlateSignal(coloured, guess.neutral);
+  const signal = learnPlateSignal(coloured, guess.neutral, guess.mayBeGrey);
   if (signal === undefined) return undefined;
   const sides = refineRectangle(sampler, signal, { ...rectangle, xMm: 0, yMm: 0 }, 1.5, 0.5 * pxMm);
   const outline = simplified(traceOutline(sampler, signal, contour, pxMm), 0.5 * pxMm);
@@ -88,7 +94,7 @@ export function seePlate(
     view,
     face,
     sampler,
-    edges: new EdgeSampler(photo, face, signal),
+    edges: new EdgeSampler(photo, face, signal, signal.hasColour),
     sharpness,
     colourBlurPx: storedColourBlurPx(photo),
     signal,
@@ -121,9 +127,14 @@ export function measurePlate(
   const noHoles = plate.noHoles
     .filter((h) => !isCovered(h, face, covered))
     .map((h) => ({ ...h, xMm: face.xMm + h.xMm, yMm: face.yMm + h.yMm }));
-  const holes = fitHoles(free)
+  const all = fitHoles(free)
     .map((h) => measureHole(h, plate, owner, heightInput))
     .filter((h) => 2 * h.fit.radiusMm >= leastMm);
+  const isShown = ({ fit }: MeasuredHole): boolean =>
+    plate.signal.hasColour || (fit.support > greySupport && fit.uOvalMm < mostGreyOvalMm);
+  const holes = all.filter(isShown);
+  for (const { centreMm, fit } of all.filter((h) => !isShown(h)))
+    noHoles.push({ xMm: centreMm[0], yMm: centreMm[1], radiusMm: fit.radiusMm, isPost: false });
   const kinds = nameHoles(
     holes.map((h) => ({
       diameterMm: h.diameterMm.value,
@@ -171,7 +182,7 @@ export function measurePlate(
     findings: [],
     problems: [],
   };
-  return { ...base, findings: checkPlate(base, plate.isBlown, noHoles) };
+  return { ...base, findings: checkPlate(base, plate.isBlown, noHoles, !plate.signal.hasColour) };
 }
 
 /** The teeth's ring lies within the tips. */

@@ -9,6 +9,7 @@ import { describePatch, toPlane } from "../find/seen-patch.js";
 import type { SmallPicture } from "../find/small-picture.js";
 import { linearFromSrgb } from "../linear-light.js";
 import type { OtherPart } from "../other-part.js";
+import { crispShare } from "./crisp-outline.js";
 import { findTeethOver, type TeethOver } from "./find-teeth-over.js";
 import { learnSharpness } from "./learn-sharpness.js";
 import { measurePlate, roundHolesOf, seePlate, type PlateSeen } from "./measure-plate.js";
@@ -31,8 +32,30 @@ const holesEnough = 6;
 const leastFill = 0.72;
 /** So round that it is a disc, not a plate: spread of the hull about its circle over the radius. */
 const discRoundness = 0.02;
+/** What is found by lightness, or by faint colour on evened pictures, may be a wheel: tips, and teeth that glare has cut off. */
+const wheelRoundness = 0.12;
+/** Plates of clocks are no narrower (common practice, no source), mm; labels and washers are. */
+const palestShortMm = 25;
+const fewestPaleHoles = 4;
+/** Of what the network or a cut between light and dark leaves of a plate, the outline would be wrong. */
+const leastPaleFill = 0.9;
 
-/** A patch of metal as a plate; undefined where it is something else. */
+/** Whether a patch is as large as a plate, and as full. */
+export function isLikePlate(picture: SmallPicture, view: View, patch: Patch, zMm: number): boolean {
+  const hullArea = areaOf(toPlane(picture, view, patch.hull, zMm));
+  const { widthMm } = describePatch(picture, view, patch, zMm);
+  return (
+    hullArea >= plateAreaMm2 &&
+    widthMm >= plateShortMm &&
+    areaOf(toPlane(picture, view, patch.contour, zMm)) >= leastFill * hullArea
+  );
+}
+
+/**
+ * A patch of metal as a plate; undefined where it is something else.
+ *
+ * @param leastCrisp of a patch that may have no colour, and be a shadow: least share of its outline that is sharp.
+ */
 export function plateFromPatch(
   photo: Photo,
   view: View,
@@ -40,20 +63,23 @@ export function plateFromPatch(
   patch: Patch,
   foreground: Foreground,
   zMm: number,
+  leastCrisp?: number,
 ): PlateFound | undefined {
+  if (!isLikePlate(picture, view, patch, zMm)) return undefined;
   const hull = toPlane(picture, view, patch.hull, zMm);
-  const hullArea = areaOf(hull);
+  const contour = toPlane(picture, view, patch.contour, zMm);
   const { lengthMm, widthMm, centrePx, centreMm } = describePatch(picture, view, patch, zMm);
-  if (hullArea < plateAreaMm2 || widthMm < plateShortMm) return undefined;
-  if (areaOf(toPlane(picture, view, patch.contour, zMm)) < leastFill * hullArea) return undefined;
+  const isPale = leastCrisp !== undefined;
+  if (isPale && (widthMm < palestShortMm || areaOf(contour) < leastPaleFill * areaOf(hull))) return undefined;
   const circle = fitCircleRobust(Float64Array.from(hull.flat()));
   const isDisc =
     circle.ok &&
     hull.every(([x, y]) => {
       const off = Math.hypot(x - circle.value.x, y - circle.value.y) - circle.value.radius;
-      return Math.abs(off) < discRoundness * circle.value.radius;
+      return Math.abs(off) < (isPale ? wheelRoundness : discRoundness) * circle.value.radius;
     });
   if (isDisc) return undefined;
+  if (isPale && crispShare(photo, view, contour, zMm) < leastCrisp) return undefined;
   const neutral = paperNear(picture, patch, foreground);
   if (neutral === undefined) return undefined;
   const sharpness = learnSharpness(photo, view);
@@ -63,6 +89,7 @@ export function plateFromPatch(
       hullMm: toPlane(picture, view, patch.hull, height.outlineMm),
       zMm: height.outlineMm,
       neutral,
+      mayBeGrey: isPale,
     };
     return seePlate(photo, view, guess, height, sharpness);
   };
@@ -73,7 +100,7 @@ export function plateFromPatch(
   if (roundHolesOf(seen, widestMm) < holesEnough) {
     const holes = measurePlate(seen, usual, "trial", undefined).holes ?? [];
     const round = holes.filter((h) => h.kind !== "opening").length + seen.noHoles.length;
-    if (round < fewestHoles) return undefined;
+    if (round < (isPale ? fewestPaleHoles : fewestHoles)) return undefined;
   }
   const over = findTeethOver(photo, view.geometry, hull, zMm);
   const plate: OtherPart = {

@@ -79,6 +79,8 @@ interface Reading {
 /** @param edgesApartMm height of the plate's upper edges over its lower ones. */
 export function tellPost(plate: PlateFace, hole: CentredHole, edgesApartMm: number): WithinEdge {
   const { face, pxMm } = plate;
+  // A grey wall tells nothing from a grey post.
+  const { hasColour } = plate.signal;
   const { here, support, shape } = hole;
   const [, , r, cos2, sin2] = shape;
   const [xMm, yMm] = [hole.xMm + shape[0], hole.yMm + shape[1]];
@@ -94,7 +96,8 @@ export function tellPost(plate: PlateFace, hole: CentredHole, edgesApartMm: numb
   const readAt = (a: number, b: number): Reading[] => {
     if (!plate.sampler.at(xMm + a * ux - b * uy, yMm + a * uy + b * ux)) return [];
     here.read(plate.sampler);
-    return [{ a, b, light: here.light, purity: here.colour / Math.max(leastLight, here.light) }];
+    const purity = hasColour ? here.colour / Math.max(leastLight, here.light) : 0;
+    return [{ a, b, light: here.light, purity }];
   };
   const ring = Array.from({ length: ringPoints }, (_, k) => {
     const [t, out] = [(2 * Math.PI * k) / ringPoints, r + ringPx * pxMm + ringMm];
@@ -102,7 +105,7 @@ export function tellPost(plate: PlateFace, hole: CentredHole, edgesApartMm: numb
   }).flat();
   if (ring.length < ringPoints / 2) return "hole";
   const faceLight = medianOf(ring.map((p) => p.light));
-  const hue = medianOf(ring.map((p) => p.purity));
+  const hue = hasColour ? medianOf(ring.map((p) => p.purity)) : 1;
   const discs = drawnAway.map((share) => {
     const radius = r * (1 - share / 2) - withinPx * pxMm;
     return readDisc(readAt, -(share / 2) * r, radius, faceLight);

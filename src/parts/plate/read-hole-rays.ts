@@ -50,7 +50,7 @@ export interface RayEdge {
  * @param reachMm how far; samples lie at half a pixel. @param faceToward the face round the hole, in a direction.
  */
 export function findRayEdges(
-  { sampler, pxMm }: PlateFace,
+  { sampler, pxMm, signal: { hasColour } }: PlateFace,
   xMm: number,
   yMm: number,
   reachMm: number,
@@ -64,7 +64,7 @@ export function findRayEdges(
   for (let i = 0; i < rays; i++) {
     const t = (2 * Math.PI * i) / rays;
     const isSeen = line.start(faceToward(t), xMm, yMm, step * Math.cos(t), step * Math.sin(t));
-    const rough = isSeen ? roughEdge(line) : undefined;
+    const rough = isSeen ? (hasColour ? roughEdge(line) : roughGreyEdge(line)) : undefined;
     if (rough === undefined) continue;
     const out = [Math.ceil(rough + 2 * clearOutPx), Math.ceil(rough + 2 * (clearOutPx + widePx))] as const;
     const into = [
@@ -73,6 +73,11 @@ export function findRayEdges(
     ] as const;
     if (out[1] > n) continue;
     line.readTo(out[1]);
+    if (!hasColour) {
+      const at = greyEdge(light, into, out);
+      if (at !== undefined) found.push({ angleRad: t, radiusMm: at * step, byColour: false, out });
+      continue;
+    }
     const darkIn = mean(light, into) / mean(light, out);
     const byColour = !(darkIn < isDark);
     const profile = byColour ? colour : light;
@@ -149,7 +154,7 @@ function profilesAlong(
   // Sharpening adds as much to each channel, which leaves differences alone; not so where one is cut off.
   if (mean(red, face) >= topCode) chroma.set(chromaWithoutRed);
   for (let k = 0; k < length; k++) gain[k] = edges.gainAt(light[k]!, chroma[k]!);
-  return { light, chroma, gain };
+  return { light, chroma, gain, hasColour: edges.hasColour };
 }
 
 /** Both readings along one line, read no further than somebody looks. */
@@ -211,6 +216,39 @@ function roughEdge(line: LineOut): number | undefined {
     }
   }
   return undefined;
+}
+
+/** So unlike the light of a grey face is what is no face, logarithm: lines of a brushed one differ by half of it. */
+const unlikeGrey = 0.25;
+const leastGreyStep = 0.15;
+
+/**
+ * Where what is unlike a grey face begins, from outside inwards: what is seen in a hole goes from dark walls to the lit sheet,
+ * and passes through the light of the face.
+ */
+function roughGreyEdge(line: LineOut): number | undefined {
+  const { light } = line;
+  line.readTo(light.length);
+  let unlike = 0;
+  for (let k = light.length - 1; k > 0; k--) {
+    if (Math.abs(Math.log(light[k]!)) > unlikeGrey) unlike++;
+    else unlike = 0;
+    if (unlike === 3) return k + 2.5;
+  }
+  return undefined;
+}
+
+/** Half height, whichever side is the lighter one. */
+function greyEdge(
+  light: Float64Array,
+  into: readonly [number, number],
+  out: readonly [number, number],
+): number | undefined {
+  const [inside, outside] = [mean(light, into), mean(light, out)];
+  if (!(Math.abs(Math.log(outside / inside)) > leastGreyStep)) return undefined;
+  const profile = inside < outside ? light : light.map((v) => -v);
+  const level = 0.5 * (inside + outside) * Math.sign(outside - inside);
+  return riseThrough(profile, level, Math.max(1, into[1] - 1), out[0]);
 }
 
 function mean(values: Float64Array, [from, to]: readonly [number, number]): number {

@@ -11,7 +11,7 @@ function fitted(half: HoleShape, face: { isByOwnFace: boolean; isBlown: boolean 
     rays: [{ stepMm: 0.05 }],
     support: 1,
     isByOwnFace: face.isByOwnFace,
-    here: { isBlown: face.isBlown },
+    here: { isBlown: face.isBlown, hasColour: true },
   } as unknown as CentredHole;
   return { hole, fit: { shape: [0, 0, 1, 0, 0], uShapeMm: [0.01, 0.01, 0.01, 0.01, 0.01], support: 1 } };
 }

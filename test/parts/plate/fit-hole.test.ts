@@ -174,7 +174,7 @@ describe("an edge with a bevel", () => {
           (stored.reduce((sum, w, j) => sum + w * sharp[k + 12 + j - 5]!, 0) / chromaOf(1, 1)) *
           (1 + texture * random.normal()),
       );
-      const profiles: EdgeProfiles = { light, chroma, gain: light.map(chromaGain) };
+      const profiles: EdgeProfiles = { light, chroma, gain: light.map(chromaGain), hasColour: true };
       const faceLevel = [face, face ** 0.42] as const;
       const byColour = inside > 0.6 * face;
       return {
