@@ -28,10 +28,13 @@ export class NumericDifferences implements Differences {
   readonly #moved: Float64Array;
   readonly #ahead: Float64Array;
   readonly #behind: Float64Array;
+  /** Bound, so that V8 calls it: it would compile every model into the functions below, anew for each kind of model. */
+  readonly #residuals: (params: Float64Array, out: Float64Array) => void;
   #central = false;
 
   constructor(input: DifferencesInput) {
     this.#input = input;
+    this.#residuals = input.problem.residuals.bind(input.problem);
     this.#moved = new Float64Array(input.n);
     this.#ahead = new Float64Array(input.m);
     this.#behind = new Float64Array(input.m);
@@ -65,10 +68,10 @@ export class NumericDifferences implements Differences {
 
   /** Residuals with parameter j set to `value`; false if outside the bounds or not finite. */
   #evaluate(j: number, value: number, out: Float64Array): boolean {
-    const { lower, upper, m, problem } = this.#input;
+    const { lower, upper, m } = this.#input;
     if (value < lower[j]! || value > upper[j]!) return false;
     this.#moved[j] = value;
-    problem.residuals(this.#moved, out);
+    this.#residuals(this.#moved, out);
     let sum = 0;
     for (let i = 0; i < m; i++) sum += out[i]!;
     return Number.isFinite(sum);

@@ -143,8 +143,9 @@ export const luminanceWeights: PixelWeights = {
   green: linearFromSrgb.map((v) => luminance[1] * v),
   blue: linearFromSrgb.map((v) => luminance[2] * v),
 };
-export const luminanceOf = (rgb: readonly number[]): number =>
-  luminance.reduce((s, w, i) => s + w * rgb[i]!, 0);
+export const luminanceOf = (rgb: readonly number[]): number => luminanceFrom(rgb[0]!, rgb[1]!, rgb[2]!);
+export const luminanceFrom = (red: number, green: number, blue: number): number =>
+  luminance[0] * red + luminance[1] * green + luminance[2] * blue;
 
 function lightnessContrast(metal: Spread, around: Spread): Contrast | undefined {
   const zero = luminanceOf(around.mean);

@@ -77,11 +77,16 @@ export class PlaneToPixel {
 /** Pixel of a point in the local polar coordinates of a face. */
 export function pixelFromFace(face: FacePlane, radiusMm: number, angleRad: number): [number, number] {
   const map = new PlaneToPixel(face.geometry, face.zMm);
-  const [a, b, c, d] = face.affine;
+  moveToFace(map, face, radiusMm, angleRad);
+  return [map.u, map.v];
+}
+
+/** The same on a map of the face's plane that is there already. */
+export function moveToFace(map: PlaneToPixel, face: FacePlane, radiusMm: number, angleRad: number): void {
+  const { affine } = face;
   const x = radiusMm * Math.cos(angleRad);
   const y = radiusMm * Math.sin(angleRad);
-  map.at(face.xMm + a * x + b * y, face.yMm + c * x + d * y);
-  return [map.u, map.v];
+  map.at(face.xMm + affine[0] * x + affine[1] * y, face.yMm + affine[2] * x + affine[3] * y);
 }
 
 /** Pixels per mm on the face at its centre, mean over directions. */

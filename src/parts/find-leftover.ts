@@ -386,8 +386,12 @@ function explains(part: Explained, contour: readonly Point[]): boolean {
 }
 
 function unexplained(contour: readonly Point[], explained: readonly Explained[]): number {
-  const outside = contour.filter(([x, y]) =>
-    explained.every((e) => Math.hypot(x - e.xMm, y - e.yMm) > 1.08 * e.radiusMm + 0.5),
-  );
+  const outside = contour.filter((point) => isOutside(point, explained));
   return outside.length / Math.max(1, contour.length);
+}
+
+function isOutside(point: Point, explained: readonly Explained[]): boolean {
+  for (const { xMm, yMm, radiusMm } of explained)
+    if (!(Math.hypot(point[0] - xMm, point[1] - yMm) > 1.08 * radiusMm + 0.5)) return false;
+  return true;
 }

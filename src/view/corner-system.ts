@@ -66,19 +66,27 @@ export const priorRows = (prior: CameraPrior): (readonly [number, Believed])[] =
 export class CornerSystem {
   readonly residualCount: number;
   private readonly bloomAxes: readonly Float64Array[];
-  private readonly prior: (readonly [number, Believed])[];
+  /** Index of an unknown, what is believed of it, and how surely, one after the other. */
+  private readonly prior: Float64Array;
+  private readonly priorCount: number;
+  private readonly weights: Float64Array;
 
   constructor(
     private readonly frame: MatFrame,
     private readonly markers: readonly MarkerObservation[],
     prior: CameraPrior,
     private readonly noise: Noise,
-    private readonly weights: Float64Array | undefined = undefined,
+    weights: Float64Array | undefined = undefined,
     held: readonly Held[] = [],
   ) {
-    this.prior = priorRows(prior).filter(([index]) => !held.some((h) => h.index === index));
-    for (const { index, value } of held) this.prior.push([index, [value, 1e-9]]);
-    this.residualCount = 8 * markers.length + this.prior.length;
+    const rows = [
+      ...priorRows(prior).filter(([index]) => !held.some((h) => h.index === index)),
+      ...held.map(({ index, value }) => [index, [value, 1e-9]] as const),
+    ];
+    this.prior = Float64Array.from(rows.flatMap(([index, believed]) => [index, ...believed]));
+    this.priorCount = rows.length;
+    this.weights = weights ?? new Float64Array(markers.length).fill(1);
+    this.residualCount = 8 * markers.length + rows.length;
     this.bloomAxes = markers.map(({ cornersPx }) => bloomAxesOf(cornersPx));
   }
 
@@ -99,10 +107,9 @@ export class CornerSystem {
       }
       this.whiten(out, 8 * m, 1, m);
     }
-    for (let i = 0; i < this.prior.length; i++) {
-      const [index, [estimate, u]] = this.prior[i]!;
-      out[8 * this.markers.length + i] = (estimate - params[index]!) / u;
-    }
+    const { prior } = this;
+    for (let i = 0; i < this.priorCount; i++)
+      out[8 * this.markers.length + i] = (prior[3 * i + 1]! - params[prior[3 * i]!]!) / prior[3 * i + 2]!;
   }
 
   jacobian(params: Float64Array, out: Float64Array): void {
@@ -123,17 +130,16 @@ export class CornerSystem {
       }
       for (let j = 0; j < n; j++) this.whiten(out, 8 * m * n + j, n, m);
     }
-    for (let i = 0; i < this.prior.length; i++) {
-      const [index, [, u]] = this.prior[i]!;
-      out[(8 * this.markers.length + i) * n + index] = -1 / u;
-    }
+    const { prior } = this;
+    for (let i = 0; i < this.priorCount; i++)
+      out[(8 * this.markers.length + i) * n + prior[3 * i]!] = -1 / prior[3 * i + 2]!;
   }
 
   /** Divides four equally spaced values, twice, by the root of their covariance: u² I + marker² (ones). */
   private whiten(values: Float64Array, from: number, stride: number, m: number): void {
     const u = this.noise.corner[m]!;
     const shared = 1 - u / Math.hypot(u, 2 * this.noise.marker);
-    const scale = Math.sqrt(this.weights?.[m] ?? 1) / u;
+    const scale = Math.sqrt(this.weights[m]!) / u;
     for (let k = 0; k < 2; k++) {
       const at = from + 4 * k * stride;
       let mean = 0;
@@ -156,16 +162,22 @@ export function bloomAxesOf(corners: Float64Array): Float64Array {
     twiceArea += corners[2 * c]! * corners[2 * e + 1]! - corners[2 * e]! * corners[2 * c + 1]!;
   }
   const turn = Math.sign(twiceArea);
-  const normal = (c: number): [number, number] => {
+  // Outward, of the side from corner c to the next.
+  const normals = new Float64Array(8);
+  for (let c = 0; c < 4; c++) {
     const e = (c + 1) % 4;
     const dx = corners[2 * e]! - corners[2 * c]!;
     const dy = corners[2 * e + 1]! - corners[2 * c + 1]!;
     const length = Math.hypot(dx, dy);
-    return [(turn * dy) / length, (-turn * dx) / length];
-  };
+    normals[2 * c] = (turn * dy) / length;
+    normals[2 * c + 1] = (-turn * dx) / length;
+  }
   for (let c = 0; c < 4; c++) {
-    const [a, b] = normal((c + 3) % 4);
-    const [d, e] = normal(c);
+    const before = 2 * ((c + 3) % 4);
+    const a = normals[before]!;
+    const b = normals[before + 1]!;
+    const d = normals[2 * c]!;
+    const e = normals[2 * c + 1]!;
     const det = a * e - b * d;
     axes[2 * c] = -(e - b) / det;
     axes[2 * c + 1] = -(a - d) / det;

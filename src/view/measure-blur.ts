@@ -27,7 +27,10 @@ export function measureBlurSigmaPx(light: LinearLight, marker: RefinedMarker): n
     const count = Math.max(4, Math.min(40, Math.round(path.lengthPx * (1 - 2 * margin))));
     for (let k = 0; k < count; k++) {
       path.at(margin + ((1 - 2 * margin) * (k + 0.5)) / count, at);
-      const [x, y, nx, ny] = at as unknown as [number, number, number, number];
+      const x = at[0]!;
+      const y = at[1]!;
+      const nx = at[2]!;
+      const ny = at[3]!;
       for (let d = -inner; d <= outer; d += 0.9) {
         const column = Math.round(x + d * nx);
         const row = Math.round(y + d * ny);
@@ -53,6 +56,7 @@ function fitGaussianEdge(sums: Float64Array, counts: Float64Array): number | und
   let filled = 0;
   for (const count of counts) if (count > 0) filled++;
   if (filled < 12) return undefined;
+  const row = new Float64Array(5);
   for (let iteration = 0; iteration < 25; iteration++) {
     const m = new Float64Array(20); // 4 x 5 normal equations
     const sigma = Math.exp(lnSigma);
@@ -62,8 +66,12 @@ function fitGaussianEdge(sums: Float64Array, counts: Float64Array): number | und
       const z = (-reachPx + (i + 0.5) * binPx - d0) / sigma;
       const rise = normalDistribution(z);
       const slope = (b - a) * 0.3989422804 * Math.exp(-0.5 * z * z);
-      const row = [1 - rise, rise, -slope / sigma, -slope * z, sums[i]! / weight - a - (b - a) * rise];
-      for (let p = 0; p < 4; p++) for (let q = 0; q < 5; q++) m[5 * p + q]! += weight * row[p]! * row[q]!;
+      row[0] = 1 - rise;
+      row[1] = rise;
+      row[2] = -slope / sigma;
+      row[3] = -slope * z;
+      row[4] = sums[i]! / weight - a - (b - a) * rise;
+      addRow(m, weight, row);
     }
     const step = solve4(m);
     if (!step) return undefined;
@@ -76,6 +84,10 @@ function fitGaussianEdge(sums: Float64Array, counts: Float64Array): number | und
   }
   const sigma = Math.exp(lnSigma);
   return sigma > 0.05 && sigma < 8 && Math.abs(d0) < 2 && b - a > 0.3 ? sigma : undefined;
+}
+
+function addRow(m: Float64Array, weight: number, row: Float64Array): void {
+  for (let p = 0; p < 4; p++) for (let q = 0; q < 5; q++) m[5 * p + q]! += weight * row[p]! * row[q]!;
 }
 
 function solve4(m: Float64Array): number[] | undefined {

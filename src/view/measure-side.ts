@@ -107,15 +107,8 @@ export function measureSide(
     if (!(own > 0.55 * (b - d)) || !(own < 1.8 * (b - d)) || !(b - d > 0.01)) continue;
     const level = 0.5 * (d + b);
     const first = k * steps;
-    let best = NaN;
-    for (let s = 0; s < steps - 1; s++) {
-      const v0 = profiles[first + s]!;
-      const v1 = profiles[first + s + 1]!;
-      if (v0 < level && v1 >= level) {
-        const at = startAt(k, half, stepPx) + (s + (level - v0) / (v1 - v0)) * stepPx;
-        if (Math.abs(at) <= options.reachPx + 0.5 && !(Math.abs(at) >= Math.abs(best))) best = at;
-      }
-    }
+    const profile = profiles.subarray(first, first + steps);
+    const best = nearestRise(profile, level, startAt(k, half, stepPx), stepPx, options.reachPx + 0.5);
     if (Number.isNaN(best)) continue;
     const t = tAt(k, count, margin);
     const behind = options.darkBehind?.[Math.min(7, Math.floor(8 * t))] ?? true;
@@ -138,6 +131,25 @@ export function measureSide(
     darkest: dark.sort()[Math.floor(count / 10)]!,
     bright: levelAt(brightFit, (count - 1) / 2),
   };
+}
+
+/** Where a profile rises through a level, nearest to the path, px outwards; NaN where it does so nowhere in reach. */
+function nearestRise(
+  profile: Float64Array,
+  level: number,
+  startPx: number,
+  stepPx: number,
+  reachPx: number,
+): number {
+  let best = NaN;
+  for (let s = 0; s < profile.length - 1; s++) {
+    const v0 = profile[s]!;
+    const v1 = profile[s + 1]!;
+    if (!(v0 < level && v1 >= level)) continue;
+    const at = startPx + (s + (level - v0) / (v1 - v0)) * stepPx;
+    if (Math.abs(at) <= reachPx && !(Math.abs(at) >= Math.abs(best))) best = at;
+  }
+  return best;
 }
 
 /** Place along the side of profile k of `count`. */
@@ -246,28 +258,9 @@ function robustWeightedLine(
   let uEnd = 0;
   for (let iteration = 0; iteration < 4; iteration++) {
     const cut = 4.7 * Math.max(scale, 0.02);
-    let sw = 0;
-    let st = 0;
-    let sy = 0;
-    let stt = 0;
-    let sty = 0;
-    let sww = 0;
-    let srr = 0;
-    inliers = 0;
-    for (let k = 0; k < n; k++) {
-      const i = use[k]!;
-      const r = (y[i]! - a - b * t[i]!) / cut;
-      if (Math.abs(r) >= 1) continue;
-      const w = (1 - r * r) ** 2;
-      inliers++;
-      sw += w;
-      st += w * t[i]!;
-      sy += w * y[i]!;
-      stt += w * t[i]! * t[i]!;
-      sty += w * t[i]! * y[i]!;
-      sww += w * w;
-      srr += w * (r * cut) ** 2;
-    }
+    const sums = biweightSums(t, y, use, a, b, cut);
+    const { sw, st, sy, stt, sty, sww, srr } = sums;
+    inliers = sums.inliers;
     const det = sw * stt - st * st;
     if (inliers < 4 || !(det > 1e-9 * sw * sw)) return undefined;
     b = (sw * sty - st * sy) / det;
@@ -281,6 +274,40 @@ function robustWeightedLine(
     uEnd = Math.sqrt((variance / effective) * (1 + Math.max(middle, 1 - middle) ** 2 / spread));
   }
   return { a, b, uEnd, inliers };
+}
+
+/** What a line by Tukey's biweight needs: weights, their squares, and products with t, y and the residuals. */
+function biweightSums(
+  t: readonly number[],
+  y: readonly number[],
+  use: readonly number[],
+  a: number,
+  b: number,
+  cut: number,
+): Record<"sw" | "st" | "sy" | "stt" | "sty" | "sww" | "srr" | "inliers", number> {
+  let sw = 0;
+  let st = 0;
+  let sy = 0;
+  let stt = 0;
+  let sty = 0;
+  let sww = 0;
+  let srr = 0;
+  let inliers = 0;
+  for (let k = 0; k < use.length; k++) {
+    const i = use[k]!;
+    const r = (y[i]! - a - b * t[i]!) / cut;
+    if (Math.abs(r) >= 1) continue;
+    const w = (1 - r * r) ** 2;
+    inliers++;
+    sw += w;
+    st += w * t[i]!;
+    sy += w * y[i]!;
+    stt += w * t[i]! * t[i]!;
+    sty += w * t[i]! * y[i]!;
+    sww += w * w;
+    srr += w * (r * cut) ** 2;
+  }
+  return { sw, st, sy, stt, sty, sww, srr, inliers };
 }
 
 /** Robust standard deviation of y - a - b t over the points `use`. */

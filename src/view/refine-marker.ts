@@ -122,7 +122,8 @@ class StraightSide implements SidePath {
   ) {}
 
   at(t: number, out: Float64Array): void {
-    const [dx, dy] = this.along;
+    const dx = this.along[0];
+    const dy = this.along[1];
     out[0] = this.start[0] + t * dx;
     out[1] = this.start[1] + t * dy;
     out[2] = (this.turn * dy) / this.lengthPx;

@@ -182,28 +182,39 @@ function subtractSurface(
   const lightness = new Float32Array(n);
   const redGreen = new Float32Array(n);
   const greenBlue = new Float32Array(n);
-  for (let j = 0, p = 0; j < height; j++) {
+  const against = { lightness, redGreen, greenBlue };
+  const row = new Float64Array(9);
+  for (let j = 0; j < height; j++) {
     const y = (j + 0.5) / height - 0.5;
-    // Along a row the surface is a parabola.
-    const [r0, r1, r2] = alongRow(sr, y);
-    const [g0, g1, g2] = alongRow(sg, y);
-    const [b0, b1, b2] = alongRow(sb, y);
-    for (let i = 0; i < width; i++, p++) {
-      if (!where[p]) continue;
-      const x = (i + 0.5) / width - 0.5;
-      const r = logOf[rgb[3 * p]!]! - (r0 + x * (r1 + x * r2));
-      const g = logOf[rgb[3 * p + 1]!]! - (g0 + x * (g1 + x * g2));
-      const b = logOf[rgb[3 * p + 2]!]! - (b0 + x * (b1 + x * b2));
-      lightness[p] = (r + g + b) / 3;
-      redGreen[p] = r - g;
-      greenBlue[p] = g - b;
-    }
+    [sr, sg, sb].forEach((surface, c) => writeAlongRow(surface, y, row, 3 * c));
+    subtractRow(rgb, where, row, j * width, width, against);
   }
-  return { lightness, redGreen, greenBlue };
+  return against;
 }
 
-const alongRow = (s: Float64Array, y: number): [number, number, number] => [
-  s[0]! + y * (s[2]! + y * s[5]!),
-  s[1]! + y * s[4]!,
-  s[3]!,
-];
+/** Along a row the surface is a parabola. */
+function writeAlongRow(s: Float64Array, y: number, out: Float64Array, at: number): void {
+  out[at] = s[0]! + y * (s[2]! + y * s[5]!);
+  out[at + 1] = s[1]! + y * s[4]!;
+  out[at + 2] = s[3]!;
+}
+
+function subtractRow(
+  rgb: Uint8Array,
+  where: Uint8Array,
+  row: Float64Array,
+  first: number,
+  width: number,
+  { lightness, redGreen, greenBlue }: AgainstBackground,
+): void {
+  for (let i = 0, p = first; i < width; i++, p++) {
+    if (!where[p]) continue;
+    const x = (i + 0.5) / width - 0.5;
+    const r = logOf[rgb[3 * p]!]! - (row[0]! + x * (row[1]! + x * row[2]!));
+    const g = logOf[rgb[3 * p + 1]!]! - (row[3]! + x * (row[4]! + x * row[5]!));
+    const b = logOf[rgb[3 * p + 2]!]! - (row[6]! + x * (row[7]! + x * row[8]!));
+    lightness[p] = (r + g + b) / 3;
+    redGreen[p] = r - g;
+    greenBlue[p] = g - b;
+  }
+}

@@ -3,7 +3,7 @@ import type { Photo } from "../../photo/index.js";
 import type { ClassMap } from "../../segment/index.js";
 import type { View } from "../../view/index.js";
 import { learnContrast, type Contrast } from "../contrast.js";
-import { identityAffine, PlaneToPixel, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
+import { identityAffine, moveToFace, PlaneToPixel, pxPerMmOnFace, type FacePlane } from "../face-plane.js";
 import { compareWithBackground } from "./background.js";
 import { guessForegrounds, type Foreground } from "./foreground.js";
 import { foregroundFromClasses } from "./foreground-from-classes.js";
@@ -173,14 +173,11 @@ function contrastOf(
   const around: number[] = [];
   const beyond: number[] = [];
   const map = new PlaneToPixel(face.geometry, face.zMm);
-  const [a, b, c, d] = face.affine;
   for (let k = 0; k < turnsTaken; k++) {
     const turn = (2 * Math.PI * k) / turnsTaken;
     for (let s = 0; s < sharesTaken.length; s++) {
       const share = sharesTaken[s]!;
-      const x = share * radiusMm * Math.cos(turn);
-      const y = share * radiusMm * Math.sin(turn);
-      map.at(face.xMm + a * x + b * y, face.yMm + c * x + d * y);
+      moveToFace(map, face, share * radiusMm, turn);
       const p = smallPixelAt(picture, map.u, map.v);
       if (p < 0) continue;
       const isMetal = foreground.mask[p] === 255;

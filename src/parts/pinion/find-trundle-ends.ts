@@ -1,6 +1,7 @@
 import { medianOf } from "../../fit/index.js";
 import { placeInTurn } from "../../geometry/index.js";
 import type { Point } from "../part.js";
+import { fromMiddle, sampleSquare } from "./sample-square.js";
 
 /** Share of brass's own colour at a point, NaN where not seen. */
 type BrassAt = (xMm: number, yMm: number) => number;
@@ -187,12 +188,9 @@ const around = Array.from({ length: 12 }, (_, k): Point => {
   return [Math.cos(t), Math.sin(t)];
 });
 
-function spotsIn(brassAt: BrassAt, [midX, midY]: Point, halfMm: number): Spot[] {
+function spotsIn(brassAt: BrassAt, middle: Point, halfMm: number): Spot[] {
   const side = Math.round((2 * halfMm) / cellMm);
-  const share = new Float32Array(side * side);
-  const x = (i: number): number => midX + (i + 0.5 - side / 2) * cellMm;
-  const y = (j: number): number => midY + (j + 0.5 - side / 2) * cellMm;
-  for (let j = 0, p = 0; j < side; j++) for (let i = 0; i < side; i++, p++) share[p] = brassAt(x(i), y(j));
+  const share = sampleSquare(brassAt, middle, side, cellMm);
   const reach = Math.ceil(ringMm / cellMm);
   const inner = around.map(
     ([c, s]) => Math.round((innerMm * s) / cellMm) * side + Math.round((innerMm * c) / cellMm),
@@ -207,7 +205,9 @@ function spotsIn(brassAt: BrassAt, [midX, midY]: Point, halfMm: number): Spot[] 
       // Most places are plain brass.
       if (!(share[p]! < 1 - leastContrast)) continue;
       const contrast = contrastAt(share, p, inner, ring);
-      if (contrast >= leastContrast) found.push({ x: x(i), y: y(j), contrast });
+      if (contrast < leastContrast) continue;
+      const [x, y] = [middle[0] + fromMiddle(i, side, cellMm), middle[1] + fromMiddle(j, side, cellMm)];
+      found.push({ x, y, contrast });
     }
   found.sort((a, b) => b.contrast - a.contrast);
   const kept: Spot[] = [];

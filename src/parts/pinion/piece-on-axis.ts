@@ -1,5 +1,6 @@
 import { areaInside, hullOf } from "../find/hull-of.js";
 import type { Point } from "../part.js";
+import { fromMiddle, sampleSquare } from "./sample-square.js";
 import type { Eye } from "./swept-leaves.js";
 
 /** How surely a point of the plane of the wheel's face shows metal, 0 to 1; NaN where it is not seen. */
@@ -59,16 +60,19 @@ export const largestOf = (pieces: readonly Piece[]): Piece | undefined =>
 
 const sideCells = Math.round((2 * windowMm) / cellMm);
 /** From the middle of the square, mm. */
-const cellAt = (i: number): number => (i + 0.5 - sideCells / 2) * cellMm;
+const cellAt = (i: number): number => fromMiddle(i, sideCells, cellMm);
 const cellOf = (mm: number): number => Math.floor(mm / cellMm + sideCells / 2);
+
+function steelIn(surely: Float32Array): Uint8Array {
+  const isSteel = new Uint8Array(surely.length);
+  for (let p = 0; p < surely.length; p++) if (surely[p]! >= 0.5) isSteel[p] = 1;
+  return isSteel;
+}
 
 /** The pieces that the axis, seen from the side, runs through, from the face up. */
 export function piecesOnAxis(steelAt: MetalAt, axis: Axis): Piece[] {
   const [midX, midY] = seenOnFace(axis, usualEndMm);
-  const isSteel = new Uint8Array(sideCells ** 2);
-  for (let j = 0, p = 0; j < sideCells; j++)
-    for (let i = 0; i < sideCells; i++, p++)
-      isSteel[p] = steelAt(midX + cellAt(i), midY + cellAt(j)) >= 0.5 ? 1 : 0;
+  const isSteel = steelIn(sampleSquare(steelAt, [midX, midY], sideCells, cellMm));
   const found: Piece[] = [];
   for (let overMm = 0; overMm <= highestMm; overMm++) {
     const [x, y] = seenOnFace(axis, overMm);
@@ -87,11 +91,12 @@ function pieceOf(cells: readonly number[], [midX, midY]: Point, eye: Eye): Omit<
   const [ax, ay] = fromFoot < 1e-6 ? [1, 0] : [(midX - eye.xMm) / fromFoot, (midY - eye.yMm) / fromFoot];
   const along = new Float64Array(cells.length);
   const across = new Float64Array(cells.length);
-  cells.forEach((p, k) => {
-    const [dx, dy] = [cellAt(p % sideCells), cellAt(Math.floor(p / sideCells))];
+  for (let k = 0; k < cells.length; k++) {
+    const dx = cellAt(cells[k]! % sideCells);
+    const dy = cellAt(Math.floor(cells[k]! / sideCells));
     along[k] = dx * ax + dy * ay;
     across[k] = dy * ax - dx * ay;
-  });
+  }
   const [nearest, far] = [Math.min(...along), Math.max(...along)];
   const [left, right] = [Math.min(...across), Math.max(...across)];
   const place = (near: number): Place => {
@@ -138,34 +143,42 @@ function takeFrom(isSteel: Uint8Array, side: number, from: number): number[] {
   for (let p = open.pop(); p !== undefined; p = open.pop()) {
     piece.push(p);
     const i = p % side;
-    for (const q of [i > 0 ? p - 1 : p, i < side - 1 ? p + 1 : p, p - side, p + side])
-      if (isSteel[q] === 1) {
-        isSteel[q] = 0;
-        open.push(q);
-      }
+    if (i > 0) takeCell(isSteel, p - 1, open);
+    if (i < side - 1) takeCell(isSteel, p + 1, open);
+    if (p >= side) takeCell(isSteel, p - side, open);
+    if (p + side < isSteel.length) takeCell(isSteel, p + side, open);
   }
   return piece;
 }
 
+function takeCell(isSteel: Uint8Array, p: number, open: number[]): void {
+  if (isSteel[p] !== 1) return;
+  isSteel[p] = 0;
+  open.push(p);
+}
+
 /** Area of a piece over that of its convex hull, on finer cells. */
-export function solidityOf(steelAt: MetalAt, { whole: { middle, reachMm }, on: [x, y] }: Piece): number {
+export function solidityOf(steelAt: MetalAt, { whole: { middle, reachMm }, on }: Piece): number {
   // As far from where the axis enters it as the piece can reach.
-  const half = Math.ceil((Math.hypot(middle[0] - x, middle[1] - y) + reachMm + cellMm) / fineCellMm);
+  const half = Math.ceil((Math.hypot(middle[0] - on[0], middle[1] - on[1]) + reachMm + cellMm) / fineCellMm);
   const side = 2 * half + 1;
-  const isSteel = new Uint8Array(side * side);
-  for (let j = 0, p = 0; j < side; j++)
-    for (let i = 0; i < side; i++, p++)
-      isSteel[p] = steelAt(x + (i - half) * fineCellMm, y + (j - half) * fineCellMm) >= 0.5 ? 1 : 0;
+  const isSteel = steelIn(sampleSquare(steelAt, on, side, fineCellMm));
   const cells = takeFrom(isSteel, side, half * side + half);
+  return cells.length / areaInside(hullOf(endsOfRows(cells, side)));
+}
+
+/** Corners of the first and the last cell of every row. */
+function endsOfRows(cells: readonly number[], side: number): Int32Array {
   const from = new Int32Array(side).fill(side);
   const to = new Int32Array(side);
-  for (const p of cells) {
-    const [i, j] = [p % side, Math.floor(p / side)];
+  for (let k = 0; k < cells.length; k++) {
+    const i = cells[k]! % side;
+    const j = Math.floor(cells[k]! / side);
     from[j] = Math.min(from[j]!, i);
     to[j] = Math.max(to[j]!, i + 1);
   }
   const border: number[] = [];
   for (let j = 0; j < side; j++)
     if (to[j]! > 0) border.push(from[j]!, j, to[j]!, j, from[j]!, j + 1, to[j]!, j + 1);
-  return cells.length / areaInside(hullOf(Int32Array.from(border)));
+  return Int32Array.from(border);
 }

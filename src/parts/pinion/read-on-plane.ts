@@ -21,14 +21,17 @@ export function readOnPlane(
   const map = new PlaneToPixel(geometry, zMm);
   return (xMm, yMm) => {
     map.at(xMm, yMm);
-    const [u, v] = [Math.floor(map.u), Math.floor(map.v)];
+    const u = Math.floor(map.u);
+    const v = Math.floor(map.v);
     if (!(u >= 0 && v >= 0 && u < widthPx - 1 && v < heightPx - 1)) return NaN;
-    const [fu, fv] = [map.u - u, map.v - v];
+    const fu = map.u - u;
     const p = 3 * (v * widthPx + u);
     const below = p + 3 * widthPx;
-    const upper = valueAt(photo, p) + fu * (valueAt(photo, p + 3) - valueAt(photo, p));
-    const lower = valueAt(photo, below) + fu * (valueAt(photo, below + 3) - valueAt(photo, below));
-    return upper + fv * (lower - upper);
+    const left = valueAt(photo, p);
+    const lowerLeft = valueAt(photo, below);
+    const upper = left + fu * (valueAt(photo, p + 3) - left);
+    const lower = lowerLeft + fu * (valueAt(photo, below + 3) - lowerLeft);
+    return upper + (map.v - v) * (lower - upper);
   };
 }
 

@@ -1,8 +1,8 @@
 import { selectInPlace, solveLinearLeastSquares } from "../../fit/index.js";
 import { cameraCentreMm } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
-import { luminanceOf } from "../contrast.js";
-import { pixelFromFace, type FacePlane } from "../face-plane.js";
+import { luminanceFrom } from "../contrast.js";
+import { moveToFace, PlaneToPixel, type FacePlane } from "../face-plane.js";
 import { linearFromSrgb } from "../linear-light.js";
 import type { Point } from "../part.js";
 
@@ -71,6 +71,8 @@ export function lookInside(
 ): InsideOfBore | undefined {
   const light = new Float64Array(rings * sectors);
   const floor: FloorPoint[] = [];
+  const map = new PlaneToPixel(face.geometry, face.zMm);
+  const [dx, dy] = floorShiftMm;
   const clear = Math.min(within, Math.max(leastClear, 1 - (clearOf * blurMm) / radiusMm));
   let bright = 0;
   let asked = 0;
@@ -78,30 +80,46 @@ export function lookInside(
     for (let i = 0; i < sectors; i++) {
       const share = (within * (j + 0.5)) / rings;
       const t = (2 * Math.PI * i) / sectors;
-      const [u, v] = pixelFromFace(face, share * radiusMm, t);
-      const [col, row] = [Math.round(u), Math.round(v)];
+      moveToFace(map, face, share * radiusMm, t);
+      const col = Math.round(map.u);
+      const row = Math.round(map.v);
       if (!(col >= 0 && row >= 0 && col < photo.widthPx && row < photo.heightPx)) return undefined;
       const p = 3 * (row * photo.widthPx + col);
-      const rgb = [0, 1, 2].map((c) => linearFromSrgb[photo.rgb[p + c]!]!);
-      light[j * sectors + i] = luminanceOf(rgb);
-      const ratio = rgb.map((c, k) => (c + darkest) / (around[k]! + darkest));
-      const [low, high] = [Math.min(...ratio), Math.max(...ratio)];
+      const red = linearFromSrgb[photo.rgb[p]!]!;
+      const green = linearFromSrgb[photo.rgb[p + 1]!]!;
+      const blue = linearFromSrgb[photo.rgb[p + 2]!]!;
+      light[j * sectors + i] = luminanceFrom(red, green, blue);
+      const overRed = (red + darkest) / (around[0] + darkest);
+      const overGreen = (green + darkest) / (around[1] + darkest);
+      const overBlue = (blue + darkest) / (around[2] + darkest);
+      const low = Math.min(overRed, overGreen, overBlue);
+      const high = Math.max(overRed, overGreen, overBlue);
       const area = j + 0.5;
       if (share < brightWithin) {
         asked += area;
         if (low > asBright.least && high < asBright.most && high / low < asBright.apart) bright += area;
       }
-      const [x, y] = [share * Math.cos(t), share * Math.sin(t)];
-      const [dx, dy] = floorShiftMm;
+      const x = share * Math.cos(t);
+      const y = share * Math.sin(t);
       if (share < clear && Math.hypot(x - dx / radiusMm, y - dy / radiusMm) < clear)
-        floor.push({ x, y, area, tint: Math.log(high / low), light: Math.log(luminanceOf(ratio)) });
+        floor.push({
+          x,
+          y,
+          area,
+          tint: Math.log(high / low),
+          light: Math.log(luminanceFrom(overRed, overGreen, overBlue)),
+        });
     }
+  return insideOf(light, floor, bright >= 0.5 * asked);
+}
+
+function insideOf(light: Float64Array, floor: readonly FloorPoint[], bright: boolean): InsideOfBore {
   // By area: a ring counts as often as it is long.
   const byArea = Float64Array.from(Array.from({ length: rings }, (_, j) => ringOften(light, j)).flat());
   const at = (share: number): number => selectInPlace(byArea, Math.floor(share * (byArea.length - 1)));
   const middle = at(0.5);
   return {
-    bright: bright >= 0.5 * asked,
+    bright,
     shaded: isShadedSheet(floor),
     even: at(0.9) - at(0.1) < mostSpread * middle,
     ringed: darkApart(light, darkShare * middle) > mostApart,

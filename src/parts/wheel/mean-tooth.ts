@@ -57,12 +57,8 @@ export function meanToothOf(
     const shift = from + circle.radialShiftMm[k]! / places.stepMm;
     for (let h = 0; h < columns; h++) {
       row.fill(0);
-      for (const side of [-1, 1]) {
-        const x = middle + side * (h + 0.5) * raysAColumn;
-        const at = Math.floor(x);
-        addRay(rays, (((at % all) + all) % all) * radii, 0.5 * (at + 1 - x), row);
-        addRay(rays, ((((at + 1) % all) + all) % all) * radii, 0.5 * (x - at), row);
-      }
+      addBetweenRays(rays, all, middle - (h + 0.5) * raysAColumn, row);
+      addBetweenRays(rays, all, middle + (h + 0.5) * raysAColumn, row);
       for (let j = 0; j < rows; j++) {
         const x = j * skip + shift;
         const at = Math.floor(x);
@@ -83,6 +79,13 @@ export function meanToothOf(
     stepMm: skip * places.stepMm,
     pitchRad,
   };
+}
+
+/** Half of what lies at a place between two rays. */
+function addBetweenRays(rays: Float32Array, all: number, x: number, out: Float64Array): void {
+  const at = Math.floor(x);
+  addRay(rays, (((at % all) + all) % all) * out.length, 0.5 * (at + 1 - x), out);
+  addRay(rays, ((((at + 1) % all) + all) % all) * out.length, 0.5 * (x - at), out);
 }
 
 function addRay(rays: Float32Array, at: number, weight: number, out: Float64Array): void {
