@@ -45,7 +45,10 @@ export function weighAgainstHalfHeight(fits: readonly FittedHole[]): FittedHole[
     }
     if (hole.isByOwnFace) {
       const shape = fit.shape.map((v, k) => v + apart[k]! / 2) as unknown as HoleShape;
-      const uShapeMm = fit.uShapeMm.map((u, k) => Math.hypot(u, apart[k]! / 2, uOwnFacePx[k]! * pxMm));
+      const uLens = Math.hypot(apart[3]!, apart[4]!) / 2;
+      const uShapeMm = fit.uShapeMm.map((u, k) =>
+        Math.hypot(u, apart[k]! / 2, uOwnFacePx[k]! * pxMm, k === 2 ? uLens : 0),
+      );
       return { hole, fit: { ...fit, shape, uShapeMm } };
     }
     if (hole.sink?.rim !== undefined) {
@@ -63,7 +66,8 @@ export function weighAgainstHalfHeight(fits: readonly FittedHole[]): FittedHole[
     const beyond = (value: number, usual: number): number => Math.max(0, Math.abs(value) - usual);
     const uRadius = usualBevelMm === undefined ? 0 : beyond(apart[2]! - usualBevelMm, usualRadiusMm);
     const uOval = beyond(4 * Math.hypot(apart[3]!, apart[4]!), usualOvalMm) / 4;
-    const more = [0, 0, uRadius, uOval, uOval];
+    // As above: a lens, which a lit wall leaves of a hole, is narrower by a quarter of its oval.
+    const more = [0, 0, Math.hypot(uRadius, uOval), uOval, uOval];
     return { hole, fit: { ...fit, uShapeMm: fit.uShapeMm.map((u, k) => Math.hypot(u, more[k]!)) } };
   });
 }

@@ -45,6 +45,9 @@ const uSinkEdgeMm = 0.03;
 /** The face above the plane of outlines, on which everything is read (common practice, no source), mm. */
 const faceAboveMm = 0.1;
 
+/** A lit wall passes for the face: the middle of what is left lies half as far off as the lower edge is seen. */
+const wallShare = 0.5;
+
 export type MeasuredHole = Omit<Hole, "id" | "kind"> & { readonly fit: OwnEdge };
 
 /** Where the edge of a hole was found, local to the plate, mm. */
@@ -138,7 +141,11 @@ export function measureHole(
     fit: own,
     centrePx: pixelFromFace(centre, 0, 0),
     centreMm: [centre.xMm, centre.yMm],
-    uCentreMm: Math.hypot(own.uCentreMm, (sink?.uDepthMm ?? 0) * Math.hypot(...lean)),
+    uCentreMm: Math.hypot(
+      own.uCentreMm,
+      (sink?.uDepthMm ?? 0) * Math.hypot(...lean),
+      wallShare * (plate.uEdgesApartMm ?? 0) * Math.hypot(...lean),
+    ),
     diameterMm: quantity(2 * radius, "mm", [
       ...stretchTerms(terms, 2 * radius),
       [`edge:hole-${name}`, 2 * Math.hypot(own.uRadiusMm, sink ? uSinkEdgeMm : 0)],

@@ -10,6 +10,7 @@ import type { Part, Point } from "../part.js";
 import { storedColourBlurPx } from "../wheel/signal-blur.js";
 import type { CentredHole } from "./centre-hole.js";
 import { checkPlate } from "./check-plate.js";
+import { edgesApartFromHoles } from "./edges-apart-from-holes.js";
 import { EdgeSampler, topCode } from "./edge-sampler.js";
 import type { HoleGuess } from "./find-holes.js";
 import { findOpenHoles, roundSupport, type NoHole } from "./find-open-holes.js";
@@ -100,9 +101,17 @@ export function seePlate(
     signal,
     pxMm,
   };
-  const { holes, noHoles } = findOpenHoles(plate, contour, height, leastMm);
+  const first = findOpenHoles(plate, contour, height, leastMm);
+  // On pillars the height of the face says nothing of the thickness.
+  const told = height.liesOnMat ? undefined : edgesApartFromHoles(plate, first.holes, height.edgesApartMm);
+  const edgesApartMm = told?.apartMm ?? height.edgesApartMm;
+  const isAsThought = edgesApartMm === height.edgesApartMm;
+  const { holes, noHoles } = isAsThought
+    ? first
+    : findOpenHoles(plate, contour, { ...height, edgesApartMm }, leastMm);
   const isBlown = coloured.length < samples.length;
-  return { ...plate, photo, guess, leastMm, sides, outline, holes, noHoles, isBlown };
+  const uApart = told && { uEdgesApartMm: told.uMm };
+  return { ...plate, ...uApart, photo, guess, leastMm, sides, outline, holes, noHoles, isBlown };
 }
 
 /** Holes, and ends of posts, that are as good as round and no wider than `widestMm`, by half height alone. */

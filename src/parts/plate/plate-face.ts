@@ -15,6 +15,8 @@ export interface PlateFace {
   /** What storing colour adds to the blur of brightness, px. */
   readonly colourBlurPx: number;
   readonly signal: PlateSignal;
+  /** Of how far its upper edges lie over its lower ones, where nobody said so, mm. */
+  readonly uEdgesApartMm?: number;
   /** A pixel, mm. */
   readonly pxMm: number;
 }
