@@ -12,7 +12,7 @@ import {
 import { findPatches } from "./find/patches.js";
 import { planeFromSmall } from "./find/plane-from-small.js";
 import type { Unknown } from "./find/seen-patch.js";
-import type { Explained } from "./find-leftover.js";
+import type { Explained } from "./find/explained.js";
 import type { OtherPart } from "./other-part.js";
 import type { Point } from "./part.js";
 import { countLeaves, type Leaves } from "./pinion/count-leaves.js";

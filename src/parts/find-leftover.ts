@@ -1,7 +1,7 @@
 import { pixelFromMat, pxPerMmAt } from "../geometry/index.js";
 import type { Photo } from "../photo/index.js";
 import type { View } from "../view/index.js";
-import { compareWithBackground, type AgainstBackground } from "./find/background.js";
+import { compareWithBackground } from "./find/background.js";
 import { findColourless, type CloseLook } from "./find-colourless.js";
 import type { Classify } from "./find/find-round-parts.js";
 import {
@@ -11,25 +11,19 @@ import {
   type Foreground,
 } from "./find/foreground.js";
 import type { PhotoBox } from "./find/metal-up-close.js";
+import { boxOf, isDeep, isSharp } from "./deep-or-sharp.js";
+import { discIn, explains, isNear, unexplained, withoutKnown, type Explained } from "./find/explained.js";
+import { isInside, isMostlyIn } from "./find/inside-contour.js";
 import { findPatches, type Patch } from "./find/patches.js";
 import { piecesBeside } from "./find/pieces-beside.js";
 import { describePatch, toPlane, type Unknown } from "./find/seen-patch.js";
 import { shrinkPhoto, smallFromPhoto, type SmallPicture } from "./find/small-picture.js";
-import { fillPolygon, plainField, whereToLook } from "./find/where-to-look.js";
+import { plainField, whereToLook } from "./find/where-to-look.js";
 import type { OtherPart } from "./other-part.js";
 import type { Point } from "./part.js";
 import type { TeethOver } from "./plate/find-teeth-over.js";
-import { crispShare } from "./plate/crisp-outline.js";
 import { findPalePlates } from "./plate/find-pale-plates.js";
 import { isLikePlate, plateFromPatch, type PlateFound } from "./plate/plate-from-patch.js";
-import { areaOf } from "./plate/plate-outline.js";
-
-/** A round part that was found already, on the plane of its outline. */
-export interface Explained {
-  readonly xMm: number;
-  readonly yMm: number;
-  readonly radiusMm: number;
-}
 
 export interface Leftover {
   readonly plates: readonly OtherPart[];
@@ -52,8 +46,6 @@ const leastRadiusPx = 4;
 const leastUnknownMm = 4;
 /** What hangs on to a part is narrower than this only where it is an arbor's end or a rim's shine. */
 const leastBesideMm = 3;
-/** Pieces lose up to a small pixel at their edges. */
-const besideMm = 1.5;
 /** Dark things on the plain paper: pinions of six leaves are no larger. */
 const leastDarkMm = 3;
 /** Of the contour, so much may lie outside the parts that explain it: arbors and shadows stick out. */
@@ -174,14 +166,10 @@ export async function findLeftover(
       if (classify === undefined || !isDeep(picture, against, dark, patch)) {
         // Nobody to ask, or soft shadows as well: what ends sharply all round is a thing, light as it may be.
         const seen = describePatch(picture, view, patch, zMm);
-        const contour = toPlane(picture, view, patch.contour, zMm);
-        const isCompact = areaOf(contour) > leastCompact * areaOf(toPlane(picture, view, patch.hull, zMm));
         if (
           seen.widthMm >= leastUnknownMm &&
-          isCompact &&
           isField(...seen.centrePx) &&
-          crispShare(photo, view, contour, zMm) >
-            (isLikePlate(picture, view, patch, zMm) ? crispPlate : crispThing)
+          isSharp(photo, view, picture, patch, zMm)
         )
           unknown.push(seen);
         continue;
@@ -217,24 +205,6 @@ function thingWith(
   return thing !== undefined && describePatch(picture, view, thing, zMm).lengthMm < largestCloseMm
     ? thing
     : patch;
-}
-
-function isMostlyIn(contour: Int32Array, hull: Int32Array): boolean {
-  let inside = 0;
-  for (let i = 0; i < contour.length; i += 2) if (isInside(hull, contour[i]!, contour[i + 1]!)) inside++;
-  return inside > contour.length / 4;
-}
-
-/** Even-odd rule; points of the outline itself lie inside. */
-function isInside(contour: Int32Array, x: number, y: number): boolean {
-  let inside = false;
-  const n = contour.length / 2;
-  for (let i = 0, j = n - 1; i < n; j = i++) {
-    const [xi, yi, xj, yj] = [contour[2 * i]!, contour[2 * i + 1]!, contour[2 * j]!, contour[2 * j + 1]!];
-    if (xi === x && yi === y) return true;
-    if (yi > y !== yj > y && x < ((xj - xi) * (y - yi)) / (yj - yi) + xi) inside = !inside;
-  }
-  return inside;
 }
 
 const isWithin = ({ xMm, yMm, reachMm }: OtherPart, [x, y]: Point): boolean =>
@@ -277,121 +247,5 @@ function lookCloser(look: CloseLook | undefined, explained: readonly Explained[]
   return (box) => findColourless({ ...look, classify }, box, explained);
 }
 
-function boxOf(picture: SmallPicture, { hull }: Patch): PhotoBox {
-  let [left, right, top, bottom] = [Infinity, -Infinity, Infinity, -Infinity];
-  for (let i = 0; i < hull.length; i += 2) {
-    left = Math.min(left, hull[i]!);
-    right = Math.max(right, hull[i]!);
-    top = Math.min(top, hull[i + 1]!);
-    bottom = Math.max(bottom, hull[i + 1]!);
-  }
-  const { factor } = picture;
-  return {
-    left: left * factor,
-    top: top * factor,
-    width: (right - left + 1) * factor,
-    height: (bottom - top + 1) * factor,
-  };
-}
-
-/** Shadows are sharp on one side at the most; printed crosses are thin. */
-const crispThing = 0.75;
-/** What is as large and full as a plate may be one in its own soft shade. */
-const crispPlate = 0.4;
-const leastCompact = 0.6;
-
-/** Natural logarithms against the paper: steel lies below -1 or mirrors a light, soft shadows lie above. */
-const deepLightness = -0.75;
-const brightLightness = 0.2;
-const leastDeepShare = 0.1;
-
-function isDeep(
-  picture: SmallPicture,
-  { lightness }: AgainstBackground,
-  { mask }: Pick<Foreground, "mask">,
-  patch: Patch,
-): boolean {
-  const { factor } = picture;
-  const { left, top, width, height } = boxOf(picture, patch);
-  let [deep, all] = [0, 0];
-  for (let j = top / factor; j < (top + height) / factor; j++)
-    for (let i = left / factor; i < (left + width) / factor; i++) {
-      const p = j * picture.width + i;
-      if (mask[p] === 0) continue;
-      all++;
-      if (lightness[p]! < deepLightness || lightness[p]! > brightLightness) deep++;
-    }
-  return deep > leastDeepShare * all;
-}
-
-/** The pixels without what round parts explain, with a little round them, and the hulls of patches dealt with. */
-function withoutKnown(
-  pixels: Uint8Array,
-  picture: SmallPicture,
-  view: View,
-  zMm: number,
-  explained: readonly Explained[],
-  hulls: readonly Int32Array[],
-): Uint8Array {
-  const mask = pixels.slice();
-  for (const part of explained) fillPolygon(mask, picture, discIn(picture, view, zMm, part), 0);
-  for (const hull of hulls) {
-    const n = hull.length / 2;
-    let [x, y] = [0, 0];
-    for (let i = 0; i < n; i++) {
-      x += hull[2 * i]! / n;
-      y += hull[2 * i + 1]! / n;
-    }
-    const grown = Array.from({ length: n }, (_, i): [number, number] => {
-      const [dx, dy] = [hull[2 * i]! - x, hull[2 * i + 1]! - y];
-      const more = 1 + 6 / Math.max(1, Math.hypot(dx, dy));
-      return [x + more * dx, y + more * dy];
-    });
-    fillPolygon(mask, picture, grown, 0);
-  }
-  return mask;
-}
-
-/** A known part with a little round it, small pixels. */
-const discIn = (
-  picture: SmallPicture,
-  view: View,
-  zMm: number,
-  { xMm, yMm, radiusMm }: Explained,
-): [number, number][] =>
-  Array.from({ length: 36 }, (_, k) => {
-    const [r, t] = [beyondRim(radiusMm), (2 * Math.PI * k) / 36];
-    const [u, v] = pixelFromMat(view.geometry, xMm + r * Math.cos(t), yMm + r * Math.sin(t), zMm);
-    return [smallFromPhoto(picture, u), smallFromPhoto(picture, v)];
-  });
-
-const beyondRim = (radiusMm: number): number => 1.06 * radiusMm + 0.6;
-
 const smallPxPerMm = (picture: SmallPicture, view: View, [xMm, yMm]: Point, zMm: number): number =>
   pxPerMmAt(view.geometry, xMm, yMm, zMm) / picture.factor;
-
-const isNear = ({ xMm, yMm, radiusMm }: Explained, border: readonly Point[]): boolean =>
-  border.some(([x, y]) => Math.hypot(x - xMm, y - yMm) < beyondRim(radiusMm) + besideMm);
-
-/** A part owns a patch whose contour runs along its rim over a good part of the turn. */
-function explains(part: Explained, contour: readonly Point[]): boolean {
-  const hit = new Uint8Array(24);
-  for (let k = 0; k < contour.length; k++) {
-    const dx = contour[k]![0] - part.xMm;
-    const dy = contour[k]![1] - part.yMm;
-    const r = Math.sqrt(dx * dx + dy * dy) / part.radiusMm;
-    if (r > 0.85 && r < 1.06) hit[Math.floor(((Math.atan2(dy, dx) / (2 * Math.PI) + 1) % 1) * 24)] = 1;
-  }
-  return hit.reduce((s, h) => s + h, 0) >= 8;
-}
-
-function unexplained(contour: readonly Point[], explained: readonly Explained[]): number {
-  const outside = contour.filter((point) => isOutside(point, explained));
-  return outside.length / Math.max(1, contour.length);
-}
-
-function isOutside(point: Point, explained: readonly Explained[]): boolean {
-  for (const { xMm, yMm, radiusMm } of explained)
-    if (!(Math.hypot(point[0] - xMm, point[1] - yMm) > 1.08 * radiusMm + 0.5)) return false;
-  return true;
-}
