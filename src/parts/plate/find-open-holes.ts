@@ -104,8 +104,9 @@ export function findOpenHoles(
     const { isMetal, isRingOfMetal } = inside(hole);
     return !isMetal && !isRingOfMetal && 2 * hole.shape[2] >= leastMm;
   };
+  const isTintedCut = (hole: CentredHole): boolean => inside(hole).isTinted && isCut(hole);
   const tinted = (hole: CentredHole): CentredHole | undefined =>
-    inside(hole).isTinted && isCut(hole) ? { ...hole, isTinted: true } : undefined;
+    isTintedCut(hole) && !inside(hole).isBowl ? { ...hole, isTinted: true } : undefined;
   const isSunk = (hole: CentredHole): boolean =>
     isRound(hole) &&
     (isOpen(hole) || (hole.sink?.rim !== undefined && inside(hole).light < deepLight && isCut(hole)));
@@ -118,7 +119,11 @@ export function findOpenHoles(
     const open =
       holeInSink(hole, plate, height, isSunk) ??
       (isOpen(hole) ? hole : (withinBush(hole, plate, height, isOpen) ?? tinted(hole)));
-    if (open === undefined) return;
+    if (open === undefined) {
+      const [xMm, yMm] = middleOf(hole);
+      if (isTintedCut(hole)) noHoles.push({ xMm, yMm, radiusMm: hole.shape[2], isPost: false });
+      return;
+    }
     const mayBeAnyShape = signal.hasColour && !isByOwnFace && 2 * guess.reachMm > openingMm;
     if (!isRound(open) && !mayBeAnyShape) return;
     const [xMm, yMm] = middleOf(open);

@@ -18,6 +18,8 @@ export interface HoleInside {
   readonly light: number;
   /** Metal all round, just within the edge: a bush let in, or the rim of a sink. */
   readonly isRingOfMetal: boolean;
+  /** That ring is lighter than the middle all round: the bowl of a sink, whose hole is further in. Into a hole one looks somewhere. */
+  readonly isBowl: boolean;
   /** Of that ring, the middle of the face of the plate being 1. */
   readonly ring: FaceLevel;
 }
@@ -121,6 +123,7 @@ export function lookInside(
       mean(middle, 1) < tintPurity * hue * light,
     light: light / faceLight,
     isRingOfMetal: ofMetal.length >= sectorsOfRing,
+    isBowl: ofMetal.length >= sectorsOfRing && Math.min(...ring.map((row) => row[0])) > light,
     ring:
       ring.length === 0
         ? here.level

@@ -162,3 +162,14 @@ test("a deep narrow hole in an oil sink is one, though all that is seen in it is
   // Without a sink it may be a punch mark.
   expect(seen(0)).toHaveLength(0);
 });
+
+test("the dark bowl of an oil sink is not taken for its hole: metal all round, lighter than what is seen in its middle", () => {
+  // Of the hole a lens is left, grey and to one side: the rest is its wall, as brown as the bowl.
+  const lens: Colour = [66, 72, 80];
+  const { holes, noHoles } = within((x, y) => {
+    if (isWithin(x, y, 2.4, -2, 0.85) && isWithin(x, y, 3.3, -2, 0.9)) return lens;
+    return isWithin(x, y, 3, -2, 2) ? inLight(isWithin(x, y, 3, -2, 1.3) ? 0.27 : 0.36) : undefined;
+  });
+  expect(holes.filter(({ shape }) => shape[2] > 1)).toEqual([]);
+  expect(noHoles.map(({ isPost, radiusMm }) => [isPost, Math.round(radiusMm)])).toEqual([[false, 2]]);
+});
