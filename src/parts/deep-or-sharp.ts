@@ -5,28 +5,9 @@ import { isLikePlate } from "./plate/plate-from-patch.js";
 import { areaOf } from "./plate/plate-outline.js";
 import type { AgainstBackground } from "./find/background.js";
 import type { Foreground } from "./find/foreground.js";
-import type { PhotoBox } from "./find/metal-up-close.js";
 import type { Patch } from "./find/patches.js";
-import { toPlane } from "./find/seen-patch.js";
+import { boxOf, toPlane } from "./find/seen-patch.js";
 import type { SmallPicture } from "./find/small-picture.js";
-
-/** Of a patch, in the photograph, px. */
-export function boxOf(picture: SmallPicture, { hull }: Patch): PhotoBox {
-  let [left, right, top, bottom] = [Infinity, -Infinity, Infinity, -Infinity];
-  for (let i = 0; i < hull.length; i += 2) {
-    left = Math.min(left, hull[i]!);
-    right = Math.max(right, hull[i]!);
-    top = Math.min(top, hull[i + 1]!);
-    bottom = Math.max(bottom, hull[i + 1]!);
-  }
-  const { factor } = picture;
-  return {
-    left: left * factor,
-    top: top * factor,
-    width: (right - left + 1) * factor,
-    height: (bottom - top + 1) * factor,
-  };
-}
 
 /** Shadows are sharp on one side at the most; printed crosses are thin. */
 const crispThing = 0.75;

@@ -11,12 +11,12 @@ import {
   type Foreground,
 } from "./find/foreground.js";
 import type { PhotoBox } from "./find/metal-up-close.js";
-import { boxOf, isDeep, isSharp } from "./deep-or-sharp.js";
+import { isDeep, isSharp } from "./deep-or-sharp.js";
 import { discIn, explains, isNear, unexplained, withoutKnown, type Explained } from "./find/explained.js";
 import { isInside, isMostlyIn } from "./find/inside-contour.js";
 import { findPatches, type Patch } from "./find/patches.js";
 import { piecesBeside } from "./find/pieces-beside.js";
-import { describePatch, toPlane, type Unknown } from "./find/seen-patch.js";
+import { boxOf, describePatch, toPlane, type Unknown } from "./find/seen-patch.js";
 import { shrinkPhoto, smallFromPhoto, type SmallPicture } from "./find/small-picture.js";
 import { plainField, whereToLook } from "./find/where-to-look.js";
 import type { OtherPart } from "./other-part.js";

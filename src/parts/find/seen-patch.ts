@@ -1,5 +1,6 @@
 import type { View } from "../../view/index.js";
 import type { Point } from "../part.js";
+import type { PhotoBox } from "./metal-up-close.js";
 import type { Patch } from "./patches.js";
 import { planeFromSmall } from "./plane-from-small.js";
 import { photoFromSmall, type SmallPicture } from "./small-picture.js";
@@ -39,5 +40,23 @@ export function describePatch(picture: SmallPicture, view: View, patch: Patch, z
     centreMm: [(x0 + x1) / 2, (y0 + y1) / 2],
     lengthMm: Math.max(x1 - x0, y1 - y0),
     widthMm: Math.min(x1 - x0, y1 - y0),
+  };
+}
+
+/** Of a patch, in the photograph, px. */
+export function boxOf(picture: SmallPicture, { hull }: Patch): PhotoBox {
+  let [left, right, top, bottom] = [Infinity, -Infinity, Infinity, -Infinity];
+  for (let i = 0; i < hull.length; i += 2) {
+    left = Math.min(left, hull[i]!);
+    right = Math.max(right, hull[i]!);
+    top = Math.min(top, hull[i + 1]!);
+    bottom = Math.max(bottom, hull[i + 1]!);
+  }
+  const { factor } = picture;
+  return {
+    left: left * factor,
+    top: top * factor,
+    width: (right - left + 1) * factor,
+    height: (bottom - top + 1) * factor,
   };
 }

@@ -1,11 +1,12 @@
 import { pixelFromMat } from "../../geometry/index.js";
 import type { Photo } from "../../photo/index.js";
 import type { View } from "../../view/index.js";
+import { luminanceFrom } from "../contrast.js";
 import { FaceSampler } from "../face-sampler.js";
 import { identityAffine } from "../face-plane.js";
+import { resampleClosed } from "../find/guess-circles.js";
 import { linearFromSrgb } from "../linear-light.js";
 import type { Point } from "../part.js";
-import { luminanceOf } from "./plate-signal.js";
 
 /** Lines across an outline, and how far each looks to both sides: rough outlines are off by a millimetre. */
 const lines = 120;
@@ -32,22 +33,25 @@ export function crispShare(photo: Photo, view: View, contour: readonly Point[], 
     { geometry: view.geometry, zMm, xMm: 0, yMm: 0, affine: identityAffine },
     linearFromSrgb,
   );
-  const places = evenly(contour, lines);
+  const places = resampleClosed(Float64Array.from(contour.flat()), lines);
+  const placeAt = (i: number): Point => [places[2 * (i % lines)]!, places[2 * (i % lines) + 1]!];
   let [crisp, seen] = [0, 0];
-  places.forEach(([x, y], i) => {
-    const [ax, ay] = places[(i + lines - smoothLines) % lines]!;
-    const [bx, by] = places[(i + smoothLines) % lines]!;
+  for (let i = 0; i < lines; i++) {
+    const [x, y] = placeAt(i);
+    const [ax, ay] = placeAt(i + lines - smoothLines);
+    const [bx, by] = placeAt(i + smoothLines);
     const length = Math.hypot(bx - ax, by - ay);
-    if (length === 0) return;
+    if (length === 0) continue;
     const [ux, uy] = [(by - ay) / length, (ax - bx) / length];
     const pxMm = 1 / pxPerMmAlong(view, [x, y], [ux, uy], zMm);
     const count = Math.ceil((2 * lookMm) / (samplePx * pxMm));
-    const light = new Float64Array(count);
-    for (let k = 0; k < count; k++) {
+    const light = Float64Array.from({ length: count }, (_, k) => {
       const d = (k - count / 2) * samplePx * pxMm;
-      if (!sampler.at(x + d * ux, y + d * uy)) return;
-      light[k] = luminanceOf(sampler.red, sampler.green, sampler.blue);
-    }
+      return sampler.at(x + d * ux, y + d * uy)
+        ? luminanceFrom(sampler.red, sampler.green, sampler.blue)
+        : NaN;
+    });
+    if (light.some(Number.isNaN)) continue;
     seen++;
     const half = Math.round(Math.hypot(stepPx, view.edge.blurSigmaPx) / samplePx);
     let [steepest, at] = [0, half];
@@ -58,7 +62,7 @@ export function crispShare(photo: Photo, view: View, contour: readonly Point[], 
     const around = light.subarray(Math.max(0, at - aroundPx / samplePx), at + aroundPx / samplePx + 1);
     const [least, most] = [Math.min(...around), Math.max(...around)];
     if (steepest > leastStep * most && steepest > sharpShare * (most - least)) crisp++;
-  });
+  }
   return seen < lines / 2 ? 0 : crisp / seen;
 }
 
@@ -66,26 +70,4 @@ function pxPerMmAlong({ geometry }: View, [x, y]: Point, [ux, uy]: Point, zMm: n
   const [u, v] = pixelFromMat(geometry, x, y, zMm);
   const [u2, v2] = pixelFromMat(geometry, x + ux, y + uy, zMm);
   return Math.hypot(u2 - u, v2 - v);
-}
-
-/** So many points, evenly along a closed line. */
-function evenly(points: readonly Point[], count: number): Point[] {
-  const lengths = points.map(([x, y], i) => {
-    const [x2, y2] = points[(i + 1) % points.length]!;
-    return Math.hypot(x2 - x, y2 - y);
-  });
-  const whole = lengths.reduce((sum, length) => sum + length, 0);
-  const line: Point[] = [];
-  let walked = 0;
-  points.forEach(([x, y], i) => {
-    const [x2, y2] = points[(i + 1) % points.length]!;
-    const length = lengths[i]!;
-    while (line.length < count && (line.length * whole) / count < walked + length) {
-      const share = ((line.length * whole) / count - walked) / length;
-      line.push([x + share * (x2 - x), y + share * (y2 - y)]);
-    }
-    walked += length;
-  });
-  while (line.length < count) line.push(points[0]!);
-  return line;
 }

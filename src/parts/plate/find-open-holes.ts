@@ -104,9 +104,12 @@ export function findOpenHoles(
     const { isMetal, isRingOfMetal } = inside(hole);
     return !isMetal && !isRingOfMetal && 2 * hole.shape[2] >= leastMm;
   };
-  const isTintedCut = (hole: CentredHole): boolean => inside(hole).isTinted && isCut(hole);
-  const tinted = (hole: CentredHole): CentredHole | undefined =>
-    isTintedCut(hole) && !inside(hole).isBowl ? { ...hole, isTinted: true } : undefined;
+  /** A hole though its dark inside has a tint of the metal; else the bowl of a sink, or nothing. */
+  const tinted = (hole: CentredHole): CentredHole | "bowl" | undefined => {
+    const { isTinted, isBowl } = inside(hole);
+    if (!isTinted || !isCut(hole)) return undefined;
+    return isBowl ? "bowl" : { ...hole, isTinted: true };
+  };
   const isSunk = (hole: CentredHole): boolean =>
     isRound(hole) &&
     (isOpen(hole) || (hole.sink?.rim !== undefined && inside(hole).light < deepLight && isCut(hole)));
@@ -119,9 +122,10 @@ export function findOpenHoles(
     const open =
       holeInSink(hole, plate, height, isSunk) ??
       (isOpen(hole) ? hole : (withinBush(hole, plate, height, isOpen) ?? tinted(hole)));
-    if (open === undefined) {
+    if (open === undefined) return;
+    if (open === "bowl") {
       const [xMm, yMm] = middleOf(hole);
-      if (isTintedCut(hole)) noHoles.push({ xMm, yMm, radiusMm: hole.shape[2], isPost: false });
+      noHoles.push({ xMm, yMm, radiusMm: hole.shape[2], isPost: false });
       return;
     }
     const mayBeAnyShape = signal.hasColour && !isByOwnFace && 2 * guess.reachMm > openingMm;

@@ -3,7 +3,8 @@ import { linearFromSrgb } from "../linear-light.js";
 import type { Point } from "../part.js";
 import { topCode } from "./edge-sampler.js";
 import { insideRuns } from "./inside-runs.js";
-import { luminanceOf, type PlateSignal } from "./plate-signal.js";
+import { luminanceFrom } from "../contrast.js";
+import type { PlateSignal } from "./plate-signal.js";
 
 /** How bright a face is at a place, and how much of its colour it shows, the middle of the whole face being 1. */
 export interface FaceLevel {
@@ -104,8 +105,8 @@ export class FaceHere {
 
   /** @param level of the face here; that of the plate's middle knows nothing of what is blown out. */
   constructor(signal: PlateSignal, level: FaceLevel = middleLevel) {
-    const bright = luminanceOf(...signal.metal);
-    const paper = luminanceOf(...signal.neutral) / bright;
+    const bright = luminanceFrom(...signal.metal);
+    const paper = luminanceFrom(...signal.neutral) / bright;
     this.#signal = signal;
     this.hasColour = signal.hasColour;
     this.level = level;

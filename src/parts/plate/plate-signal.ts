@@ -1,5 +1,6 @@
 import { medianOf } from "../../fit/index.js";
 import type { FaceSampler } from "../face-sampler.js";
+import { luminanceFrom } from "../contrast.js";
 
 export interface PlateColours {
   /** Linear light of the face and of the paper. */
@@ -21,9 +22,6 @@ export interface PlateSignal extends PlateColours {
   readonly light: (s: FaceSampler) => number;
   readonly colour: (s: FaceSampler) => number;
 }
-
-export const luminanceOf = (red: number, green: number, blue: number): number =>
-  0.2126 * red + 0.7152 * green + 0.0722 * blue;
 
 /** Face whose colour is so near to that of the paper has no colour of its own. */
 const leastColour = 0.12;
@@ -47,9 +45,9 @@ export function learnPlateSignal(
   const warmth = (r: number, g: number, b: number): number =>
     0.5 * (r / neutral[0] + g / neutral[1]) - b / neutral[2];
   const span = warmth(metal[0], metal[1], metal[2]);
-  const bright = luminanceOf(...metal);
-  const paper = luminanceOf(...neutral);
-  const brightness = (s: FaceSampler): number => luminanceOf(s.red, s.green, s.blue) / bright;
+  const bright = luminanceFrom(...metal);
+  const paper = luminanceFrom(...neutral);
+  const brightness = (s: FaceSampler): number => luminanceFrom(s.red, s.green, s.blue) / bright;
   if (!(span > (leastColour * bright) / paper)) {
     const white = paper / bright;
     if (!mayBeGrey || Math.max(white, 1 / white) < leastContrast) return undefined;
